@@ -1,0 +1,262 @@
+// The balance of a tank, and what is judged from it.
+//
+// Units: m3, h, g; 1 mg/L = 1 g/m3. Every intermediate of a budget has a name here, so that its
+// working can be shown and checked. std::nullopt is a figure that does not exist (a steady oxygen
+// without flow or air), never one that was not thought of.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/description.hpp"
+
+namespace coldtank {
+
+// ---- judgement
+
+enum class Status { pass, unchecked, warn, fail };  // in order of severity
+constexpr Status worse(Status a, Status b) { return a < b ? b : a; }
+
+// In the order of the report.
+enum class CheckId {
+    oxygen,
+    oxygen_reserve,
+    ammonia,
+    total_ammonia,
+    carbon_dioxide,
+    temperature,
+    ph,
+    density,
+    ration,
+    exchange,
+    oxygen_excess,
+    size_spread,
+    current,
+    nitrite,
+    gas_pressure,
+    chlorine
+};
+
+std::string_view name_of(Status status) noexcept;  // "pass"
+std::string_view name_of(CheckId check) noexcept;  // "oxygen_reserve"
+
+// What a value must keep to: not below low, not above high.
+struct Bound {
+    std::optional<double> low;
+    std::optional<double> high;
+};
+
+struct Check {
+    CheckId id;
+    Status status = Status::unchecked;
+    std::optional<double> value;
+    std::string_view unit;
+    Bound warn;
+    Bound fail;
+    std::optional<double> used_percent;  // share of the warn limit that is used up
+    bool exhausted = false;              // a demand that nothing meets: used without end
+    bool own_limit = false;              // the description sets a limit of this check
+    std::string_view missing;            // what an unchecked check needs to be judged
+};
+
+// ---- figures
+
+struct GroupBudget {
+    std::string name;  // the group's, or its species
+    double count;
+    double mean_weight_g;
+    double biomass_kg;
+    double length_cm;
+    double table_ration_percent_day;  // without the taper
+    double ration_taper;
+    double ration_g_day;
+    double respiration_share;
+    double respiration_mg_kg_h;       // at the mean temperature, with share and factor
+    double respiration_peak_mg_kg_h;  // at the peak temperature
+    double demand_by_respiration_g_h;
+    double demand_by_feed_g_h;
+    double demand_g_h;              // the larger of the two
+    double demand_before_peak_g_h;  // the same at the peak temperature, without the peak factor
+    bool males_mature;
+    bool females_mature;
+};
+
+struct AeratorBudget {
+    std::string name;
+    double sotr_g_h;
+    double transfer_m3_h;       // K at the mean temperature
+    double transfer_peak_m3_h;  // K at the peak temperature
+    double stripping_m3_h;      // S at the peak temperature
+    double pure_oxygen_g_h;
+    double oxygen_g_h;  // given at the lowest oxygen, or at the warn limit without one
+};
+
+struct OxygenBudget {
+    double saturation_mg_l;       // at the mean temperature
+    double saturation_peak_mg_l;  // at the peak temperature
+    std::optional<double> inflow_mg_l;
+    std::optional<double> inflow_peak_mg_l;
+    double demand_by_respiration_g_h;
+    double demand_by_feed_g_h;
+    double demand_mean_g_h;
+    double demand_peak_g_h;
+    double warn_mg_l;
+    double fail_mg_l;
+    double supply_g_h;          // at warn_mg_l
+    double supply_at_fail_g_h;  // at fail_mg_l
+    std::optional<double> steady_mean_mg_l;
+    std::optional<double> lowest_mg_l;
+    std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
+    std::optional<double> measured_mg_l;
+};
+
+// Minutes until the oxygen falls to a level; none is never.
+struct Countdown {
+    std::optional<double> minutes_to_stress;
+    std::optional<double> minutes_to_danger;
+};
+
+struct ReserveBudget {
+    double start_mg_l;
+    bool start_assumed;                       // taken as saturated: nothing else is known
+    Countdown stopped;                        // air and water stop
+    std::optional<Countdown> flow_continues;  // air stops, the inflow goes on
+};
+
+struct AmmoniaBudget {
+    double tan_production_g_day;
+    std::optional<double> tan_mg_l;  // steady; none without flow
+    std::optional<double> measured_tan_mg_l;
+    std::optional<double> unionised_fraction;  // at the peak temperature
+    std::optional<double> nh3_mg_l;            // of tan_mg_l
+    std::optional<double> measured_nh3_mg_l;   // of measured_tan_mg_l
+    // Without flow ammonia only gathers.
+    std::optional<double> tan_hours_to_warn;
+    std::optional<double> tan_hours_to_fail;
+    std::optional<double> nh3_hours_to_warn;
+    std::optional<double> nh3_hours_to_fail;
+    std::optional<double> hours_to_warn;  // the smaller
+    std::optional<double> hours_to_fail;
+};
+
+struct CarbonDioxideBudget {
+    double production_g_day;  // at the mean demand
+    double production_peak_g_h;
+    double stripping_m3_h;
+    double in_air_mg_l;  // in equilibrium with air
+    std::optional<double> inflow_mg_l;
+    bool inflow_known;
+    std::optional<double> balance_mg_l;
+    bool balance_judged;
+    std::optional<double> from_ph_mg_l;
+    std::optional<double> measured_mg_l;
+    std::optional<double> estimated_ph;  // of balance_mg_l: shown, never judged
+};
+
+// What was taken on the optimistic side because the description is silent.
+enum class Assumption {
+    peak_is_mean,
+    table_ration,
+    protein,
+    inflow_without_tan,
+    inflow_co2_as_air,
+    reserve_from_saturation,
+    response_time
+};
+
+struct TankBudget {
+    std::string tank;
+    double temperature_c;
+    double peak_temperature_c;
+    double volume_l;
+    double water_m3;  // volume less 1 L per kg of fish
+    double flow_m3_h;
+    double fish_count;
+    double biomass_kg;
+    double density_kg_m3;
+    double density_index_kg_m3_cm;
+    double ration_g_day;
+    double table_ration_g_day;  // with the taper
+    double transfer_m3_h;       // sum of K at the mean temperature
+    double transfer_peak_m3_h;  // sum of K at the peak temperature
+    double solids_g_day;
+    std::vector<GroupBudget> groups;  // those with fish
+    std::vector<AeratorBudget> aerators;
+    OxygenBudget oxygen;
+    std::optional<ReserveBudget> reserve;  // none without fish
+    AmmoniaBudget ammonia;
+    CarbonDioxideBudget carbon_dioxide;
+    std::vector<Assumption> assumed;
+    bool ph_contradicts_alkalinity = false;
+    std::vector<Check> checks;
+    Status verdict;
+    CheckId first_limit;
+};
+
+const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null where absent
+
+// ---- limits
+
+// The limits that a tank is judged by: its own, else its species' (the strictest), else those of
+// the program. A species' limit is absent from a tank without fish.
+struct TankLimits {
+    double oxygen_warn_mg_l, oxygen_warn_percent, oxygen_fail_mg_l;
+    double reserve_stress_mg_l, reserve_danger_mg_l, response_time_min;
+    double nh3_warn_mg_l, nh3_fail_mg_l, tan_warn_mg_l, tan_fail_mg_l;
+    double carbon_dioxide_warn_mg_l, carbon_dioxide_fail_mg_l;
+    std::optional<double> temperature_low_warn_c, temperature_warn_c, temperature_fail_c;
+    double ph_low_warn, ph_high_warn, ph_low_fail, ph_high_fail;
+    std::optional<double> density_warn_kg_m3;
+    double density_fail_kg_m3, density_index_kg_m3_cm;
+    double ration_warn_ratio, exchange_warn_per_h, size_spread_warn, size_spread_fail;
+};
+TankLimits limits_of(const Tank& tank);
+
+// A warn limit that lies beyond its fail limit: the names of the two keys, or none.
+struct LimitConflict {
+    std::string_view warn_key;
+    std::string_view fail_key;
+};
+std::optional<LimitConflict> limit_conflict(const TankLimits& limits) noexcept;
+
+// ---- the balance
+
+// What flows into a tank, before its cascades: an inflow, or the water that a loop sends round.
+struct SupplyWater {
+    double flow_m3_h = 0;  // the rest is meaningless at 0
+    double oxygen_mg_l = 0;
+    double oxygen_peak_mg_l = 0;  // when the tank is at its peak temperature
+    double tan_mg_l = 0;
+    std::optional<double> carbon_dioxide_mg_l;  // none: not known
+    bool keeps_flowing = false;
+};
+
+// A tank's inflow as supply water; it keeps its share of saturation when the water warms.
+SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
+
+// The budget of one tank with its checks. The tank is valid as of the ranges of the description.
+// Balances: tests/budget_test.cpp recomputes them; mass in = mass out to 1e-12.
+TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+
+// Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
+// corrected to sea level: the lower of the two, and pressure_doubtful.
+struct SitePressure {
+    double pressure_kpa;
+    bool pressure_doubtful;
+};
+SitePressure site_pressure(const Site& site) noexcept;
+
+struct Assessment {
+    SitePressure air;
+    std::vector<TankBudget> tanks;
+};
+
+// The whole description.
+Assessment assess(const Description& description);
+
+std::span<const Constant> budget_sources() noexcept;
+
+}  // namespace coldtank

@@ -1,0 +1,125 @@
+// What a grower describes: a site, its tanks, the fish in them. Plain structs, checked at the edge
+// (src/io); the model takes them as valid.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "coldtank/aeration.hpp"
+#include "coldtank/fish.hpp"
+
+namespace coldtank {
+
+// The water of a tank: what sets the balance.
+struct Water {
+    double temperature_c;                      // the day's mean
+    std::optional<double> peak_temperature_c;  // warmest hour of that day
+    std::optional<double> ph;                  // measured or stated, at temperature_c
+    std::optional<double> alkalinity_mg_l;     // as CaCO3
+    double salinity_g_kg = 0;
+};
+
+// What was measured in a tank.
+struct Readings {
+    std::optional<double> oxygen_mg_l;
+    std::optional<double> tan_mg_l;      // as N
+    std::optional<double> nitrite_mg_l;  // as N
+    std::optional<double> nitrate_mg_l;  // as N
+    std::optional<double> chloride_mg_l;
+    std::optional<double> carbon_dioxide_mg_l;
+    std::optional<double> current_cm_s;
+    std::optional<double> gas_pressure_percent;
+};
+
+// New water through a tank.
+struct Inflow {
+    double flow_l_min = 0;
+    std::optional<double> oxygen_mg_l;     // one of the two is set where water flows
+    std::optional<double> oxygen_percent;  // of saturation at this site
+    std::optional<double> tan_mg_l;        // as N
+    std::optional<double> carbon_dioxide_mg_l;
+    std::optional<double> ph;  // with alkalinity_mg_l, in place of carbon_dioxide_mg_l
+    std::optional<double> alkalinity_mg_l;
+    std::optional<double> chlorine_mg_l;
+    bool keeps_flowing = false;  // goes on without power
+};
+
+// Fish of one species and size.
+struct FishGroup {
+    std::string name;
+    std::string species_name;
+    Species species;
+    double count = 0;  // whole in a description; a share of a fish while a capacity is searched
+    double mean_weight_g;
+    std::optional<double> age_months;
+    std::optional<double> condition_factor;  // Fulton, 100 g/cm3
+    std::optional<double> ration_g_day;
+    double respiration_factor = 1;
+};
+
+struct Feed {
+    std::optional<double> ration_g_day;        // shared by mass among groups without their own
+    std::optional<double> ration_percent_day;  // of the mass of groups without their own
+    std::optional<double> protein_percent;     // default kProteinPercent
+    double oxygen_per_feed_g_kg = kOxygenPerFeed;
+    double peak_factor = kPeakFactor;
+};
+
+// Limits that the description sets in place of those of budget.hpp: a tank's over its site's.
+struct Limits {
+    std::optional<double> oxygen_warn_mg_l;
+    std::optional<double> oxygen_warn_percent;
+    std::optional<double> oxygen_fail_mg_l;
+    std::optional<double> reserve_stress_mg_l;
+    std::optional<double> reserve_danger_mg_l;
+    std::optional<double> response_time_min;
+    std::optional<double> nh3_warn_mg_l;
+    std::optional<double> nh3_fail_mg_l;
+    std::optional<double> tan_warn_mg_l;
+    std::optional<double> tan_fail_mg_l;
+    std::optional<double> carbon_dioxide_warn_mg_l;
+    std::optional<double> carbon_dioxide_fail_mg_l;
+    std::optional<double> temperature_low_warn_c;
+    std::optional<double> temperature_warn_c;
+    std::optional<double> temperature_fail_c;
+    std::optional<double> ph_low_warn;
+    std::optional<double> ph_high_warn;
+    std::optional<double> ph_low_fail;
+    std::optional<double> ph_high_fail;
+    std::optional<double> density_warn_kg_m3;
+    std::optional<double> density_fail_kg_m3;
+    std::optional<double> density_index_kg_m3_cm;
+    std::optional<double> ration_warn_ratio;
+    std::optional<double> exchange_warn_per_h;
+    std::optional<double> size_spread_warn;
+    std::optional<double> size_spread_fail;
+    std::optional<double> nitrate_warn_mg_l;
+    std::optional<double> alkalinity_warn_mg_l;
+    std::optional<double> alkalinity_fail_mg_l;
+};
+
+struct Tank {
+    std::string name;
+    double volume_l;
+    Water water;
+    Readings readings;
+    std::optional<Inflow> inflow;
+    std::vector<FishGroup> fish;
+    Feed feed;
+    std::vector<Aerator> aeration;
+    Limits limits;
+};
+
+struct Site {
+    std::string name;
+    std::optional<double> altitude_m;  // at least one of the two is set
+    std::optional<double> barometric_pressure_kpa;
+};
+
+struct Description {
+    Site site;
+    std::vector<Tank> tanks;
+};
+
+}  // namespace coldtank

@@ -1,0 +1,69 @@
+// What to change so that a check passes: solved on the balance, and proved by assessing again.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/budget.hpp"
+
+namespace coldtank {
+
+enum class Action {
+    now,             // fish may be in danger this minute: no value
+    take_out_fish,   // value: fish to take out; they take their share of the ration
+    cut_ration,      // value: the new ration of the tank, g/day
+    add_air,         // value: L/min more through the present diffusers
+    add_aerator,     // value: SOTR of an aerator to add, g/h
+    raise_flow,      // value: the new inflow, L/min
+    cool,            // value: the new mean temperature, degC; the peak falls with it
+    warm,            // the same, upwards
+    add_oxygen,      // value: L/min of pure oxygen more, at kAddedAbsorption
+    cut_oxygen,      // value: the new flow of pure oxygen, L/min
+    enlarge,         // value: the volume that would do, L
+    grade,           // value: fish to move to another tank; `groups` says which
+    add_chloride,    // value: the chloride to reach, mg/L
+    change_current,  // value: the new current, cm/s
+    two_changes,     // no single one suffices: `parts` together do
+    none_suffices,   // neither a single change nor a pair does
+    find_cause,      // a reading is worse than the balance: something is not as described
+    advice           // nothing to solve: the words go with the check
+};
+
+std::string_view name_of(Action action) noexcept;  // "take_out_fish"
+
+struct Remedy {
+    Action action;
+    std::optional<double> value;
+    std::string_view unit;
+    std::vector<Remedy> parts;        // of two_changes
+    std::vector<std::size_t> groups;  // of grade: positions in TankBudget::groups
+};
+
+inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10, "%",
+                                           Basis::from_memory, "10-20 for stones is usual"};
+
+// The tank as plans see it: without the readings that belong to today's stock (oxygen, TAN, carbon
+// dioxide, nitrite, nitrate) and without the carbon dioxide of today's pH.
+Tank without_todays_readings(const Tank& tank);
+
+// The tank with a remedy carried out. `budget` is the budget of `tank`.
+// Only for actions that change something: not now, none_suffices, find_cause, advice.
+Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remedy);
+
+// What would make one check of a tank pass. Empty for a check that passes or is unchecked.
+// Each remedy that changes something suffices alone, is rounded to the safe side, and is proved:
+// the whole budget of the planned tank, assessed with it, passes this check, and no other check
+// gets worse. Where none suffices there is none_suffices, followed by the smallest pair if there is
+// one.
+struct Plan {
+    Tank tank;          // what the remedies were proved on
+    TankBudget budget;  // of it
+    std::vector<Remedy> remedies;
+};
+Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa);
+
+std::span<const Constant> remedy_sources() noexcept;
+
+}  // namespace coldtank

@@ -1,0 +1,26 @@
+// The commands: each adds itself to the application and leaves its exit status behind.
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <string_view>
+
+namespace coldtank::cli {
+
+// Exit statuses; the largest that applies.
+enum Exit {
+    kPass = 0,
+    kWarn = 1,
+    kFail = 2,
+    kUsage = 64,
+    kData = 65,
+    kNoInput = 66,
+    kInternal = 70,
+    kNoOutput = 74
+};
+
+void add_budget(CLI::App& app, int& status);
+
+// Writes results to standard output at once; false, with a message, where that fails.
+bool put(std::string_view text);
+
+}  // namespace coldtank::cli

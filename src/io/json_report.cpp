@@ -1,0 +1,199 @@
+// The report as JSON, with the keys of the README.
+#include <fmt/format.h>
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "report.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json of(std::optional<double> value) {
+    return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
+}
+Json count(std::optional<std::size_t> value) { return value ? Json(*value) : Json(nullptr); }
+
+// A number, [low, high] where both stand, null where none does.
+Json of(const Bound& bound) {
+    if (bound.low && bound.high) return Json::array({of(bound.low), of(bound.high)});
+    return of(bound.low ? bound.low : bound.high);
+}
+
+Json of(const WordedRemedy& worded) {
+    const Remedy& remedy = worded.remedy;
+    Json out{{"action", name_of(remedy.action)},
+             {"value", of(remedy.value)},
+             {"unit", remedy.unit.empty() ? Json(nullptr) : Json(remedy.unit)},
+             {"text", worded.text}};
+    for (const Remedy& part : remedy.parts) {
+        out["parts"].push_back(
+            {{"action", name_of(part.action)}, {"value", of(part.value)}, {"unit", part.unit}});
+    }
+    return out;
+}
+
+Json of(const Countdown& countdown) {
+    return {{"minutes_to_stress", of(countdown.minutes_to_stress)},
+            {"minutes_to_danger", of(countdown.minutes_to_danger)}};
+}
+
+Json reserve_of(const std::optional<ReserveBudget>& reserve) {
+    Json out = of(reserve ? reserve->stopped : Countdown{});
+    out["flow_continues"] =
+        reserve && reserve->flow_continues ? of(*reserve->flow_continues) : of(Countdown{});
+    return out;
+}
+
+Json of(const TankReport& report) {
+    const TankBudget& budget = report.budget;
+    const OxygenBudget& oxygen = budget.oxygen;
+    const AmmoniaBudget& ammonia = budget.ammonia;
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    Json assumed = Json::array();
+    for (const Assumption assumption : budget.assumed) assumed.push_back(words_of(assumption));
+    Json checks = Json::array();
+    for (std::size_t i = 0; i < budget.checks.size(); ++i) {
+        const Check& check = budget.checks[i];
+        Json remedies = Json::array();
+        for (const WordedRemedy& worded : report.remedies[i]) remedies.push_back(of(worded));
+        Json one{{"check", name_of(check.id)},
+                 {"status", name_of(check.status)},
+                 {"value", of(check.value)},
+                 {"unit", check.unit},
+                 {"warn", of(check.warn)},
+                 {"fail", of(check.fail)},
+                 {"used_percent", of(check.used_percent)},
+                 {"own_limit", check.own_limit},
+                 {"remedies", remedies}};
+        if (check.status == Status::unchecked) one["needs"] = check.missing;
+        checks.push_back(std::move(one));
+    }
+    return {{"tank", budget.tank},
+            {"verdict", name_of(budget.verdict)},
+            {"first_limit", name_of(budget.first_limit)},
+            {"fish_count", of(budget.fish_count)},
+            {"biomass_kg", of(budget.biomass_kg)},
+            {"density_kg_m3", of(budget.density_kg_m3)},
+            {"ration_g_day", of(budget.ration_g_day)},
+            {"oxygen",
+             {{"saturation_mg_l", of(oxygen.saturation_mg_l)},
+              {"inflow_mg_l", of(oxygen.inflow_mg_l)},
+              {"demand_by_respiration_g_h", of(oxygen.demand_by_respiration_g_h)},
+              {"demand_by_feed_g_h", of(oxygen.demand_by_feed_g_h)},
+              {"demand_mean_g_h", of(oxygen.demand_mean_g_h)},
+              {"demand_peak_g_h", of(oxygen.demand_peak_g_h)},
+              {"supply_g_h", of(oxygen.supply_g_h)},
+              {"steady_mean_mg_l", of(oxygen.steady_mean_mg_l)},
+              {"lowest_mg_l", of(oxygen.lowest_mg_l)},
+              {"measured_mg_l", of(oxygen.measured_mg_l)},
+              {"used_percent", of(find_check(budget, CheckId::oxygen)->used_percent)}}},
+            {"oxygen_reserve", reserve_of(budget.reserve)},
+            {"ammonia",
+             {{"tan_production_g_day", of(ammonia.tan_production_g_day)},
+              {"tan_mg_l", of(ammonia.tan_mg_l)},
+              {"measured_tan_mg_l", of(ammonia.measured_tan_mg_l)},
+              {"unionised_fraction", of(ammonia.unionised_fraction)},
+              {"nh3_mg_l", of(ammonia.nh3_mg_l)},
+              {"hours_to_warn", of(ammonia.hours_to_warn)},
+              {"hours_to_fail", of(ammonia.hours_to_fail)},
+              {"measured_nh3_mg_l", of(ammonia.measured_nh3_mg_l)}}},
+            {"carbon_dioxide",
+             {{"production_g_day", of(co2.production_g_day)},
+              {"balance_mg_l", of(co2.balance_mg_l)},
+              {"from_ph_mg_l", of(co2.from_ph_mg_l)},
+              {"measured_mg_l", of(co2.measured_mg_l)},
+              {"estimated_ph", of(co2.estimated_ph)},
+              {"balance_judged", co2.balance_judged}}},
+            {"solids_g_day", of(budget.solids_g_day)},
+            {"assumed", assumed},
+            {"checks", checks}};
+}
+
+Json of(const Report& report) {
+    Json site = nullptr;
+    if (report.site) {
+        site = {{"name", report.site->name},
+                {"altitude_m", of(report.site->altitude_m)},
+                {"pressure_kpa", of(report.pressure_kpa)}};
+    }
+    Json tanks = Json::array();
+    for (const TankReport& tank : report.tanks) tanks.push_back(of(tank));
+    Json errors = Json::array();
+    for (const InputError& error : report.errors) {
+        errors.push_back({{"file", error.file},
+                          {"line", count(error.line)},
+                          {"column", count(error.column)},
+                          {"pointer", error.pointer},
+                          {"message", error.message}});
+    }
+    Json out{{"file", report.file},
+             {"site", site},
+             {"verdict", name_of(report.verdict)},
+             {"warnings", report.warnings},
+             {"tanks", tanks},
+             {"loops", Json::array()},
+             {"errors", errors}};
+    if (report.line) out["line"] = *report.line;
+    return out;
+}
+
+// Like dump(), but numbers in their shortest form and texts made harmless. `indent` 0: one line.
+void write(const Json& json, std::size_t indent, std::size_t depth, std::string& out) {
+    const auto new_line = [&](std::size_t level) {
+        if (indent == 0) return;
+        out += '\n';
+        out.append(indent * level, ' ');
+    };
+    if (json.is_object() || json.is_array()) {
+        if (json.empty()) {
+            out += json.is_object() ? "{}" : "[]";
+            return;
+        }
+        out += json.is_object() ? '{' : '[';
+        bool first = true;
+        for (const auto& [key, value] : json.items()) {
+            if (!first) out += ',';
+            first = false;
+            new_line(depth + 1);
+            if (json.is_object()) {
+                out += json_text(key);
+                out += indent == 0 ? ":" : ": ";
+            }
+            write(value, indent, depth + 1, out);
+        }
+        new_line(depth);
+        out += json.is_object() ? '}' : ']';
+    } else if (json.is_number_float()) {
+        out += exact(json.get<double>());
+    } else if (json.is_string()) {
+        out += json_text(json.get_ref<const std::string&>());
+    } else {
+        out += json.dump();
+    }
+}
+
+}  // namespace
+
+std::string json_line_of(const Report& report) {
+    std::string out;
+    write(of(report), 0, 0, out);
+    return out + '\n';
+}
+
+std::string json_of(std::span<const Report> reports, std::string_view version) {
+    Json all = Json::array();
+    for (const Report& report : reports) all.push_back(of(report));
+    std::string out;
+    write({{"format", 1},
+           {"program", {{"name", "coldtank"}, {"version", version}}},
+           {"verdict", name_of(worst_of(reports))},
+           {"reports", all}},
+          2, 0, out);
+    return out + '\n';
+}
+
+}  // namespace coldtank::io

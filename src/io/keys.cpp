@@ -1,0 +1,382 @@
+#include "keys.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <numeric>
+#include <optional>
+
+#include "coldtank/water.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// Exact conversions by definition: NIST SP 811 (2008), appendix B; imperial gallon 4.54609 L.
+constexpr double kGallonUs = 3.785411784;
+constexpr double kGallonImperial = 4.54609;
+constexpr double kCubicFootL = 28.316846592;
+constexpr double kPoundG = 453.59237;
+constexpr double kOunceG = 28.349523125;
+constexpr double kFootM = 0.3048;
+constexpr double kInchM = 0.0254;
+
+constexpr std::array kTemperatureUnits{Unit{"_f", 5.0 / 9, -160.0 / 9}};
+constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUs},
+                                  Unit{"_gal_imp", kGallonImperial}, Unit{"_ft3", kCubicFootL}};
+constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_l_s", 60},
+                                Unit{"_m3_h", 1000.0 / 60}, Unit{"_gal_us_min", kGallonUs}};
+constexpr std::array kAirFlowUnits{Unit{"_m3_h", 1000.0 / 60}, Unit{"_ft3_min", kCubicFootL}};
+constexpr std::array kMassUnits{Unit{"_kg", 1000}, Unit{"_lb", kPoundG}, Unit{"_oz", kOunceG}};
+constexpr std::array kDailyMassUnits{Unit{"_kg_day", 1000}, Unit{"_lb_day", kPoundG},
+                                     Unit{"_oz_day", kOunceG}};
+constexpr std::array kHourlyMassUnits{Unit{"_kg_h", 1000}, Unit{"_lb_h", kPoundG},
+                                      Unit{"_oz_h", kOunceG}};
+constexpr std::array kLengthUnits{Unit{"_cm", 1.0 / 100}, Unit{"_ft", kFootM}, Unit{"_in", kInchM}};
+constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", 101.325 / 760},
+                                    Unit{"_inhg", 3.386389}};
+
+constexpr Quantity kTemperature{"_c", kTemperatureUnits};
+constexpr Quantity kVolume{"_l", kVolumeUnits};
+constexpr Quantity kFlow{"_l_min", kFlowUnits};
+constexpr Quantity kAirFlow{"_l_min", kAirFlowUnits};
+constexpr Quantity kMass{"_g", kMassUnits};
+constexpr Quantity kDailyMass{"_g_day", kDailyMassUnits};
+constexpr Quantity kHourlyMass{"_g_h", kHourlyMassUnits};
+constexpr Quantity kLength{"_m", kLengthUnits};
+constexpr Quantity kPressure{"_kpa", kPressureUnits};
+
+// "Other amounts >= 0": an upper end far beyond any tank keeps every sum finite.
+constexpr double kMost = 1e12;
+
+constexpr Key amount(std::string_view name, std::string_view about,
+                     const Quantity* quantity = nullptr, bool required = false) {
+    return {name, KeyKind::number, about, required, 0, kMost, false, quantity, {}};
+}
+constexpr Key positive(std::string_view name, std::string_view about,
+                       const Quantity* quantity = nullptr, bool required = false) {
+    return {name, KeyKind::number, about, required, 0, kMost, true, quantity, {}};
+}
+constexpr Key ranged(std::string_view name, std::string_view about, Range range,
+                     const Quantity* quantity = nullptr, bool required = false) {
+    return {name, KeyKind::number, about, required, range.low, range.high, false, quantity, {}};
+}
+constexpr Key text(std::string_view name, std::string_view about, bool required = false,
+                   std::string_view choices = {}) {
+    return {name, KeyKind::text, about, required, 0, 0, false, nullptr, choices};
+}
+constexpr Key group(std::string_view name, KeyKind kind, std::string_view about,
+                    bool required = false) {
+    return {name, kind, about, required, 0, 0, false, nullptr, {}};
+}
+
+constexpr Range kPercentDay{0, 20};
+constexpr Range kOxygenRange{0, 40};
+constexpr Range kTanRange{0, 50};
+
+constexpr std::array kDescriptionKeys{
+    Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
+    group("site", KeyKind::object, "where the tanks stand", true),
+    group("tanks", KeyKind::list, "one or more tanks", true),
+};
+constexpr std::array kSiteKeys{
+    text("name", "name of the site", true),
+    ranged("altitude_m", "altitude; or give barometric_pressure_kpa", kAltitudeRange, &kLength),
+    ranged("barometric_pressure_kpa", "air pressure on the spot, not corrected to sea level",
+           kPressureRange, &kPressure),
+    ranged("salinity_g_kg", "salinity of all tanks (0)", kSalinityRange),
+    group("limits", KeyKind::object, "limits in place of the program's, for all tanks"),
+};
+constexpr std::array kTankKeys{
+    text("name", "name, unique in the description", true),
+    positive("volume_l", "water volume", &kVolume, true),
+    group("water", KeyKind::object, "state of the water and readings", true),
+    group("inflow", KeyKind::object, "new water through the tank"),
+    group("fish", KeyKind::list, "groups of fish; [] is an empty tank", true),
+    group("feed", KeyKind::object, "ration and feed"),
+    group("aeration", KeyKind::list, "aerators"),
+    group("limits", KeyKind::object, "limits in place of the site's and the program's"),
+};
+constexpr std::array kWaterKeys{
+    ranged("temperature_c", "the day's mean", kTemperatureRange, &kTemperature, true),
+    ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
+           &kTemperature),
+    ranged("ph", "measured or stated", kPhRange),
+    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange),
+    ranged("salinity_g_kg", "salinity (the site's)", kSalinityRange),
+    ranged("oxygen_mg_l", "measured oxygen", kOxygenRange),
+    ranged("tan_mg_l", "measured total ammonia, as N", kTanRange),
+    amount("nitrite_mg_l", "measured nitrite, as N"),
+    amount("nitrate_mg_l", "measured nitrate, as N"),
+    amount("chloride_mg_l", "measured chloride"),
+    amount("carbon_dioxide_mg_l", "measured carbon dioxide"),
+    amount("current_cm_s", "speed of the current where the fish stand"),
+    amount("gas_pressure_percent", "measured total gas pressure, percent of the air's"),
+};
+constexpr std::array kInflowKeys{
+    amount("flow_l_min", "flow of new water", &kFlow, true),
+    ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
+    ranged("oxygen_percent", "its oxygen, percent of saturation at this site", {0, 200}),
+    ranged("tan_mg_l", "its total ammonia, as N (0)", kTanRange),
+    amount("carbon_dioxide_mg_l", "its carbon dioxide; or ph and alkalinity_mg_l"),
+    ranged("ph", "its pH, with alkalinity_mg_l", kPhRange),
+    ranged("alkalinity_mg_l", "its alkalinity as CaCO3, with ph", kAlkalinityRange),
+    amount("chlorine_mg_l", "its total chlorine"),
+    group("keeps_flowing", KeyKind::truth, "true: flows on without power, as from a spring"),
+};
+constexpr std::array kFishKeys{
+    text("name", "name of the group"),
+    text("species", "rainbow, golden, brook or brown trout, Arctic char", true),
+    Key{"count", KeyKind::whole, "number of fish", true, 0, kMost, false, nullptr, {}},
+    ranged("mean_weight_g", "mean weight of one fish", {0.05, 30000}, &kMass, true),
+    amount("age_months", "age"),
+    ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", {0.3, 3}),
+    amount("ration_g_day", "feed of this group", &kDailyMass),
+    ranged("respiration_factor", "this stock's respiration over the model's, measured (1)",
+           {0.1, 10}),
+};
+constexpr std::array kFeedKeys{
+    amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),
+    ranged("ration_percent_day", "the same in percent of their weight", kPercentDay),
+    ranged("protein_percent", "protein of the feed (42)", {10, 70}),
+    ranged("oxygen_per_feed_g_kg", "oxygen used per feed (300)", {100, 700}),
+    ranged("peak_factor", "peak over mean demand of a day (1.4)", {1, 3}),
+};
+constexpr std::string_view kKinds = "diffuser|rated|oxygen|cascade";
+constexpr Key kAeratorKind = text("kind", "what it is", true, kKinds);
+constexpr Key kAeratorName = text("name", "name of the aerator");
+constexpr Key kAeratorAlpha = ranged("alpha", "field over clean transfer (0.9)", {0, 2});
+constexpr Key kAeratorBeta = ranged("beta", "field over clean saturation (0.98)", {0, 2});
+constexpr std::array kDiffuserKeys{
+    kAeratorKind,
+    kAeratorName,
+    kAeratorAlpha,
+    kAeratorBeta,
+    amount("air_flow_l_min", "air as drawn by the pump, at that depth", &kAirFlow, true),
+    Key{"depth_m", KeyKind::number, "depth of the stone", true, 0, 10, true, &kLength, {}},
+    text("bubble", "bubbles; or transfer_percent_per_m", false, "fine|medium|coarse"),
+    ranged("transfer_percent_per_m", "share of the oxygen taken up a metre of depth", {0, 100}),
+};
+constexpr std::array kRatedKeys{
+    kAeratorKind,
+    kAeratorName,
+    kAeratorAlpha,
+    kAeratorBeta,
+    amount("sotr_g_h", "standard oxygen transfer rate, of a data sheet or drop test", &kHourlyMass,
+           true),
+};
+constexpr std::array kOxygenKeys{
+    kAeratorKind,
+    kAeratorName,
+    kAeratorAlpha,
+    kAeratorBeta,
+    amount("flow_l_min", "flow of pure oxygen", &kAirFlow, true),
+    Key{"absorption_percent",
+        KeyKind::number,
+        "share taken up; 10-20 for stones is usual",
+        true,
+        0,
+        100,
+        true,
+        nullptr,
+        {}},
+};
+constexpr std::array kCascadeKeys{
+    kAeratorKind,
+    kAeratorName,
+    kAeratorAlpha,
+    kAeratorBeta,
+    Key{"drop_m", KeyKind::number, "height that the inflow falls", true, 0, 3, false, &kLength, {}},
+    amount("quality", "a of Barrett et al. (1.3)"),
+    amount("weir", "b of Barrett et al. (1.0)"),
+};
+constexpr std::array kLimitKeys{
+    amount("oxygen_warn_mg_l", "6"),
+    amount("oxygen_warn_percent", "60 % of saturation"),
+    amount("oxygen_fail_mg_l", "5"),
+    amount("reserve_stress_mg_l", "5"),
+    amount("reserve_danger_mg_l", "3"),
+    amount("response_time_min", "30"),
+    amount("nh3_warn_mg_l", "0.0125"),
+    amount("nh3_fail_mg_l", "0.025"),
+    amount("tan_warn_mg_l", "2"),
+    amount("tan_fail_mg_l", "5"),
+    amount("carbon_dioxide_warn_mg_l", "15"),
+    amount("carbon_dioxide_fail_mg_l", "20"),
+    ranged("temperature_low_warn_c", "the species'", kTemperatureRange, &kTemperature),
+    ranged("temperature_warn_c", "the species'", kTemperatureRange, &kTemperature),
+    ranged("temperature_fail_c", "the species'", kTemperatureRange, &kTemperature),
+    ranged("ph_low_warn", "6.5", kPhRange),
+    ranged("ph_high_warn", "9.0", kPhRange),
+    ranged("ph_low_fail", "6.0", kPhRange),
+    ranged("ph_high_fail", "9.5", kPhRange),
+    amount("density_warn_kg_m3", "the species'"),
+    amount("density_fail_kg_m3", "72"),
+    amount("density_index_kg_m3_cm", "3.15"),
+    amount("ration_warn_ratio", "1.25"),
+    amount("exchange_warn_per_h", "1"),
+    amount("size_spread_warn", "1.5"),
+    amount("size_spread_fail", "2"),
+    amount("nitrate_warn_mg_l", "75, of a loop"),
+    amount("alkalinity_warn_mg_l", "50, of a loop"),
+    amount("alkalinity_fail_mg_l", "20, of a loop"),
+};
+
+constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,    Scope::water,
+                             Scope::inflow,      Scope::fish,   Scope::feed,    Scope::diffuser,
+                             Scope::rated,       Scope::oxygen, Scope::cascade, Scope::limits};
+
+std::string_view stem(const Key& key) {
+    return key.quantity == nullptr
+               ? key.name
+               : key.name.substr(0, key.name.size() - key.quantity->base.size());
+}
+
+char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
+
+// Edits (insert, delete, replace, swap neighbours) between two words, ignoring case.
+std::size_t distance(std::string_view a, std::string_view b) {
+    std::vector<std::vector<std::size_t>> d(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
+    for (std::size_t i = 0; i <= a.size(); ++i) {
+        for (std::size_t j = 0; j <= b.size(); ++j) {
+            if (i == 0 || j == 0) {
+                d[i][j] = i + j;
+                continue;
+            }
+            const bool same = lower(a[i - 1]) == lower(b[j - 1]);
+            d[i][j] =
+                std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (same ? 0 : 1)});
+            if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
+                lower(a[i - 2]) == lower(b[j - 1])) {
+                d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
+            }
+        }
+    }
+    return d[a.size()][b.size()];
+}
+
+}  // namespace
+
+std::span<const Key> keys_of(Scope scope) noexcept {
+    switch (scope) {
+        case Scope::description:
+            return kDescriptionKeys;
+        case Scope::site:
+            return kSiteKeys;
+        case Scope::tank:
+            return kTankKeys;
+        case Scope::water:
+            return kWaterKeys;
+        case Scope::inflow:
+            return kInflowKeys;
+        case Scope::fish:
+            return kFishKeys;
+        case Scope::feed:
+            return kFeedKeys;
+        case Scope::diffuser:
+            return kDiffuserKeys;
+        case Scope::rated:
+            return kRatedKeys;
+        case Scope::oxygen:
+            return kOxygenKeys;
+        case Scope::cascade:
+            return kCascadeKeys;
+        case Scope::limits:
+            break;
+    }
+    return kLimitKeys;
+}
+
+std::string_view name_of(Scope scope) noexcept {
+    switch (scope) {
+        case Scope::description:
+            return "the top level";
+        case Scope::site:
+            return "site";
+        case Scope::tank:
+            return "a tank";
+        case Scope::water:
+            return "water";
+        case Scope::inflow:
+            return "inflow";
+        case Scope::fish:
+            return "a group of fish";
+        case Scope::feed:
+            return "feed";
+        case Scope::diffuser:
+            return "a diffuser";
+        case Scope::rated:
+            return "a rated aerator";
+        case Scope::oxygen:
+            return "pure oxygen";
+        case Scope::cascade:
+            return "a cascade";
+        case Scope::limits:
+            break;
+    }
+    return "limits";
+}
+
+KeyMatch match_key(Scope scope, std::string_view written) noexcept {
+    for (const Key& key : keys_of(scope)) {
+        if (written == key.name) return {&key, nullptr};
+        if (key.quantity == nullptr || !written.starts_with(stem(key))) continue;
+        const std::string_view ending = written.substr(stem(key).size());
+        for (const Unit& unit : key.quantity->others) {
+            if (ending == unit.suffix) return {&key, &unit};
+        }
+    }
+    return {};
+}
+
+std::vector<std::string> spellings(const Key& key) {
+    std::vector<std::string> all{std::string(key.name)};
+    if (key.quantity == nullptr) return all;
+    for (const Unit& unit : key.quantity->others) {
+        all.push_back(fmt::format("{}{}", stem(key), unit.suffix));
+    }
+    return all;
+}
+
+std::string nearest(std::string_view written, std::span<const std::string> known) {
+    std::string best;
+    std::size_t least = 1 + std::max<std::size_t>(1, std::min<std::size_t>(3, written.size() / 3));
+    if (written.size() > 60) return best;
+    for (const std::string& candidate : known) {
+        const std::size_t d = distance(written, candidate);
+        if (d < least) {
+            least = d;
+            best = candidate;
+        }
+    }
+    return best;
+}
+
+std::string advice_for_unknown_key(Scope scope, std::string_view written) {
+    // A known quantity with no unit, or one that is not in the table.
+    for (const Key& key : keys_of(scope)) {
+        if (key.quantity == nullptr) continue;
+        const std::string_view of = stem(key);
+        if (written == of || (written.starts_with(of) && written[of.size()] == '_')) {
+            return fmt::format("give it as {}", fmt::join(spellings(key), ", "));
+        }
+    }
+    for (const Scope other : kScopes) {
+        if (other != scope && match_key(other, written).key != nullptr) {
+            return fmt::format("it belongs in {}", name_of(other));
+        }
+    }
+    std::vector<std::string> known;
+    for (const Key& key : keys_of(scope)) {
+        for (std::string& spelling : spellings(key)) known.push_back(std::move(spelling));
+    }
+    if (const std::string near = nearest(written, known); !near.empty()) {
+        return fmt::format("did you mean {}?", near);
+    }
+    std::vector<std::string_view> names;
+    for (const Key& key : keys_of(scope)) names.push_back(key.name);
+    return scope == Scope::limits ? "see the table of limits in the README"
+                                  : fmt::format("known here: {}", fmt::join(names, ", "));
+}
+
+}  // namespace coldtank::io

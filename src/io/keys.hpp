@@ -1,0 +1,72 @@
+// The one table of what a description may hold: keys, kinds, ranges, units.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace coldtank::io {
+
+enum class Scope {
+    description,
+    site,
+    tank,
+    water,
+    inflow,
+    fish,
+    feed,
+    diffuser,
+    rated,
+    oxygen,
+    cascade,
+    limits
+};
+
+enum class KeyKind { number, whole, text, truth, object, list };
+
+// Another unit for a key: its ending, and base = factor * value + offset.
+struct Unit {
+    std::string_view suffix;
+    double factor;
+    double offset = 0;
+};
+
+// A key whose name ends in its base unit, and the other endings it may have.
+struct Quantity {
+    std::string_view base;  // "_l"
+    std::span<const Unit> others;
+};
+
+struct Key {
+    std::string_view name;
+    KeyKind kind;
+    std::string_view about;
+    bool required = false;
+    double low = 0;  // of numbers, inclusive
+    double high = 0;
+    bool above_low = false;              // low itself is out
+    const Quantity* quantity = nullptr;  // of numbers with units to choose
+    std::string_view choices = {};       // of texts with fixed values, "a|b|c"
+};
+
+std::span<const Key> keys_of(Scope scope) noexcept;
+std::string_view name_of(Scope scope) noexcept;
+
+// The key with its ending, and the unit to convert from.
+struct KeyMatch {
+    const Key* key = nullptr;
+    const Unit* unit = nullptr;  // null: the base unit
+};
+KeyMatch match_key(Scope scope, std::string_view written) noexcept;
+
+// All spellings of a key: "volume_l", "volume_m3", ...
+std::vector<std::string> spellings(const Key& key);
+
+// What to write in place of an unknown key: "did you mean ...?", or where it belongs, or nothing.
+std::string advice_for_unknown_key(Scope scope, std::string_view written);
+
+// The one of `known` nearest to what was written, ignoring case; empty where none is near.
+std::string nearest(std::string_view written, std::span<const std::string> known);
+
+}  // namespace coldtank::io

@@ -1,0 +1,646 @@
+#include "read_description.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cmath>
+#include <cstdio>
+#include <cstring>
+#include <memory>
+
+#include "coldtank/budget.hpp"
+#include "json_tree.hpp"
+#include "keys.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// Smaller than this and not zero is no measurement, and would overflow a quotient.
+constexpr double kLeast = 1e-9;
+// Fish that weigh more than this share of the water are an error of writing.
+constexpr double kHeaviestShare = 0.25;
+
+std::string_view kind_name(const JsonNode& node) {
+    switch (node.kind) {
+        case JsonNode::Kind::null:
+            return "null";
+        case JsonNode::Kind::truth:
+            return node.truth ? "true" : "false";
+        case JsonNode::Kind::number:
+            return "a number";
+        case JsonNode::Kind::text:
+            return "a text";
+        case JsonNode::Kind::list:
+            return "a list";
+        case JsonNode::Kind::object:
+            break;
+    }
+    return "an object";
+}
+
+// What was written, short.
+std::string seen(const JsonNode& node) {
+    if (node.kind == JsonNode::Kind::number) return node.text.substr(0, 40);
+    if (node.kind == JsonNode::Kind::text) {
+        return fmt::format("\"{}\"", printable(node.text.substr(0, 40)));
+    }
+    return std::string(kind_name(node));
+}
+
+// One object of a description: matches its keys against the table, then hands out values. Every
+// fault goes into `faults`; a value with a fault is not handed out.
+class ObjectReader {
+public:
+    ObjectReader(const JsonNode& node, Scope scope, std::string pointer, std::vector<Fault>& faults)
+        : node_(node), scope_(scope), pointer_(std::move(pointer)), faults_(faults) {
+        if (node.kind != JsonNode::Kind::object) {
+            fault(node.at, pointer_, fmt::format("must be an object, got {}", seen(node)));
+            return;
+        }
+        for (const JsonMember& member : node.members) take(member);
+        for (const JsonNode::Repeated& again : node.repeated) {
+            faults_.push_back({again.at, pointer_to(pointer_, again.key),
+                               "this key stands twice; keep one", again.first_at});
+        }
+        for (const Key& key : keys_of(scope)) {
+            if (key.required && find(key.name) == nullptr) {
+                fault(node.at, pointer_, fmt::format("{} is missing: {}", key.name, key.about));
+            }
+        }
+    }
+
+    bool has(std::string_view name) const { return find(name) != nullptr; }
+    std::size_t at(std::string_view name) const {
+        const Found* found = find(name);
+        return found == nullptr ? node_.at : found->member->value.at;
+    }
+    std::string pointer(std::string_view name) const {
+        const Found* found = find(name);
+        return found == nullptr ? pointer_ : pointer_to(pointer_, found->member->key);
+    }
+
+    std::optional<double> number(std::string_view name) const {
+        const Found* found = find(name);
+        if (found == nullptr) return std::nullopt;
+        const JsonNode& node = found->member->value;
+        const Key& key = *found->match.key;
+        if (node.kind != JsonNode::Kind::number) {
+            fault_at(*found, fmt::format("must be a number, got {}", seen(node)));
+            return std::nullopt;
+        }
+        const Unit* unit = found->match.unit;
+        const double value =
+            unit == nullptr ? node.number : unit->factor * node.number + unit->offset;
+        const bool written_as_zero =
+            node.text.substr(0, node.text.find_first_of("eE")).find_first_of("123456789") ==
+            std::string::npos;
+        if (key.kind == KeyKind::whole && std::floor(value) != value) {
+            fault_at(*found, fmt::format("must be a whole number, got {}", node.text));
+            return std::nullopt;
+        }
+        if (!written_as_zero && std::abs(node.number) < kLeast) {
+            fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
+                                         node.text));
+            return std::nullopt;
+        }
+        if (!(value >= key.low && value <= key.high) || (key.above_low && value == key.low)) {
+            fault_at(*found, fmt::format("must be {}, got {}", range_of(key, unit), node.text));
+            return std::nullopt;
+        }
+        return value;
+    }
+
+    // Into a member that has a default.
+    void number(std::string_view name, double& into) const {
+        if (const auto value = number(name)) into = *value;
+    }
+
+    std::optional<std::string> text(std::string_view name) const {
+        const Found* found = find(name);
+        if (found == nullptr) return std::nullopt;
+        const JsonNode& node = found->member->value;
+        if (node.kind != JsonNode::Kind::text) {
+            fault_at(*found, fmt::format("must be a text in quotes, got {}", seen(node)));
+            return std::nullopt;
+        }
+        if (node.text.find_first_not_of(" \t\r\n") == std::string::npos) {
+            fault_at(*found, "must not be empty");
+            return std::nullopt;
+        }
+        const std::string_view choices = found->match.key->choices;
+        if (!choices.empty()) {
+            std::vector<std::string> known;
+            for (std::size_t from = 0; from <= choices.size();) {
+                const std::size_t end = std::min(choices.find('|', from), choices.size());
+                known.emplace_back(choices.substr(from, end - from));
+                from = end + 1;
+            }
+            if (std::find(known.begin(), known.end(), node.text) == known.end()) {
+                const std::string near = nearest(node.text, known);
+                fault_at(*found, fmt::format("must be one of {}, got {}{}", fmt::join(known, ", "),
+                                             seen(node),
+                                             near.empty() ? "" : "; did you mean " + near + "?"));
+                return std::nullopt;
+            }
+        }
+        return node.text;
+    }
+
+    bool truth(std::string_view name) const {
+        const Found* found = find(name);
+        if (found == nullptr) return false;
+        const JsonNode& node = found->member->value;
+        if (node.kind == JsonNode::Kind::truth) return node.truth;
+        fault_at(*found, fmt::format("must be true or false, got {}", seen(node)));
+        return false;
+    }
+
+    // Null where it is absent.
+    const JsonNode* object(std::string_view name) const {
+        const Found* found = find(name);
+        return found == nullptr ? nullptr : &found->member->value;
+    }
+
+    // Empty where it is absent or not a list.
+    std::span<const JsonNode> list(std::string_view name) const {
+        const Found* found = find(name);
+        if (found == nullptr) return {};
+        if (found->member->value.kind != JsonNode::Kind::list) {
+            fault_at(*found,
+                     fmt::format("must be a list in [ ], got {}", seen(found->member->value)));
+            return {};
+        }
+        return found->member->value.items;
+    }
+
+    // A fault of a value, or of the object where the value is absent.
+    void fault(std::string_view name, std::string message) const {
+        fault(at(name), pointer(name), std::move(message));
+    }
+    // Two keys of which only one may stand.
+    void exclusive(std::string_view one, std::string_view other) const {
+        if (has(one) && has(other))
+            fault(other, fmt::format("give {} or {}, not both", one, other));
+    }
+
+private:
+    struct Found {
+        KeyMatch match;
+        const JsonMember* member;
+    };
+
+    void take(const JsonMember& member) {
+        const KeyMatch match = match_key(scope_, member.key);
+        if (match.key == nullptr) {
+            fault(member.at, pointer_to(pointer_, member.key),
+                  fmt::format("unknown key in {}; {}", name_of(scope_),
+                              advice_for_unknown_key(scope_, member.key)));
+            return;
+        }
+        if (const Found* first = find(match.key->name)) {
+            faults_.push_back({member.at, pointer_to(pointer_, member.key),
+                               fmt::format("{} says the same; keep one", first->member->key),
+                               first->member->at});
+            return;
+        }
+        found_.push_back({match, &member});
+    }
+
+    const Found* find(std::string_view name) const {
+        for (const Found& found : found_) {
+            if (found.match.key->name == name) return &found;
+        }
+        return nullptr;
+    }
+
+    // The range of a key in the unit that was written.
+    static std::string range_of(const Key& key, const Unit* unit) {
+        const auto shown = [&](double base) {
+            return figure(unit == nullptr ? base : (base - unit->offset) / unit->factor, 6);
+        };
+        if (key.high >= 1e12) {
+            return key.above_low ? "more than 0" : fmt::format("{} or more", shown(key.low));
+        }
+        if (key.low == key.high) return shown(key.low);
+        return key.above_low
+                   ? fmt::format("more than {}, up to {}", shown(key.low), shown(key.high))
+                   : fmt::format("{} to {}", shown(key.low), shown(key.high));
+    }
+
+    void fault_at(const Found& found, std::string message) const {
+        fault(found.member->value.at, pointer_to(pointer_, found.member->key), std::move(message));
+    }
+    void fault(std::size_t at, std::string pointer, std::string message) const {
+        faults_.push_back({at, std::move(pointer), std::move(message)});
+    }
+
+    const JsonNode& node_;
+    Scope scope_;
+    std::string pointer_;
+    std::vector<Fault>& faults_;
+    std::vector<Found> found_;
+};
+
+// ---- the parts of a description
+
+struct LimitField {
+    std::string_view key;
+    std::optional<double> Limits::*member;
+};
+constexpr LimitField kLimitFields[] = {
+    {"oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l},
+    {"oxygen_warn_percent", &Limits::oxygen_warn_percent},
+    {"oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l},
+    {"reserve_stress_mg_l", &Limits::reserve_stress_mg_l},
+    {"reserve_danger_mg_l", &Limits::reserve_danger_mg_l},
+    {"response_time_min", &Limits::response_time_min},
+    {"nh3_warn_mg_l", &Limits::nh3_warn_mg_l},
+    {"nh3_fail_mg_l", &Limits::nh3_fail_mg_l},
+    {"tan_warn_mg_l", &Limits::tan_warn_mg_l},
+    {"tan_fail_mg_l", &Limits::tan_fail_mg_l},
+    {"carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l},
+    {"carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l},
+    {"temperature_low_warn_c", &Limits::temperature_low_warn_c},
+    {"temperature_warn_c", &Limits::temperature_warn_c},
+    {"temperature_fail_c", &Limits::temperature_fail_c},
+    {"ph_low_warn", &Limits::ph_low_warn},
+    {"ph_high_warn", &Limits::ph_high_warn},
+    {"ph_low_fail", &Limits::ph_low_fail},
+    {"ph_high_fail", &Limits::ph_high_fail},
+    {"density_warn_kg_m3", &Limits::density_warn_kg_m3},
+    {"density_fail_kg_m3", &Limits::density_fail_kg_m3},
+    {"density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm},
+    {"ration_warn_ratio", &Limits::ration_warn_ratio},
+    {"exchange_warn_per_h", &Limits::exchange_warn_per_h},
+    {"size_spread_warn", &Limits::size_spread_warn},
+    {"size_spread_fail", &Limits::size_spread_fail},
+    {"nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l},
+    {"alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l},
+    {"alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l},
+};
+
+void read_limits(const ObjectReader& parent, std::vector<Fault>& faults, Limits& limits) {
+    const JsonNode* node = parent.object("limits");
+    if (node == nullptr) return;
+    const ObjectReader reader(*node, Scope::limits, parent.pointer("limits"), faults);
+    for (const LimitField& field : kLimitFields) {
+        if (const auto value = reader.number(field.key)) limits.*field.member = value;
+    }
+}
+
+void read_water(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults,
+                Tank& tank) {
+    const ObjectReader reader(node, Scope::water, pointer, faults);
+    Water& water = tank.water;
+    const auto temperature_c = reader.number("temperature_c");
+    water.temperature_c = temperature_c.value_or(0);
+    water.peak_temperature_c = reader.number("peak_temperature_c");
+    if (temperature_c && water.peak_temperature_c && *water.peak_temperature_c < *temperature_c) {
+        reader.fault("peak_temperature_c",
+                     "the warmest hour is below the day's mean, temperature_c");
+    }
+    water.ph = reader.number("ph");
+    water.alkalinity_mg_l = reader.number("alkalinity_mg_l");
+    reader.number("salinity_g_kg", water.salinity_g_kg);
+    Readings& readings = tank.readings;
+    readings.oxygen_mg_l = reader.number("oxygen_mg_l");
+    readings.tan_mg_l = reader.number("tan_mg_l");
+    readings.nitrite_mg_l = reader.number("nitrite_mg_l");
+    readings.nitrate_mg_l = reader.number("nitrate_mg_l");
+    readings.chloride_mg_l = reader.number("chloride_mg_l");
+    readings.carbon_dioxide_mg_l = reader.number("carbon_dioxide_mg_l");
+    readings.current_cm_s = reader.number("current_cm_s");
+    readings.gas_pressure_percent = reader.number("gas_pressure_percent");
+}
+
+Inflow read_inflow(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
+    const ObjectReader reader(node, Scope::inflow, pointer, faults);
+    Inflow inflow;
+    reader.number("flow_l_min", inflow.flow_l_min);
+    inflow.oxygen_mg_l = reader.number("oxygen_mg_l");
+    inflow.oxygen_percent = reader.number("oxygen_percent");
+    reader.exclusive("oxygen_mg_l", "oxygen_percent");
+    if (inflow.flow_l_min > 0 && !reader.has("oxygen_mg_l") && !reader.has("oxygen_percent")) {
+        reader.fault("",
+                     "oxygen_mg_l or oxygen_percent is missing: water that flows in brings oxygen "
+                     "or takes it");
+    }
+    inflow.tan_mg_l = reader.number("tan_mg_l");
+    inflow.carbon_dioxide_mg_l = reader.number("carbon_dioxide_mg_l");
+    inflow.ph = reader.number("ph");
+    inflow.alkalinity_mg_l = reader.number("alkalinity_mg_l");
+    reader.exclusive("carbon_dioxide_mg_l", "ph");
+    if (reader.has("ph") != reader.has("alkalinity_mg_l")) {
+        reader.fault(reader.has("ph") ? "ph" : "alkalinity_mg_l",
+                     "carbon dioxide of the inflow needs ph and alkalinity_mg_l together");
+    }
+    inflow.chlorine_mg_l = reader.number("chlorine_mg_l");
+    inflow.keeps_flowing = reader.truth("keeps_flowing");
+    return inflow;
+}
+
+void read_species(const ObjectReader& reader, FishGroup& group) {
+    const auto typed = reader.text("species");
+    if (!typed) return;
+    const SpeciesEntry* entry = find_species(*typed);
+    if (entry != nullptr) {
+        group.species_name = entry->name;
+        group.species = entry->species;
+        return;
+    }
+    std::vector<std::string> known;
+    for (const SpeciesEntry& each : species_table()) {
+        known.emplace_back(each.name);
+        known.emplace_back(each.scientific_name);
+        for (const std::string_view other : each.other_names) known.emplace_back(other);
+    }
+    const std::string near = nearest(*typed, known);
+    reader.fault("species",
+                 fmt::format("unknown species \"{}\"; {}", printable(*typed),
+                             near.empty() ? "known are rainbow, golden, brook and brown trout and "
+                                            "Arctic char"
+                                          : fmt::format("did you mean {}?", near)));
+}
+
+FishGroup read_group(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
+    const ObjectReader reader(node, Scope::fish, pointer, faults);
+    FishGroup group{};
+    group.name = reader.text("name").value_or("");
+    read_species(reader, group);
+    reader.number("count", group.count);
+    reader.number("mean_weight_g", group.mean_weight_g);
+    group.age_months = reader.number("age_months");
+    group.condition_factor = reader.number("condition_factor");
+    group.ration_g_day = reader.number("ration_g_day");
+    reader.number("respiration_factor", group.respiration_factor);
+    return group;
+}
+
+void read_feed(const ObjectReader& parent, bool fish_stand, std::vector<Fault>& faults,
+               Tank& tank) {
+    const JsonNode* node = parent.object("feed");
+    if (node == nullptr) return;
+    const ObjectReader reader(*node, Scope::feed, parent.pointer("feed"), faults);
+    Feed& feed = tank.feed;
+    feed.ration_g_day = reader.number("ration_g_day");
+    feed.ration_percent_day = reader.number("ration_percent_day");
+    reader.exclusive("ration_g_day", "ration_percent_day");
+    feed.protein_percent = reader.number("protein_percent");
+    reader.number("oxygen_per_feed_g_kg", feed.oxygen_per_feed_g_kg);
+    reader.number("peak_factor", feed.peak_factor);
+
+    if (!fish_stand) return;
+    const bool eaters = std::any_of(tank.fish.begin(), tank.fish.end(), [](const FishGroup& group) {
+        return group.count > 0 && !group.ration_g_day;
+    });
+    const bool fish = std::any_of(tank.fish.begin(), tank.fish.end(),
+                                  [](const FishGroup& group) { return group.count > 0; });
+    if (!eaters && (feed.ration_g_day > 0.0 || (fish && feed.ration_percent_day > 0.0))) {
+        reader.fault(feed.ration_g_day ? "ration_g_day" : "ration_percent_day",
+                     fish ? "no group is left to eat it: each has a ration of its own; take one out"
+                          : "there are no fish to eat it; take it out or write 0");
+    }
+}
+
+Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
+    Scope scope = Scope::diffuser;
+    if (const JsonMember* kind = node.find("kind"); kind != nullptr) {
+        for (const Scope each : {Scope::rated, Scope::cascade}) {
+            if (kind->value.text == (each == Scope::rated ? "rated" : "cascade")) scope = each;
+        }
+        if (kind->value.text == "oxygen") scope = Scope::oxygen;
+    }
+    const ObjectReader reader(node, scope, pointer, faults);
+    Aerator aerator;
+    reader.text("kind");
+    aerator.name = reader.text("name").value_or("");
+    reader.number("alpha", aerator.alpha);
+    reader.number("beta", aerator.beta);
+    if (scope == Scope::rated) {
+        aerator.kind = RatedAerator{reader.number("sotr_g_h").value_or(0)};
+    } else if (scope == Scope::oxygen) {
+        aerator.kind = PureOxygen{reader.number("flow_l_min").value_or(0),
+                                  reader.number("absorption_percent").value_or(0)};
+    } else if (scope == Scope::cascade) {
+        Cascade cascade{.drop_m = reader.number("drop_m").value_or(0)};
+        reader.number("quality", cascade.quality);
+        reader.number("weir", cascade.weir);
+        aerator.kind = cascade;
+    } else {
+        Diffuser diffuser{reader.number("air_flow_l_min").value_or(0),
+                          reader.number("depth_m").value_or(0), std::nullopt,
+                          reader.number("transfer_percent_per_m")};
+        if (const auto bubble = reader.text("bubble")) {
+            diffuser.bubble = *bubble == "fine"     ? Bubble::fine
+                              : *bubble == "medium" ? Bubble::medium
+                                                    : Bubble::coarse;
+        }
+        reader.exclusive("bubble", "transfer_percent_per_m");
+        if (node.kind == JsonNode::Kind::object && node.find("kind") != nullptr &&
+            !reader.has("bubble") && !reader.has("transfer_percent_per_m")) {
+            reader.fault("",
+                         "bubble (fine, medium or coarse) or transfer_percent_per_m is missing");
+        }
+        if (diffuser.transfer_percent_per_m && transfer_share(diffuser) > 1) {
+            reader.fault("transfer_percent_per_m",
+                         "over this depth that is more oxygen than the air holds");
+        }
+        aerator.kind = diffuser;
+    }
+    return aerator;
+}
+
+void check_weight(const ObjectReader& reader, const Tank& tank) {
+    double biomass_kg = 0;
+    for (const FishGroup& group : tank.fish) biomass_kg += group.count * group.mean_weight_g / 1000;
+    if (biomass_kg > kHeaviestShare * tank.volume_l) {
+        reader.fault("fish", fmt::format("{} kg of fish in {} L of water cannot be; look at count, "
+                                         "mean_weight_g and volume_l",
+                                         figure(biomass_kg), figure(tank.volume_l)));
+    }
+}
+
+void check_limits(const ObjectReader& reader, const Tank& tank) {
+    if (const auto conflict = limit_conflict(limits_of(tank))) {
+        reader.fault(reader.has("limits") ? "limits" : "",
+                     fmt::format("{} lies beyond {}: a warning must come first; set both",
+                                 conflict->warn_key, conflict->fail_key));
+    }
+}
+
+// One tank; none where it has a fault.
+std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
+                              double site_salinity_g_kg, const Limits& site_limits,
+                              std::vector<Fault>& faults) {
+    const std::size_t before = faults.size();
+    const ObjectReader reader(node, Scope::tank, pointer, faults);
+    Tank tank{};
+    tank.limits = site_limits;
+    tank.water.salinity_g_kg = site_salinity_g_kg;
+    tank.name = reader.text("name").value_or("");
+    reader.number("volume_l", tank.volume_l);
+    if (const JsonNode* water = reader.object("water")) {
+        read_water(*water, reader.pointer("water"), faults, tank);
+    }
+    if (const JsonNode* inflow = reader.object("inflow")) {
+        tank.inflow = read_inflow(*inflow, reader.pointer("inflow"), faults);
+    }
+    const auto fish = reader.list("fish");
+    for (std::size_t i = 0; i < fish.size(); ++i) {
+        tank.fish.push_back(read_group(fish[i], pointer_to(reader.pointer("fish"), i), faults));
+    }
+    read_feed(reader, faults.size() == before, faults, tank);
+    const auto aeration = reader.list("aeration");
+    for (std::size_t i = 0; i < aeration.size(); ++i) {
+        tank.aeration.push_back(
+            read_aerator(aeration[i], pointer_to(reader.pointer("aeration"), i), faults));
+    }
+    read_limits(reader, faults, tank.limits);
+    if (faults.size() == before) {
+        check_weight(reader, tank);
+        check_limits(reader, tank);
+    }
+    if (faults.size() != before) return std::nullopt;
+    return tank;
+}
+
+void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits& site_limits,
+                std::vector<Fault>& faults, Description& description) {
+    const auto nodes = top.list("tanks");
+    const JsonNode* list = top.object("tanks");
+    if (list != nullptr && list->kind == JsonNode::Kind::list && nodes.empty()) {
+        top.fault("tanks", "needs one tank or more");
+    }
+    // A name that stands twice refuses both.
+    const auto name_of_node = [](const JsonNode& node) -> const JsonNode* {
+        const JsonMember* name = node.find("name");
+        return name != nullptr && name->value.kind == JsonNode::Kind::text ? &name->value : nullptr;
+    };
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+        const std::string pointer = pointer_to("/tanks", i);
+        std::optional<Tank> tank =
+            read_tank(nodes[i], pointer, site_salinity_g_kg, site_limits, faults);
+        const JsonNode* name = name_of_node(nodes[i]);
+        for (std::size_t j = 0; name != nullptr && j < nodes.size(); ++j) {
+            const JsonNode* other = name_of_node(nodes[j]);
+            if (j == i || other == nullptr || other->text != name->text) continue;
+            faults.push_back(
+                {name->at, pointer_to(pointer, "name"),
+                 fmt::format("tanks {} and {} are both named \"{}\"; name them apart",
+                             std::min(i, j) + 1, std::max(i, j) + 1, printable(name->text))});
+            tank.reset();
+            break;
+        }
+        if (tank) description.tanks.push_back(std::move(*tank));
+    }
+}
+
+std::optional<Description> decode(const JsonNode& root, std::vector<Fault>& faults) {
+    const ObjectReader top(root, Scope::description, {}, faults);
+    if (root.kind != JsonNode::Kind::object) return std::nullopt;
+    const bool format = top.number("format").has_value();
+    Description description;
+    double salinity_g_kg = 0;
+    Limits limits;
+    bool site_stands = false;
+    if (const JsonNode* node = top.object("site")) {
+        const std::size_t before = faults.size();
+        const ObjectReader reader(*node, Scope::site, "/site", faults);
+        description.site.name = reader.text("name").value_or("");
+        description.site.altitude_m = reader.number("altitude_m");
+        description.site.barometric_pressure_kpa = reader.number("barometric_pressure_kpa");
+        if (node->kind == JsonNode::Kind::object && !reader.has("altitude_m") &&
+            !reader.has("barometric_pressure_kpa")) {
+            reader.fault("",
+                         "altitude_m or barometric_pressure_kpa is missing: oxygen depends on it");
+        }
+        reader.number("salinity_g_kg", salinity_g_kg);
+        read_limits(reader, faults, limits);
+        site_stands = faults.size() == before;
+    }
+    read_tanks(top, salinity_g_kg, limits, faults, description);
+    if (!format || !site_stands) return std::nullopt;
+    return description;
+}
+
+std::optional<std::string> read_all(const std::string& path, std::string& reason) {
+    struct Close {
+        void operator()(std::FILE* file) const {
+            if (file != stdin) std::fclose(file);
+        }
+    };
+    const std::unique_ptr<std::FILE, Close> file(path == "-" ? stdin
+                                                             : std::fopen(path.c_str(), "rb"));
+    if (file == nullptr) {
+        reason = std::strerror(errno);
+        return std::nullopt;
+    }
+    std::string text;
+    char buffer[65536];
+    while (const std::size_t got = std::fread(buffer, 1, sizeof buffer, file.get())) {
+        text.append(buffer, got);
+    }
+    if (std::ferror(file.get()) != 0) {
+        reason = std::strerror(errno);
+        return std::nullopt;
+    }
+    return text;
+}
+
+}  // namespace
+
+ReadResult read_description(std::string_view text, const std::string& file,
+                            std::size_t first_line) {
+    ReadResult result;
+    result.file = file;
+    std::vector<Fault> faults;
+    if (const auto tree = parse_json(text, faults)) result.description = decode(*tree, faults);
+    std::stable_sort(faults.begin(), faults.end(),
+                     [](const Fault& a, const Fault& b) { return a.at < b.at; });
+    for (Fault& fault : faults) {
+        const Place place = place_of(text, fault.at);
+        if (fault.first_at) {
+            const Place first = place_of(text, *fault.first_at);
+            fault.message += fmt::format("; first at line {}, column {}",
+                                         first_line + first.line - 1, first.column);
+        }
+        result.errors.push_back({file, first_line + place.line - 1, place.column,
+                                 std::move(fault.pointer), std::move(fault.message)});
+    }
+    return result;
+}
+
+std::vector<ReadResult> read_file(const std::string& path, bool one_a_line) {
+    std::vector<ReadResult> results;
+    std::string reason;
+    const std::optional<std::string> text = read_all(path, reason);
+    if (!text) {
+        ReadResult result;
+        result.file = path;
+        result.unreadable = true;
+        result.errors.push_back({path, {}, {}, {}, reason});
+        results.push_back(std::move(result));
+        return results;
+    }
+    if (!one_a_line && !path.ends_with(".jsonl") && !path.ends_with(".ndjson")) {
+        results.push_back(read_description(*text, path));
+        return results;
+    }
+    std::size_t line = 0;
+    for (std::string_view rest = *text; !rest.empty();) {
+        ++line;
+        const std::size_t end = std::min(rest.find('\n'), rest.size());
+        std::string_view record = rest.substr(0, end);
+        rest.remove_prefix(std::min(end + 1, rest.size()));
+        if (record.ends_with('\r')) record.remove_suffix(1);
+        if (record.find_first_not_of(" \t\r") == std::string_view::npos) continue;
+        results.push_back(read_description(record, path, line));
+        results.back().line = line;
+    }
+    if (results.empty()) results.push_back(read_description({}, path));
+    return results;
+}
+
+}  // namespace coldtank::io

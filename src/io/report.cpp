@@ -1,0 +1,99 @@
+#include "report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "text.hpp"
+#include "words.hpp"
+
+namespace coldtank::io {
+namespace {
+
+std::vector<std::vector<WordedRemedy>> remedies_of(const Tank& tank, const TankBudget& budget,
+                                                   double pressure_kpa) {
+    std::vector<std::vector<WordedRemedy>> all;
+    for (const Check& check : budget.checks) {
+        const Plan plan = plan_remedies(tank, budget, check.id, pressure_kpa);
+        std::vector<WordedRemedy>& worded = all.emplace_back();
+        for (const Remedy& remedy : plan.remedies) {
+            worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check)});
+        }
+    }
+    return all;
+}
+
+}  // namespace
+
+Report make_report(ReadResult read) {
+    Report report;
+    report.file = std::move(read.file);
+    report.line = read.line;
+    report.unreadable = read.unreadable;
+    report.errors = std::move(read.errors);
+    if (!read.description) return report;
+    const Description& description = *read.description;
+    const Assessment assessment = assess(description);
+    report.site = description.site;
+    report.pressure_kpa = assessment.air.pressure_kpa;
+    if (assessment.air.pressure_doubtful) {
+        report.warnings.push_back(fmt::format(
+            "barometric_pressure_kpa {} does not fit altitude_m {}: the reading looks corrected "
+            "to sea level; reckoned with the lower, {} kPa",
+            figure(*description.site.barometric_pressure_kpa), figure(*description.site.altitude_m),
+            figure(report.pressure_kpa, 2)));
+    }
+    if (report.errors.empty() && !description.tanks.empty()) report.verdict = Status::pass;
+    for (std::size_t i = 0; i < description.tanks.size(); ++i) {
+        const TankBudget& budget = assessment.tanks[i];
+        if (budget.ph_contradicts_alkalinity) {
+            report.warnings.push_back(
+                fmt::format("{}: ph {} cannot be at alkalinity_mg_l {}; measure both again",
+                            printable(budget.tank), exact(*description.tanks[i].water.ph),
+                            exact(*description.tanks[i].water.alkalinity_mg_l)));
+        }
+        report.verdict = worse(report.verdict, budget.verdict);
+        report.tanks.push_back(
+            {budget, remedies_of(description.tanks[i], budget, report.pressure_kpa)});
+    }
+    if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
+    return report;
+}
+
+bool has_tank(std::span<const ReadResult> read, std::string_view tank) {
+    return std::any_of(read.begin(), read.end(), [&](const ReadResult& one) {
+        return one.description &&
+               std::any_of(one.description->tanks.begin(), one.description->tanks.end(),
+                           [&](const Tank& each) { return each.name == tank; });
+    });
+}
+
+void keep_tank(ReadResult& read, std::string_view tank) {
+    if (!read.description) return;
+    std::erase_if(read.description->tanks, [&](const Tank& each) { return each.name != tank; });
+}
+
+std::string errors_as_text(std::span<const InputError> errors) {
+    constexpr std::size_t kMost = 20;
+    std::string out;
+    for (std::size_t i = 0; i < std::min(errors.size(), kMost); ++i) {
+        const InputError& error = errors[i];
+        out += fmt::format("coldtank: {}", printable(error.file));
+        if (error.line) out += fmt::format(":{}:{}", *error.line, error.column.value_or(1));
+        if (!error.pointer.empty()) out += fmt::format(": {}", printable(error.pointer));
+        out += fmt::format(": {}\n", error.message);
+    }
+    if (errors.size() > kMost) {
+        out += fmt::format("coldtank: {}: {} more errors\n", printable(errors[0].file),
+                           errors.size() - kMost);
+    }
+    return out;
+}
+
+Status worst_of(std::span<const Report> reports) {
+    Status worst = Status::pass;
+    for (const Report& report : reports) worst = worse(worst, report.verdict);
+    return worst;
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,63 @@
+// One description's report: its budgets with remedies, warnings and errors; as text and as JSON.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/remedy.hpp"
+#include "read_description.hpp"
+
+namespace coldtank::io {
+
+// A remedy with its words, for people.
+struct WordedRemedy {
+    Remedy remedy;
+    std::string text;
+};
+
+struct TankReport {
+    TankBudget budget;
+    std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
+};
+
+struct Report {
+    std::string file;
+    std::optional<std::size_t> line;
+    bool unreadable = false;
+    std::optional<Site> site;  // none where it could not be read
+    double pressure_kpa = 0;
+    std::vector<std::string> warnings;
+    std::vector<TankReport> tanks;
+    std::vector<InputError> errors;
+    Status verdict = Status::unchecked;
+};
+
+// The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
+// where anything could not be read.
+Report make_report(ReadResult read);
+
+// Whether any description has a tank of that name.
+bool has_tank(std::span<const ReadResult> read, std::string_view tank);
+// Leaves only the tank of that name.
+void keep_tank(ReadResult& read, std::string_view tank);
+
+// Words of the contract for people: "peak temperature taken as the mean".
+std::string words_of(Assumption assumption);
+
+// A page of ASCII (but for a user's own names), at most 80 columns; `only_trouble` leaves out what
+// passes or is unchecked.
+std::string text_of(const Report& report, bool only_trouble);
+std::string cautions();
+
+// "coldtank: FILE:LINE:COLUMN: POINTER: message", one a line, the first 20 of each file.
+std::string errors_as_text(std::span<const InputError> errors);
+
+// The JSON of one report (JSON Lines) or of a run.
+std::string json_line_of(const Report& report);
+std::string json_of(std::span<const Report> reports, std::string_view version);
+
+Status worst_of(std::span<const Report> reports);
+
+}  // namespace coldtank::io

@@ -1,0 +1,167 @@
+#include "text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+
+namespace coldtank::io {
+namespace {
+
+// One code point of UTF-8 at the front of `text`, and its length; length 0 where it is broken.
+struct CodePoint {
+    std::uint32_t value;
+    std::size_t length;
+};
+CodePoint first_code_point(std::string_view text) {
+    const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+    const unsigned lead = byte(0);
+    if (lead < 0x80) return {lead, 1};
+    const std::size_t length = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : lead >= 0xC2 ? 2 : 0;
+    if (length == 0 || lead > 0xF4 || text.size() < length) return {0, 0};
+    std::uint32_t value = lead & (0x7Fu >> length);
+    for (std::size_t i = 1; i < length; ++i) {
+        if ((byte(i) & 0xC0u) != 0x80u) return {0, 0};
+        value = (value << 6) | (byte(i) & 0x3Fu);
+    }
+    const bool overlong = (length == 3 && value < 0x800) || (length == 4 && value < 0x10000);
+    if (overlong || (value >= 0xD800 && value <= 0xDFFF) || value > 0x10FFFF) return {0, 0};
+    return {value, length};
+}
+
+bool is_control(std::uint32_t c) {
+    return c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x61C || c == 0x200E || c == 0x200F ||
+           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069);
+}
+
+std::string fixed(double value, int decimals) {
+    std::string text = fmt::format("{:.{}f}", value, std::max(0, decimals));
+    if (text.find_first_not_of("-0.") == std::string::npos && text[0] == '-') text.erase(0, 1);
+    return text;
+}
+
+std::string without_trailing_zeros(std::string text) {
+    if (text.find('.') == std::string::npos) return text;
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.') text.pop_back();
+    return text;
+}
+
+// Decimals for three significant digits.
+int decimals_of(double value) {
+    const double size = std::abs(value);
+    if (size == 0) return 0;
+    return std::clamp(2 - static_cast<int>(std::floor(std::log10(size))), 0, 12);
+}
+
+int order(double a, double b) { return a < b ? -1 : a > b ? 1 : 0; }
+
+}  // namespace
+
+std::string printable(std::string_view text) {
+    std::string out;
+    while (!text.empty()) {
+        const CodePoint c = first_code_point(text);
+        if (c.length == 0) {
+            out += fmt::format("\\x{:02x}", static_cast<unsigned char>(text[0]));
+            text.remove_prefix(1);
+            continue;
+        }
+        if (is_control(c.value)) {
+            out += fmt::format("\\u{:04x}", c.value);
+        } else {
+            out += text.substr(0, c.length);
+        }
+        text.remove_prefix(c.length);
+    }
+    return out;
+}
+
+std::string json_text(std::string_view text) {
+    std::string out = "\"";
+    while (!text.empty()) {
+        const CodePoint c = first_code_point(text);
+        if (c.length == 0) {
+            out += "\\ufffd";
+        } else if (is_control(c.value)) {
+            out += fmt::format("\\u{:04x}", c.value);
+        } else {
+            if (c.value == '"' || c.value == '\\') out += '\\';
+            out += text.substr(0, c.length);
+        }
+        text.remove_prefix(std::max<std::size_t>(1, c.length));
+    }
+    return out + '"';
+}
+
+std::size_t columns(std::string_view text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
+        return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u;
+    }));
+}
+
+std::string figure(double value) { return figure(value, decimals_of(value)); }
+
+std::string figure(double value, int decimals) {
+    if (!std::isfinite(value)) return "beyond reckoning";
+    if (std::abs(value) >= 1e15) return fmt::format("{:.3g}", value);
+    return without_trailing_zeros(fixed(value, decimals));
+}
+
+std::string exact(double value) {
+    return std::isfinite(value) ? fmt::format("{}", value == 0 ? 0.0 : value) : "null";
+}
+
+Compared compared(double value, std::span<const double> limits) {
+    Compared out;
+    if (!std::isfinite(value)) {
+        out.value = figure(value);
+        for (const double limit : limits) out.limits.push_back(figure(limit));
+        return out;
+    }
+    for (int extra = 0;; ++extra) {
+        out.value = fixed(value, decimals_of(value) + extra);
+        out.limits.clear();
+        bool same = true;
+        for (const double limit : limits) {
+            out.limits.push_back(figure(limit, std::max(2, decimals_of(limit)) + extra));
+            same = same &&
+                   order(std::strtod(out.value.c_str(), nullptr),
+                         std::strtod(out.limits.back().c_str(), nullptr)) == order(value, limit);
+        }
+        if (same || extra == 17) return out;
+    }
+}
+
+std::string wrapped(std::string_view head, std::string_view text, std::size_t indent,
+                    std::size_t width) {
+    std::string out(head);
+    std::size_t column = columns(head);
+    bool blank = false;  // whether the next word needs a blank before it
+    while (!text.empty()) {
+        const std::size_t end = std::min(text.find(' '), text.size());
+        const std::string_view word = text.substr(0, end);
+        text.remove_prefix(std::min(end + 1, text.size()));
+        if (word.empty()) continue;
+        const std::size_t size = columns(word);
+        if (blank && column + 1 + size > width) {
+            out += '\n';
+            out.append(indent, ' ');
+            column = indent;
+            blank = false;
+        }
+        if (blank) {
+            out += ' ';
+            ++column;
+        }
+        out += word;
+        column += size;
+        blank = true;
+    }
+    out += '\n';
+    return out;
+}
+
+}  // namespace coldtank::io

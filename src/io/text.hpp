@@ -1,0 +1,42 @@
+// Numbers and a user's words as text: the one place where either becomes output.
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace coldtank::io {
+
+// A user's text, safe for a terminal, a log and a mail: C0, DEL, C1 and bidirectional controls and
+// broken UTF-8 as \xNN or \uNNNN; all else as it is.
+std::string printable(std::string_view text);
+
+// A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
+std::string json_text(std::string_view text);
+
+// Columns that a text takes, one a code point.
+std::size_t columns(std::string_view text);
+
+// A number in plain notation with three significant digits, no "-0", no exponent below 1e15.
+std::string figure(double value);
+// So many decimals at most, trailing zeros off.
+std::string figure(double value, int decimals);
+// The shortest text that reads back as the same number.
+std::string exact(double value);
+
+// A value and the limits it is held against, with as many digits as it takes for the texts to stand
+// in the same order as the numbers.
+struct Compared {
+    std::string value;
+    std::vector<std::string> limits;
+};
+Compared compared(double value, std::span<const double> limits);
+
+// Text in lines of at most `width` columns, broken at blanks; the first line starts with `head`,
+// the rest with `indent` blanks.
+std::string wrapped(std::string_view head, std::string_view text, std::size_t indent,
+                    std::size_t width = 80);
+
+}  // namespace coldtank::io

@@ -1,0 +1,329 @@
+// The report as a page for people.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "report.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+constexpr std::size_t kIndent = 11;  // of what stands under a check line
+
+std::string with_blanks(std::string_view id) {
+    std::string text(id);
+    std::replace(text.begin(), text.end(), '_', ' ');
+    return text;
+}
+
+// Padded by columns, not bytes; at least one blank behind it.
+std::string cell(std::string text, std::size_t width) {
+    const std::size_t size = columns(text);
+    text.append(size < width ? width - size : 1, ' ');
+    return text;
+}
+
+bool gathers(const Check& check, const TankBudget& budget) {
+    return (check.id == CheckId::ammonia || check.id == CheckId::total_ammonia) &&
+           budget.ammonia.hours_to_warn.has_value();
+}
+
+std::optional<double> hours(const Check& check, const TankBudget& budget) {
+    return check.id == CheckId::ammonia ? budget.ammonia.nh3_hours_to_warn
+                                        : budget.ammonia.tan_hours_to_warn;
+}
+
+// A check's value and limits as text, in the same order on paper as in truth.
+struct CheckText {
+    std::string value;
+    std::string limits;
+};
+
+CheckText check_text(const Check& check, const TankBudget& budget) {
+    struct Named {
+        std::string_view word;
+        std::string_view sign;
+        std::optional<double> limit;
+    };
+    const std::array named{Named{"warn", "<", check.warn.low}, Named{"warn", ">", check.warn.high},
+                           Named{"fail", "<", check.fail.low}, Named{"fail", ">", check.fail.high}};
+    std::vector<double> limits;
+    for (const Named& each : named) {
+        if (each.limit) limits.push_back(*each.limit);
+    }
+    const Compared texts = compared(check.value.value_or(0), limits);
+    CheckText out;
+    std::string_view word;
+    std::size_t i = 0;
+    for (const Named& each : named) {
+        if (!each.limit) continue;
+        if (each.word != word) {
+            if (!word.empty()) out.limits += ", ";
+            out.limits += each.word;
+            word = each.word;
+        }
+        out.limits += fmt::format(" {}{}", each.sign, texts.limits[i++]);
+    }
+    if (check.own_limit) out.limits += " *";
+    if (check.value) {
+        out.value = fmt::format("{} {}", texts.value, check.unit);
+        if (check.unit == "pH") out.value = texts.value;
+    } else if (gathers(check, budget)) {
+        out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
+    } else if (check.id == CheckId::oxygen_reserve) {
+        out.value = "never runs out";
+    } else {
+        out.value = check.exhausted ? "falls to nothing" : "holds";
+    }
+    return out;
+}
+
+std::string used_text(const Check& check) {
+    if (check.exhausted) return "used up";
+    if (!check.used_percent) return {};
+    const double hundred = 100;
+    const Compared text = compared(*check.used_percent, {&hundred, 1});
+    return fmt::format("{} %", *check.used_percent >= 9999 ? ">9999" : text.value);
+}
+
+std::string check_line(const Check& check, const TankBudget& budget) {
+    std::string line = cell(std::string(name_of(check.status)), kIndent) +
+                       cell(with_blanks(name_of(check.id)), 16);
+    if (check.status == Status::unchecked) {
+        return wrapped(line, fmt::format("needs {}", check.missing), kIndent + 16);
+    }
+    const CheckText text = check_text(check, budget);
+    line += cell(text.value, 20);
+    const std::string used = used_text(check);
+    line += used.empty() ? text.limits : cell(text.limits, 80 - 47 - columns(used)) + used;
+    while (line.ends_with(' ')) line.pop_back();
+    return line + '\n';
+}
+
+// How far the deciding check is from its limit.
+std::string distance_text(const Check& check, const TankBudget& budget) {
+    if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
+    if (!check.value) {
+        if (gathers(check, budget)) {
+            return fmt::format("without flow it reaches its limit in {} h",
+                               figure(hours(check, budget).value_or(0)));
+        }
+        return check.exhausted ? "nothing meets the demand" : "it holds";
+    }
+    const Bound& bound = check.status == Status::fail ? check.fail : check.warn;
+    const bool below =
+        bound.low && (!bound.high || *check.value - *bound.low < *bound.high - *check.value);
+    const std::optional<double> limit = below ? bound.low : bound.high;
+    const std::string_view name = check.status == Status::fail ? "fail" : "warn";
+    // An early warning that a value alone does not show, as hours without flow.
+    if (!limit) return "it holds";
+    const double gap = *check.value - *limit;
+    return fmt::format("{} {} {} its {} limit", figure(std::abs(gap)), check.unit,
+                       gap < 0 ? "below" : "above", name);
+}
+
+std::string verdict_line(const TankBudget& budget) {
+    const Check& first = *find_check(budget, budget.first_limit);
+    std::string share;
+    if (first.used_percent && !first.exhausted) {
+        share = fmt::format(", {} used", used_text(first));
+    }
+    return wrapped("verdict ",
+                   fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict),
+                               with_blanks(name_of(first.id)), distance_text(first, budget), share),
+                   2);
+}
+
+std::string head_line(const TankBudget& budget) {
+    std::string warmest;
+    if (budget.peak_temperature_c > budget.temperature_c) {
+        warmest = fmt::format(" (warmest {})", figure(budget.peak_temperature_c, 2));
+    }
+    const std::string name = fmt::format("{}: ", printable(budget.tank));
+    if (budget.groups.empty()) {
+        return wrapped(name,
+                       fmt::format("no fish in {} L, {} degC{}", figure(budget.volume_l),
+                                   figure(budget.temperature_c, 2), warmest),
+                       2);
+    }
+    return wrapped(
+        name,
+        fmt::format("{} fish, {} kg in {} L, {} kg/m3, {} degC{}", exact(budget.fish_count),
+                    figure(budget.biomass_kg), figure(budget.volume_l),
+                    figure(budget.density_kg_m3), figure(budget.temperature_c, 2), warmest),
+        2);
+}
+
+std::string minutes(std::optional<double> value) {
+    return value ? fmt::format("{} min", figure(*value)) : "never";
+}
+
+// "predicted 6.51 mg/L, measured 7.2"
+std::string both(std::optional<double> predicted, std::optional<double> measured) {
+    std::vector<std::string> parts;
+    if (predicted) parts.push_back(fmt::format("{} mg/L", figure(*predicted)));
+    if (measured) parts.push_back(fmt::format("measured {} mg/L", figure(*measured)));
+    return parts.empty() ? "unknown" : fmt::format("{}", fmt::join(parts, ", "));
+}
+
+std::string figure_lines(const TankBudget& budget) {
+    std::string out;
+    const auto line = [&](std::string label, const std::string& text) {
+        out += wrapped(cell("  " + std::move(label), kIndent), text, kIndent);
+    };
+    const OxygenBudget& oxygen = budget.oxygen;
+    line("oxygen",
+         fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; can have {} g/h "
+                     "at {} mg/L",
+                     figure(oxygen.demand_mean_g_h), figure(oxygen.demand_by_respiration_g_h),
+                     figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h),
+                     figure(oxygen.supply_g_h), figure(oxygen.warn_mg_l)));
+    std::string inflow;
+    if (oxygen.inflow_mg_l) inflow = fmt::format("; flows in at {}", figure(*oxygen.inflow_mg_l));
+    line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),
+                         both(oxygen.lowest_mg_l, oxygen.measured_mg_l),
+                         figure(oxygen.saturation_mg_l), inflow));
+    if (budget.groups.empty()) return out;
+    if (const auto& reserve = budget.reserve) {
+        std::string flowing;
+        if (reserve->flow_continues) {
+            flowing = fmt::format("; only the air: {} and {}",
+                                  minutes(reserve->flow_continues->minutes_to_stress),
+                                  minutes(reserve->flow_continues->minutes_to_danger));
+        }
+        line("standstill",
+             fmt::format("from {} mg/L, all stopped: stress in {}, danger in {}{}",
+                         figure(reserve->start_mg_l), minutes(reserve->stopped.minutes_to_stress),
+                         minutes(reserve->stopped.minutes_to_danger), flowing));
+    }
+    line("feed", fmt::format("{} g/day ({} percent); the table gives {} g/day; solids {} g/day",
+                             figure(budget.ration_g_day),
+                             figure(budget.ration_g_day / budget.biomass_kg / 10),
+                             figure(budget.table_ration_g_day), figure(budget.solids_g_day)));
+    const AmmoniaBudget& ammonia = budget.ammonia;
+    std::string toxic;
+    if (ammonia.unionised_fraction) {
+        toxic = fmt::format("; {} percent of it NH3", figure(100 * *ammonia.unionised_fraction));
+    }
+    line("ammonia", fmt::format("{} g/day as N; total {}{}", figure(ammonia.tan_production_g_day),
+                                both(ammonia.tan_mg_l, ammonia.measured_tan_mg_l), toxic));
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    std::string dioxide = fmt::format("{} g/day", figure(co2.production_g_day));
+    if (co2.balance_mg_l) {
+        dioxide += fmt::format("; balance {} mg/L{}", figure(*co2.balance_mg_l),
+                               co2.balance_judged ? "" : " (not judged: the inflow's is unknown)");
+    }
+    if (co2.from_ph_mg_l) dioxide += fmt::format("; from pH {} mg/L", figure(*co2.from_ph_mg_l));
+    if (co2.measured_mg_l) dioxide += fmt::format("; measured {} mg/L", figure(*co2.measured_mg_l));
+    if (!ammonia.unionised_fraction && co2.estimated_ph) {
+        dioxide += fmt::format("; would make pH {} (an estimate, not judged)",
+                               figure(*co2.estimated_ph, 1));
+    }
+    line("CO2", dioxide);
+    for (const GroupBudget& group : budget.groups) {
+        if (!group.males_mature) continue;
+        line("maturity", fmt::format("{}: of an age at which males{} mature", printable(group.name),
+                                     group.females_mature ? " and females" : ""));
+    }
+    return out;
+}
+
+std::string tank_text(const TankReport& report, bool only_trouble) {
+    const TankBudget& budget = report.budget;
+    std::string out = head_line(budget);
+    std::string said_now;
+    bool starred = false;
+    for (std::size_t i = 0; i < budget.checks.size(); ++i) {
+        const Check& check = budget.checks[i];
+        if (only_trouble && check.status < Status::warn) continue;
+        out += check_line(check, budget);
+        starred = starred || (check.own_limit && check.status != Status::unchecked);
+        for (const WordedRemedy& worded : report.remedies[i]) {
+            if (worded.remedy.action == Action::now) {
+                if (worded.text == said_now) continue;
+                said_now = worded.text;
+            }
+            out += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
+        }
+    }
+    if (!only_trouble) {
+        out += figure_lines(budget);
+        if (!budget.assumed.empty()) {
+            std::vector<std::string> words;
+            for (const Assumption assumption : budget.assumed) {
+                words.push_back(words_of(assumption));
+            }
+            out += wrapped(cell("  assumed", kIndent), fmt::format("{}", fmt::join(words, "; ")),
+                           kIndent);
+        }
+        if (starred) out += "  * a limit that the description sets\n";
+    }
+    return out + verdict_line(budget);
+}
+
+}  // namespace
+
+std::string words_of(Assumption assumption) {
+    switch (assumption) {
+        case Assumption::peak_is_mean:
+            return "the warmest hour is no warmer than the mean";
+        case Assumption::table_ration:
+            return "fed by the table";
+        case Assumption::protein:
+            return fmt::format("{} percent protein in the feed", exact(kProteinPercent));
+        case Assumption::inflow_without_tan:
+            return "no ammonia in the inflow";
+        case Assumption::inflow_co2_as_air:
+            return "carbon dioxide of the inflow unknown (springs and wells carry much)";
+        case Assumption::reserve_from_saturation:
+            return "the reserve starts from saturated water";
+        case Assumption::response_time:
+            return "someone is there to act in time (30 min unless limits say otherwise)";
+    }
+    return {};
+}
+
+std::string text_of(const Report& report, bool only_trouble) {
+    std::string out;
+    const std::string place = report.line
+                                  ? fmt::format("{} line {}", printable(report.file), *report.line)
+                                  : printable(report.file);
+    if (!report.site) {
+        return wrapped("", fmt::format("{}: no budget: the description could not be read", place),
+                       2);
+    }
+    std::string air = fmt::format("{} kPa", figure(report.pressure_kpa, 2));
+    if (report.site->altitude_m)
+        air = fmt::format("{} m, {}", figure(*report.site->altitude_m), air);
+    out += wrapped(
+        "", fmt::format("{} ({}): {}", printable(report.site->name), air, name_of(report.verdict)),
+        2);
+    for (const std::string& warning : report.warnings)
+        out += wrapped("warn       ", warning, kIndent);
+    for (const TankReport& tank : report.tanks) {
+        if (only_trouble && tank.budget.verdict < Status::warn) continue;
+        out += '\n' + tank_text(tank, only_trouble);
+    }
+    if (!report.errors.empty()) {
+        out += '\n' + wrapped("",
+                              fmt::format("{}: parts could not be read and have no budget; see "
+                                          "the errors",
+                                          place),
+                              2);
+    }
+    return out;
+}
+
+std::string cautions() {
+    return wrapped(
+        "",
+        "Estimates for planning, on the safe side: real tanks are seen to carry 1.2 to "
+        "1.8 times as much. A calibrated oxygen meter and the fish decide; local law, "
+        "permits and a vet come first. By water: residual-current protection, a licensed "
+        "electrician. Pure oxygen: no oil or grease, ventilate.",
+        0);
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,165 @@
+#include "words.hpp"
+
+#include <fmt/format.h>
+
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+std::string now_words(CheckId check) {
+    switch (check) {
+        case CheckId::oxygen:
+            return "NOW, if fish are in it: stop feeding; run every air pump, stone or oxygen "
+                   "bottle you have; start the inflow; watch the meter until it climbs";
+        case CheckId::oxygen_reserve:
+            return "NOW, if fish are in it: do not leave it alone; keep a second, battery-run "
+                   "air pump or oxygen at the tank, ready to start";
+        case CheckId::ammonia:
+        case CheckId::total_ammonia:
+            return "NOW, if fish are in it: stop feeding; change part of the water for clean, "
+                   "dechlorinated water of the same temperature; do not raise the pH";
+        case CheckId::carbon_dioxide:
+            return "NOW, if fish are in it: stop feeding; aerate hard with fresh outdoor air and "
+                   "open the room: carbon dioxide gathers indoors";
+        case CheckId::temperature:
+            return "NOW, if fish are in it: stop feeding; do not handle them; add air or oxygen; "
+                   "shade, run cold water through, or bag ice made of dechlorinated water";
+        case CheckId::ph:
+            return "NOW, if fish are in it: stop feeding; find the cause; change part of the "
+                   "water; do not move the pH by more than 0.5 in a day";
+        case CheckId::nitrite:
+            return "NOW, if fish are in it: stop feeding; add air; change part of the water";
+        case CheckId::gas_pressure:
+            return "NOW, if fish are in it: let the water fall or bubble coarse air through it "
+                   "before it reaches the fish; look for air drawn in at a pump or a pipe";
+        case CheckId::chlorine:
+            return "NOW, if fish are in it: shut that inflow; neutralise with sodium thiosulfate; "
+                   "add air";
+        default:
+            return "NOW, if fish are in it: stop feeding; add air or oxygen";
+    }
+}
+
+std::string advice_words(CheckId check) {
+    switch (check) {
+        case CheckId::ph:
+            return "not solved here: find the cause; more alkalinity holds the pH up, fresh air "
+                   "drives out carbon dioxide; at most 0.5 a day, and a vet's or adviser's word";
+        case CheckId::gas_pressure:
+            return "degas the supply (packed column, splash, coarse air) and measure again";
+        case CheckId::chlorine:
+            return "dechlorinate before the tank: carbon filter or sodium thiosulfate; standing "
+                   "does not take chloramine out";
+        case CheckId::nitrite:
+            return "no chloride of the published table makes this much nitrite safe: change water, "
+                   "feed less, look at the filter";
+        case CheckId::current:
+            return "no current suits the shortest and the longest fish both: grade";
+        default:
+            return "no change of stock, feed, air or water that was tried makes this check pass";
+    }
+}
+
+// "a, b and c"
+std::string listed(const std::vector<std::string>& words) {
+    std::string out;
+    for (std::size_t i = 0; i < words.size(); ++i) {
+        if (i > 0) out += i + 1 == words.size() ? " and " : ", ";
+        out += words[i];
+    }
+    return out;
+}
+
+double air_flow_l_min(const Tank& tank) {
+    double sum = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* d = std::get_if<Diffuser>(&aerator.kind)) sum += d->air_flow_l_min;
+    }
+    return sum;
+}
+
+}  // namespace
+
+std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
+                     const Check& check) {
+    const double value = remedy.value.value_or(0);
+    switch (remedy.action) {
+        case Action::now:
+            return now_words(check.id);
+        case Action::advice:
+            return advice_words(check.id);
+        case Action::take_out_fish: {
+            const double share = value / budget.fish_count;
+            return fmt::format("take out {} of {} fish ({} of {} kg), and their share of the feed",
+                               exact(value), exact(budget.fish_count),
+                               figure(share * budget.biomass_kg), figure(budget.biomass_kg));
+        }
+        case Action::cut_ration:
+            return value == 0
+                       ? std::string(
+                             "stop feeding (for days, not for good; it tells within a day "
+                             "or two)")
+                       : fmt::format("feed {} g/day in place of {} (it tells within a day or two)",
+                                     exact(value), figure(budget.ration_g_day));
+        case Action::add_air:
+            return fmt::format(
+                "blow {} L/min more air through the present diffusers ({} in all; a "
+                "pump at depth gives half to four fifths of its label)",
+                exact(value), figure(air_flow_l_min(tank) + value));
+        case Action::add_aerator: {
+            const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
+            return fmt::format(
+                "add an aerator of {} g/h SOTR (as {} L/min of air through medium "
+                "stones 1 m deep)",
+                exact(value), figure(value / sotr_g_h(stone)));
+        }
+        case Action::raise_flow:
+            return fmt::format("raise the inflow to {} L/min, of the same water (now {})",
+                               exact(value), figure(tank.inflow->flow_l_min));
+        case Action::cool:
+        case Action::warm:
+            return fmt::format("{} the water to {} degC (now {}), the warmest hour with it",
+                               remedy.action == Action::cool ? "cool" : "warm", exact(value),
+                               figure(tank.water.temperature_c));
+        case Action::add_oxygen:
+            return fmt::format("add {} L/min of pure oxygen through stones that take up {} %",
+                               exact(value), exact(kAddedAbsorption));
+        case Action::cut_oxygen:
+            return fmt::format("turn the pure oxygen down to {} L/min", exact(value));
+        case Action::enlarge:
+            return fmt::format("give them {} L in place of {}", exact(value),
+                               figure(tank.volume_l));
+        case Action::grade: {
+            std::vector<std::string> names;
+            for (const std::size_t i : remedy.groups) {
+                const GroupBudget& group = budget.groups[i];
+                names.push_back(fmt::format("{} ({} fish of {} g)", printable(group.name),
+                                            exact(group.count), figure(group.mean_weight_g)));
+            }
+            return fmt::format("grade: move {} to another tank", listed(names));
+        }
+        case Action::add_chloride:
+            return fmt::format(
+                "bring chloride to {} mg/L with pure salt, and find the nitrite's "
+                "source",
+                exact(value));
+        case Action::change_current:
+            return fmt::format("set the current to {} cm/s", exact(value));
+        case Action::two_changes: {
+            std::vector<std::string> parts;
+            for (const Remedy& part : remedy.parts) {
+                parts.push_back(words_of(part, tank, budget, check));
+            }
+            return fmt::format("together: {}", listed(parts));
+        }
+        case Action::none_suffices:
+            return "no single change within reach makes this check pass without harm to another";
+        case Action::find_cause:
+            return "the reading is worse than what is described explains: check the meter, pump, "
+                   "stones and flow, and count fish and feed again";
+    }
+    return {};
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,14 @@
+// Remedies in words.
+#pragma once
+
+#include <string>
+
+#include "coldtank/remedy.hpp"
+
+namespace coldtank::io {
+
+// What to do, with the figures of the tank as it is. `check` is the check that the remedy is for.
+std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
+                     const Check& check);
+
+}  // namespace coldtank::io

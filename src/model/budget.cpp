@@ -1,0 +1,426 @@
+#include "coldtank/budget.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "judgement.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr Constant kFishDisplacement{"water that fish displace", 1, "L/kg", Basis::judgement,
+                                     "fish are about as dense as water"};
+constexpr Constant kRestingShare{"demand of resting fish over the mean", 0.7, "-", Basis::judgement,
+                                 "the trough of the day, for oxygen_excess"};
+constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
+                                  "weather moves pressure by less at one place"};
+
+constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt};
+
+std::optional<double> if_number(double value) {
+    return std::isnan(value) ? std::nullopt : std::optional{value};
+}
+
+// The oxygen balance at one temperature, g/h:
+//   flow (inflow - C) + sum of K (beta Cs - C) + pure - demand = 0
+struct OxygenTerms {
+    double flow_m3_h = 0;
+    double inflow_mg_l = 0;
+    double transfer_m3_h = 0;      // sum of K
+    double transfer_full_g_h = 0;  // sum of K beta Cs
+    double pure_g_h = 0;
+
+    double supply_g_h(double oxygen_mg_l) const {
+        return flow_m3_h * (inflow_mg_l - oxygen_mg_l) + transfer_full_g_h -
+               transfer_m3_h * oxygen_mg_l + pure_g_h;
+    }
+    std::optional<double> steady_mg_l(double demand_g_h) const {
+        const double exchange_m3_h = flow_m3_h + transfer_m3_h;
+        if (exchange_m3_h == 0) return std::nullopt;
+        return (flow_m3_h * inflow_mg_l + transfer_full_g_h + pure_g_h - demand_g_h) /
+               exchange_m3_h;
+    }
+};
+
+std::optional<double> not_below_zero(std::optional<double> value) {
+    if (value) value = std::max(0.0, *value);
+    return value;
+}
+
+WaterState water_at(const Tank& tank, double temperature_c, double pressure_kpa) {
+    return {.temperature_c = temperature_c,
+            .salinity_g_kg = tank.water.salinity_g_kg,
+            .pressure_kpa = pressure_kpa};
+}
+
+double peak_temperature(const Tank& tank) {
+    return tank.water.peak_temperature_c.value_or(tank.water.temperature_c);
+}
+
+// Oxygen of the supply after the tank's cascades: the deficit shrinks by each one's ratio.
+double after_cascades(const Tank& tank, double oxygen_mg_l, double saturation_mg_l,
+                      double temperature_c) {
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
+            oxygen_mg_l = saturation_mg_l - (saturation_mg_l - oxygen_mg_l) /
+                                                cascade_deficit_ratio(*cascade, temperature_c);
+        }
+    }
+    return oxygen_mg_l;
+}
+
+OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double supply_mg_l,
+                         const WaterState& water) {
+    const double saturation_mg_l = oxygen_saturation_mg_l(water);
+    OxygenTerms terms{.flow_m3_h = supply.flow_m3_h};
+    if (supply.flow_m3_h > 0) {
+        terms.inflow_mg_l = after_cascades(tank, supply_mg_l, saturation_mg_l, water.temperature_c);
+    }
+    for (const Aerator& aerator : tank.aeration) {
+        const double transfer_m3_h = field_transfer_m3_h(aerator, water.temperature_c);
+        terms.transfer_m3_h += transfer_m3_h;
+        terms.transfer_full_g_h += transfer_m3_h * aerator.beta * saturation_mg_l;
+        terms.pure_g_h += pure_oxygen_g_h(aerator);
+    }
+    return terms;
+}
+
+// ---- fish
+
+// What each group eats: its own ration; else its share of the tank's; else the table's.
+double ration_of(const FishGroup& group, const GroupBudget& figures, const Feed& feed,
+                 double sharing_kg) {
+    if (group.ration_g_day) return *group.ration_g_day;
+    if (feed.ration_g_day) return *feed.ration_g_day * figures.biomass_kg / sharing_kg;
+    const double percent_day = feed.ration_percent_day
+                                   ? *feed.ration_percent_day
+                                   : figures.table_ration_percent_day * figures.ration_taper;
+    return percent_day / 100 * figures.biomass_kg * 1000;
+}
+
+GroupBudget group_figures(const FishGroup& group, double temperature_c) {
+    GroupBudget figures{};
+    figures.name = group.name.empty() ? group.species_name : group.name;
+    figures.count = group.count;
+    figures.mean_weight_g = group.mean_weight_g;
+    figures.biomass_kg = group.count * group.mean_weight_g / 1000;
+    const double condition_g_cm3 = group.condition_factor ? *group.condition_factor / 100
+                                                          : double{group.species.condition_g_cm3};
+    figures.length_cm = length_cm(group.mean_weight_g, condition_g_cm3);
+    figures.table_ration_percent_day = table_ration_percent_day(temperature_c, figures.length_cm);
+    figures.ration_taper = ration_taper(temperature_c, group.species);
+    figures.males_mature = group.age_months >= double{group.species.male_mature_months};
+    figures.females_mature = group.age_months >= double{group.species.female_mature_months};
+    return figures;
+}
+
+void add_demand(const FishGroup& group, const Feed& feed, double peak_temperature_c,
+                double temperature_c, GroupBudget& figures) {
+    const double ration_percent_day = figures.ration_g_day / (figures.biomass_kg * 1000) * 100;
+    figures.respiration_share =
+        respiration_share(ration_percent_day, figures.table_ration_percent_day);
+    const double scale = figures.respiration_share * group.respiration_factor;
+    figures.respiration_mg_kg_h = scale * respiration_mg_kg_h(temperature_c, group.mean_weight_g);
+    figures.respiration_peak_mg_kg_h =
+        scale * respiration_mg_kg_h(peak_temperature_c, group.mean_weight_g);
+    const auto demand_g_h = [&](double mg_kg_h) { return mg_kg_h * figures.biomass_kg / 1000; };
+    figures.demand_by_respiration_g_h = demand_g_h(figures.respiration_mg_kg_h);
+    figures.demand_by_feed_g_h =
+        oxygen_by_feed_g_h(figures.ration_g_day, feed.oxygen_per_feed_g_kg);
+    figures.demand_g_h = std::max(figures.demand_by_respiration_g_h, figures.demand_by_feed_g_h);
+    figures.demand_before_peak_g_h =
+        std::max(demand_g_h(figures.respiration_peak_mg_kg_h), figures.demand_by_feed_g_h);
+}
+
+void add_fish(const Tank& tank, TankBudget& budget) {
+    double sharing_kg = 0;
+    double index_kg_cm = 0;
+    std::vector<const FishGroup*> present;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        present.push_back(&group);
+        const GroupBudget& figures =
+            budget.groups.emplace_back(group_figures(group, budget.temperature_c));
+        budget.fish_count += figures.count;
+        budget.biomass_kg += figures.biomass_kg;
+        index_kg_cm += figures.biomass_kg / figures.length_cm;
+        if (!group.ration_g_day) sharing_kg += figures.biomass_kg;
+    }
+    for (std::size_t i = 0; i < present.size(); ++i) {
+        GroupBudget& figures = budget.groups[i];
+        figures.ration_g_day = ration_of(*present[i], figures, tank.feed, sharing_kg);
+        add_demand(*present[i], tank.feed, budget.peak_temperature_c, budget.temperature_c,
+                   figures);
+        budget.ration_g_day += figures.ration_g_day;
+        budget.table_ration_g_day += figures.table_ration_percent_day * figures.ration_taper / 100 *
+                                     figures.biomass_kg * 1000;
+        budget.oxygen.demand_by_respiration_g_h += figures.demand_by_respiration_g_h;
+        budget.oxygen.demand_by_feed_g_h += figures.demand_by_feed_g_h;
+        budget.oxygen.demand_mean_g_h += figures.demand_g_h;
+        budget.oxygen.demand_peak_g_h += tank.feed.peak_factor * figures.demand_before_peak_g_h;
+    }
+    const double volume_m3 = tank.volume_l / 1000;
+    budget.density_kg_m3 = budget.biomass_kg / volume_m3;
+    budget.density_index_kg_m3_cm = index_kg_cm / volume_m3;
+    budget.water_m3 = (tank.volume_l - kFishDisplacement * budget.biomass_kg) / 1000;
+    budget.solids_g_day = solids_g_day(budget.ration_g_day);
+}
+
+// ---- the four balances
+
+void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+                double pressure_kpa, TankBudget& budget) {
+    const WaterState mean = water_at(tank, budget.temperature_c, pressure_kpa);
+    const WaterState peak = water_at(tank, budget.peak_temperature_c, pressure_kpa);
+    const OxygenTerms at_mean = oxygen_terms(tank, supply, supply.oxygen_mg_l, mean);
+    const OxygenTerms at_peak = oxygen_terms(tank, supply, supply.oxygen_peak_mg_l, peak);
+    OxygenBudget& oxygen = budget.oxygen;
+    oxygen.saturation_mg_l = oxygen_saturation_mg_l(mean);
+    oxygen.saturation_peak_mg_l = oxygen_saturation_mg_l(peak);
+    if (supply.flow_m3_h > 0) {
+        oxygen.inflow_mg_l = at_mean.inflow_mg_l;
+        oxygen.inflow_peak_mg_l = at_peak.inflow_mg_l;
+    }
+    oxygen.warn_mg_l = std::max(limits.oxygen_warn_mg_l,
+                                limits.oxygen_warn_percent / 100 * oxygen.saturation_peak_mg_l);
+    oxygen.fail_mg_l = limits.oxygen_fail_mg_l;
+    oxygen.supply_g_h = at_peak.supply_g_h(oxygen.warn_mg_l);
+    oxygen.supply_at_fail_g_h = at_peak.supply_g_h(oxygen.fail_mg_l);
+    oxygen.steady_mean_mg_l = not_below_zero(at_mean.steady_mg_l(oxygen.demand_mean_g_h));
+    oxygen.lowest_mg_l = not_below_zero(at_peak.steady_mg_l(oxygen.demand_peak_g_h));
+    if (const auto resting =
+            not_below_zero(at_mean.steady_mg_l(kRestingShare * oxygen.demand_mean_g_h))) {
+        oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
+    }
+    oxygen.measured_mg_l = tank.readings.oxygen_mg_l;
+    budget.transfer_m3_h = at_mean.transfer_m3_h;
+    budget.transfer_peak_m3_h = at_peak.transfer_m3_h;
+
+    const double level_mg_l = oxygen.lowest_mg_l.value_or(oxygen.warn_mg_l);
+    for (const Aerator& aerator : tank.aeration) {
+        AeratorBudget figures{};
+        figures.name = aerator.name;
+        figures.sotr_g_h = sotr_g_h(aerator);
+        figures.transfer_m3_h = field_transfer_m3_h(aerator, budget.temperature_c);
+        figures.transfer_peak_m3_h = field_transfer_m3_h(aerator, budget.peak_temperature_c);
+        figures.stripping_m3_h = stripping_m3_h(aerator, budget.peak_temperature_c);
+        figures.pure_oxygen_g_h = pure_oxygen_g_h(aerator);
+        figures.oxygen_g_h =
+            figures.pure_oxygen_g_h +
+            figures.transfer_peak_m3_h * (aerator.beta * oxygen.saturation_peak_mg_l - level_mg_l);
+        budget.aerators.push_back(figures);
+    }
+}
+
+// Minutes until demand alone has drawn the oxygen from one level to another.
+std::optional<double> minutes_stopped(const TankBudget& budget, double start_mg_l,
+                                      double level_mg_l) {
+    const double demand_g_h = budget.oxygen.demand_peak_g_h;
+    if (demand_g_h <= 0) return std::nullopt;
+    return std::max(0.0, 60 * budget.water_m3 * (start_mg_l - level_mg_l) / demand_g_h);
+}
+
+// The same while the inflow goes on.
+std::optional<double> minutes_with_flow(const TankBudget& budget, double start_mg_l,
+                                        double level_mg_l) {
+    if (start_mg_l <= level_mg_l) return 0;
+    const double steady_mg_l =
+        budget.oxygen.inflow_peak_mg_l.value() - budget.oxygen.demand_peak_g_h / budget.flow_m3_h;
+    if (steady_mg_l >= level_mg_l) return std::nullopt;
+    return std::max(0.0, 60 * budget.water_m3 / budget.flow_m3_h *
+                             std::log((start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
+}
+
+void add_reserve(const TankLimits& limits, TankBudget& budget) {
+    const OxygenBudget& oxygen = budget.oxygen;
+    ReserveBudget reserve{};
+    reserve.start_assumed = !oxygen.measured_mg_l && !oxygen.lowest_mg_l;
+    reserve.start_mg_l = std::min({oxygen.saturation_peak_mg_l,
+                                   oxygen.measured_mg_l.value_or(oxygen.saturation_peak_mg_l),
+                                   oxygen.lowest_mg_l.value_or(oxygen.saturation_peak_mg_l)});
+    const double start = reserve.start_mg_l;
+    reserve.stopped = {minutes_stopped(budget, start, limits.reserve_stress_mg_l),
+                       minutes_stopped(budget, start, limits.reserve_danger_mg_l)};
+    if (budget.flow_m3_h > 0) {
+        reserve.flow_continues = {minutes_with_flow(budget, start, limits.reserve_stress_mg_l),
+                                  minutes_with_flow(budget, start, limits.reserve_danger_mg_l)};
+    }
+    budget.reserve = reserve;
+}
+
+// The smaller of two that may not exist.
+std::optional<double> sooner(std::optional<double> a, std::optional<double> b) {
+    if (!a || !b) return a ? a : b;
+    return std::min(*a, *b);
+}
+
+void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+                 double pressure_kpa, TankBudget& budget) {
+    AmmoniaBudget& ammonia = budget.ammonia;
+    ammonia.tan_production_g_day = tan_production_g_day(
+        {.ration_g_day = budget.ration_g_day,
+         .protein_percent = tank.feed.protein_percent.value_or(kProteinPercent),
+         .biomass_kg = budget.biomass_kg});
+    ammonia.measured_tan_mg_l = tank.readings.tan_mg_l;
+    if (tank.water.ph) {
+        ammonia.unionised_fraction = if_number(unionised_fraction(
+            water_at(tank, budget.peak_temperature_c, pressure_kpa), *tank.water.ph));
+    }
+    const auto as_nh3 = [&](std::optional<double> tan_mg_l) -> std::optional<double> {
+        if (!tan_mg_l || !ammonia.unionised_fraction) return std::nullopt;
+        return nh3_mg_l(*tan_mg_l, *ammonia.unionised_fraction);
+    };
+    if (supply.flow_m3_h > 0) {
+        ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
+    } else if (ammonia.tan_production_g_day > 0) {
+        const auto hours_to = [&](double limit_mg_l) {
+            return std::max(0.0, 24 * budget.water_m3 *
+                                     (limit_mg_l - ammonia.measured_tan_mg_l.value_or(0)) /
+                                     ammonia.tan_production_g_day);
+        };
+        ammonia.tan_hours_to_warn = hours_to(limits.tan_warn_mg_l);
+        ammonia.tan_hours_to_fail = hours_to(limits.tan_fail_mg_l);
+        if (const auto fraction = ammonia.unionised_fraction) {
+            ammonia.nh3_hours_to_warn = hours_to(tan_at_nh3_mg_l(limits.nh3_warn_mg_l, *fraction));
+            ammonia.nh3_hours_to_fail = hours_to(tan_at_nh3_mg_l(limits.nh3_fail_mg_l, *fraction));
+        }
+        ammonia.hours_to_warn = sooner(ammonia.tan_hours_to_warn, ammonia.nh3_hours_to_warn);
+        ammonia.hours_to_fail = sooner(ammonia.tan_hours_to_fail, ammonia.nh3_hours_to_fail);
+    }
+    ammonia.nh3_mg_l = as_nh3(ammonia.tan_mg_l);
+    ammonia.measured_nh3_mg_l = as_nh3(ammonia.measured_tan_mg_l);
+}
+
+void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pressure_kpa,
+                        TankBudget& budget) {
+    CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    co2.production_g_day = 24 * carbon_dioxide_from_oxygen(budget.oxygen.demand_mean_g_h);
+    co2.production_peak_g_h = carbon_dioxide_from_oxygen(budget.oxygen.demand_peak_g_h);
+    co2.in_air_mg_l =
+        carbon_dioxide_in_air_mg_l(water_at(tank, budget.peak_temperature_c, pressure_kpa));
+    for (const Aerator& aerator : tank.aeration) {
+        co2.stripping_m3_h += stripping_m3_h(aerator, budget.peak_temperature_c);
+    }
+    const double flow_m3_h = supply.flow_m3_h;
+    co2.inflow_known = flow_m3_h > 0 && supply.carbon_dioxide_mg_l.has_value();
+    if (flow_m3_h > 0) {
+        double above_air = supply.carbon_dioxide_mg_l.value_or(co2.in_air_mg_l) - co2.in_air_mg_l;
+        for (const Aerator& aerator : tank.aeration) {
+            if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
+                above_air *= 1 - cascade_stripped_share(*cascade, budget.peak_temperature_c);
+            }
+        }
+        co2.inflow_mg_l = co2.in_air_mg_l + above_air;
+    }
+    if (flow_m3_h + co2.stripping_m3_h > 0) {
+        co2.balance_mg_l = (flow_m3_h * co2.inflow_mg_l.value_or(0) +
+                            co2.stripping_m3_h * co2.in_air_mg_l + co2.production_peak_g_h) /
+                           (flow_m3_h + co2.stripping_m3_h);
+        co2.balance_judged = flow_m3_h == 0 || co2.inflow_known;
+    }
+    co2.measured_mg_l = tank.readings.carbon_dioxide_mg_l;
+    if (tank.water.alkalinity_mg_l) {
+        const double alkalinity_mg_l = *tank.water.alkalinity_mg_l;
+        if (tank.water.ph) {
+            co2.from_ph_mg_l = if_number(
+                carbon_dioxide_mg_l({budget.temperature_c, alkalinity_mg_l}, *tank.water.ph));
+            budget.ph_contradicts_alkalinity = !co2.from_ph_mg_l;
+        }
+        if (co2.balance_mg_l) {
+            co2.estimated_ph = if_number(ph_from_carbon_dioxide(
+                {budget.peak_temperature_c, alkalinity_mg_l}, *co2.balance_mg_l));
+        }
+    }
+}
+
+void list_assumptions(const Tank& tank, TankBudget& budget) {
+    const bool fish = !budget.groups.empty();
+    const auto assume = [&](bool taken, Assumption assumption) {
+        if (taken) budget.assumed.push_back(assumption);
+    };
+    assume(!tank.water.peak_temperature_c, Assumption::peak_is_mean);
+    assume(fish && !tank.feed.ration_g_day && !tank.feed.ration_percent_day &&
+               std::any_of(
+                   tank.fish.begin(), tank.fish.end(),
+                   [](const FishGroup& group) { return group.count > 0 && !group.ration_g_day; }),
+           Assumption::table_ration);
+    assume(budget.ration_g_day > 0 && !tank.feed.protein_percent, Assumption::protein);
+    assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
+           Assumption::inflow_without_tan);
+    assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known,
+           Assumption::inflow_co2_as_air);
+    assume(budget.reserve && budget.reserve->start_assumed, Assumption::reserve_from_saturation);
+    assume(fish && !tank.limits.response_time_min, Assumption::response_time);
+}
+
+}  // namespace
+
+SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
+    SupplyWater supply;
+    if (!tank.inflow || tank.inflow->flow_l_min == 0) return supply;
+    const Inflow& inflow = *tank.inflow;
+    const double saturation_mg_l =
+        oxygen_saturation_mg_l(water_at(tank, tank.water.temperature_c, pressure_kpa));
+    const double share = inflow.oxygen_percent ? *inflow.oxygen_percent / 100
+                                               : inflow.oxygen_mg_l.value_or(0) / saturation_mg_l;
+    supply.flow_m3_h = inflow.flow_l_min * 60 / 1000;
+    supply.oxygen_mg_l = share * saturation_mg_l;
+    supply.oxygen_peak_mg_l =
+        share * oxygen_saturation_mg_l(water_at(tank, peak_temperature(tank), pressure_kpa));
+    supply.tan_mg_l = inflow.tan_mg_l.value_or(0);
+    supply.carbon_dioxide_mg_l = inflow.carbon_dioxide_mg_l;
+    if (!supply.carbon_dioxide_mg_l && inflow.ph && inflow.alkalinity_mg_l) {
+        supply.carbon_dioxide_mg_l = if_number(
+            carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph));
+    }
+    supply.keeps_flowing = inflow.keeps_flowing;
+    return supply;
+}
+
+TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
+    const TankLimits limits = limits_of(tank);
+    TankBudget budget{};
+    budget.tank = tank.name;
+    budget.temperature_c = tank.water.temperature_c;
+    budget.peak_temperature_c = peak_temperature(tank);
+    budget.volume_l = tank.volume_l;
+    budget.flow_m3_h = supply.flow_m3_h;
+    add_fish(tank, budget);
+    add_oxygen(tank, supply, limits, pressure_kpa, budget);
+    if (!budget.groups.empty()) add_reserve(limits, budget);
+    add_ammonia(tank, supply, limits, pressure_kpa, budget);
+    add_carbon_dioxide(tank, supply, pressure_kpa, budget);
+    list_assumptions(tank, budget);
+    judge(tank, supply, limits, budget);
+    return budget;
+}
+
+SitePressure site_pressure(const Site& site) noexcept {
+    if (!site.altitude_m) return {site.barometric_pressure_kpa.value(), false};
+    const double standard_kpa = standard_pressure_kpa(*site.altitude_m);
+    if (!site.barometric_pressure_kpa) return {standard_kpa, false};
+    const double read_kpa = *site.barometric_pressure_kpa;
+    const bool doubtful = std::abs(read_kpa - standard_kpa) > kPressureDoubt;
+    return {doubtful ? std::min(read_kpa, standard_kpa) : read_kpa, doubtful};
+}
+
+Assessment assess(const Description& description) {
+    Assessment assessment{.air = site_pressure(description.site), .tanks = {}};
+    const double pressure_kpa = assessment.air.pressure_kpa;
+    for (const Tank& tank : description.tanks) {
+        assessment.tanks.push_back(
+            assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa));
+    }
+    return assessment;
+}
+
+const Check* find_check(const TankBudget& budget, CheckId id) noexcept {
+    const auto at = std::find_if(budget.checks.begin(), budget.checks.end(),
+                                 [&](const Check& check) { return check.id == id; });
+    return at == budget.checks.end() ? nullptr : &*at;
+}
+
+std::span<const Constant> budget_sources() noexcept { return kSources; }
+
+}  // namespace coldtank

@@ -1,0 +1,561 @@
+#include "judgement.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+namespace coldtank {
+namespace {
+
+// ---- limits of section "checks" of the README, in its order
+
+constexpr Constant kOxygenWarn{"oxygen_warn_mg_l", 6, "mg/L", Basis::from_memory, "EPA 1986"};
+constexpr Constant kOxygenWarnPercent{"oxygen_warn_percent", 60, "% of saturation",
+                                      Basis::published,
+                                      "Implementing Regulation (EU) 2020/464, Annex II Part I"};
+constexpr Constant kOxygenFail{"oxygen_fail_mg_l", 5, "mg/L", Basis::published,
+                               "Piper et al. 1982, p. 70"};
+constexpr Constant kReserveStress{"reserve_stress_mg_l", 5, "mg/L", Basis::published,
+                                  "Piper et al. 1982, p. 70"};
+constexpr Constant kReserveDanger{"reserve_danger_mg_l", 3, "mg/L", Basis::judgement,
+                                  "on EPA 1986: acute mortality limit of salmonids"};
+constexpr Constant kResponseTime{"response_time_min", 30, "min", Basis::judgement,
+                                 "time to hear an alarm, come and act"};
+constexpr Constant kNh3Warn{"nh3_warn_mg_l", 0.0125, "mg/L (NH3)", Basis::from_memory,
+                            "hatchery limit"};
+constexpr Constant kNh3Fail{"nh3_fail_mg_l", 0.025, "mg/L (NH3)", Basis::from_memory, "EIFAC 1970"};
+constexpr Constant kTanWarn{"tan_warn_mg_l", 2, "mg/L (N)", Basis::judgement,
+                            "at low pH NH3 hides it"};
+constexpr Constant kTanFail{"tan_fail_mg_l", 5, "mg/L (N)", Basis::judgement,
+                            "at low pH NH3 hides it"};
+constexpr Constant kHoursToWarn{"hours to the warn limit without flow", 72, "h", Basis::judgement,
+                                "a weekend away"};
+constexpr Constant kHoursToFail{"hours to the fail limit without flow", 24, "h", Basis::judgement,
+                                "a day away"};
+constexpr Constant kCo2Warn{"carbon_dioxide_warn_mg_l", 15, "mg/L", Basis::published,
+                            "Norwegian smolt criterion"};
+constexpr Constant kCo2Fail{"carbon_dioxide_fail_mg_l", 20, "mg/L", Basis::published,
+                            "textbook target for trout"};
+constexpr Constant kPhLowWarn{"ph_low_warn", 6.5, "pH", Basis::published,
+                              "Piper et al. 1982, p. 11"};
+constexpr Constant kPhHighWarn{"ph_high_warn", 9.0, "pH", Basis::published,
+                               "Piper et al. 1982, p. 11"};
+constexpr Constant kPhLowFail{"ph_low_fail", 6.0, "pH", Basis::judgement,
+                              "half a unit beyond the published range"};
+constexpr Constant kPhHighFail{"ph_high_fail", 9.5, "pH", Basis::judgement,
+                               "half a unit beyond the published range"};
+constexpr Constant kDensityFail{"density_fail_kg_m3", 72, "kg/m3", Basis::published,
+                                "SRAC 222, 1990: 4.5 lb/ft3"};
+constexpr Constant kDensityIndex{"density_index_kg_m3_cm", 3.15, "kg/m3/cm", Basis::from_memory,
+                                 "Piper et al. 1982: 0.5 lb/ft3/in"};
+constexpr Constant kRationRatio{"ration_warn_ratio", 1.25, "-", Basis::judgement,
+                                "uneaten feed fouls the water"};
+constexpr Constant kExchange{"exchange_warn_per_h", 1, "1/h", Basis::published, "SRAC 222, 1990"};
+constexpr Constant kSpreadWarn{"size_spread_warn", 1.5, "-", Basis::common_practice,
+                               "trout eat smaller trout"};
+constexpr Constant kSpreadFail{"size_spread_fail", 2, "-", Basis::common_practice,
+                               "trout eat smaller trout"};
+constexpr Constant kExcessWarn{"oxygen excess, warn", 110, "% of saturation", Basis::judgement,
+                               "gas disease practice"};
+constexpr Constant kExcessFail{"oxygen excess, fail", 120, "% of saturation", Basis::judgement,
+                               "gas disease practice"};
+constexpr Constant kCurrentLow{"slowest current", 0.5, "body lengths/s", Basis::published,
+                               "Parker & Barnes 2014"};
+constexpr Constant kCurrentHigh{"fastest current", 1.5, "body lengths/s", Basis::published,
+                                "Parker & Barnes 2014"};
+constexpr Constant kCurrentHighShare{"fastest current over the highest safe speed", 0.85, "-",
+                                     Basis::from_memory, "Timmons & Youngs"};
+constexpr Constant kCurrentFail{"highest safe speed at 1 cm", 5.25, "body lengths/s",
+                                Basis::from_memory, "Timmons & Youngs: 5.25 / L^0.37"};
+constexpr Constant kCurrentExponent{"highest safe speed, exponent of length", 0.37, "-",
+                                    Basis::from_memory, "Timmons & Youngs: 5.25 / L^0.37"};
+constexpr Constant kGasWarn{"gas pressure, warn", 103, "%", Basis::published,
+                            "British Columbia, hatcheries"};
+constexpr Constant kGasFail{"gas pressure, fail", 110, "%", Basis::published,
+                            "Washington Administrative Code"};
+constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgement,
+                                 "below EPA 1985 chronic; chloramine does not gas off"};
+constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
+                                 "EPA 1985 chronic"};
+constexpr Constant kNitriteTable{"nitrite by chloride", std::nullopt, "mg/L (N)", Basis::published,
+                                 "British Columbia, Table 17 (Nordin & Pommen 1986)"};
+// Steps: from this chloride on, these limits.
+struct NitriteRow {
+    double chloride_from_mg_l;
+    double maximum_mg_l;
+    double mean_30_day_mg_l;
+};
+constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
+                                                  {2, 0.12, 0.04},
+                                                  {4, 0.18, 0.06},
+                                                  {6, 0.24, 0.08},
+                                                  {8, 0.30, 0.10},
+                                                  {10, 0.60, 0.20}}};
+
+constexpr std::array kSources{
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,  kReserveStress,    kReserveDanger,
+    kResponseTime,    kNh3Warn,           kNh3Fail,     kTanWarn,          kTanFail,
+    kHoursToWarn,     kHoursToFail,       kCo2Warn,     kCo2Fail,          kPhLowWarn,
+    kPhHighWarn,      kPhLowFail,         kPhHighFail,  kDensityFail,      kDensityIndex,
+    kRationRatio,     kExchange,          kSpreadWarn,  kSpreadFail,       kExcessWarn,
+    kExcessFail,      kCurrentLow,        kCurrentHigh, kCurrentHighShare, kCurrentFail,
+    kCurrentExponent, kGasWarn,           kGasFail,     kChlorineWarn,     kChlorineFail,
+    kNitriteTable,
+};
+
+// ---- judging
+
+Status beyond(const Bound& bound, double value, Status status) {
+    return (bound.low && value < *bound.low) || (bound.high && value > *bound.high) ? status
+                                                                                    : Status::pass;
+}
+
+// Where a value stands: a NaN is never a pass.
+Status stand(const Check& check, double value) {
+    if (std::isnan(value)) return Status::fail;
+    return worse(beyond(check.warn, value, Status::warn), beyond(check.fail, value, Status::fail));
+}
+
+// A check of one value against its bounds.
+void judge_value(Check& check, double value) {
+    check.value = value;
+    check.status = stand(check, value);
+}
+
+void judge_reading(Check& check, std::optional<double> value, std::string_view missing) {
+    if (value) {
+        judge_value(check, *value);
+    } else {
+        check.missing = missing;
+    }
+}
+
+std::optional<double> larger(std::optional<double> a, std::optional<double> b) {
+    if (!a || !b) return a ? a : b;
+    return std::max(*a, *b);
+}
+
+Check oxygen_check(const TankBudget& budget, const Limits& own) {
+    const OxygenBudget& oxygen = budget.oxygen;
+    Check check{.id = CheckId::oxygen, .unit = "mg/L"};
+    check.warn.low = oxygen.warn_mg_l;
+    check.fail.low = oxygen.fail_mg_l;
+    check.own_limit = own.oxygen_warn_mg_l || own.oxygen_warn_percent || own.oxygen_fail_mg_l;
+    const double demand_g_h = oxygen.demand_peak_g_h;
+    const bool supplied = budget.flow_m3_h > 0 || budget.transfer_peak_m3_h > 0 ||
+                          std::any_of(budget.aerators.begin(), budget.aerators.end(),
+                                      [](const AeratorBudget& a) { return a.pure_oxygen_g_h > 0; });
+    if (demand_g_h > 0 || supplied) {
+        check.status = demand_g_h > oxygen.supply_at_fail_g_h ? Status::fail
+                       : demand_g_h > oxygen.supply_g_h       ? Status::warn
+                                                              : Status::pass;
+        check.value = oxygen.lowest_mg_l;
+        if (oxygen.supply_g_h > 0) check.used_percent = 100 * demand_g_h / oxygen.supply_g_h;
+        check.exhausted = demand_g_h > 0 && oxygen.supply_g_h <= 0;
+    }
+    if (oxygen.measured_mg_l) {
+        const double measured = *oxygen.measured_mg_l;
+        const Status reading = stand(check, measured);
+        check.status = check.status == Status::unchecked ? reading : worse(check.status, reading);
+        check.value = std::min(measured, check.value.value_or(measured));
+    }
+    if (check.status == Status::unchecked) {
+        check.missing = "an inflow, an aerator or water.oxygen_mg_l";
+    }
+    return check;
+}
+
+Check reserve_check(const ReserveBudget& reserve, bool keeps_flowing, const TankLimits& limits,
+                    const Limits& own) {
+    Check check{.id = CheckId::oxygen_reserve, .unit = "min"};
+    check.warn.low = limits.response_time_min;
+    check.fail.low = limits.response_time_min / 2;
+    check.own_limit = own.reserve_danger_mg_l || own.response_time_min;
+    const Countdown& judged =
+        keeps_flowing && reserve.flow_continues ? *reserve.flow_continues : reserve.stopped;
+    if (!judged.minutes_to_danger) {  // never
+        check.status = Status::pass;
+        check.used_percent = 0;
+        return check;
+    }
+    judge_value(check, *judged.minutes_to_danger);
+    check.exhausted = *check.value == 0 && limits.response_time_min > 0;
+    if (*check.value > 0) check.used_percent = 100 * limits.response_time_min / *check.value;
+    return check;
+}
+
+// A concentration that the fish raise: predicted, measured, or, without flow, the hours it takes.
+void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<double> measured,
+                   std::optional<double> hours_to_warn, std::optional<double> hours_to_fail) {
+    check.value = larger(predicted, measured);
+    check.status = Status::pass;
+    if (check.value) {
+        check.status = stand(check, *check.value);
+        if (*check.warn.high > 0) check.used_percent = 100 * *check.value / *check.warn.high;
+        check.exhausted = *check.value > 0 && *check.warn.high == 0;
+    }
+    if (hours_to_warn && hours_to_fail) {
+        if (*hours_to_warn < kHoursToWarn) check.status = worse(check.status, Status::warn);
+        if (*hours_to_fail < kHoursToFail) check.status = worse(check.status, Status::fail);
+        if (*hours_to_warn > 0) {
+            check.used_percent = larger(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
+        } else {
+            check.exhausted = true;
+        }
+    }
+}
+
+Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::ammonia, .unit = "mg/L (NH3)"};
+    check.warn.high = limits.nh3_warn_mg_l;
+    check.fail.high = limits.nh3_fail_mg_l;
+    check.own_limit = own.nh3_warn_mg_l || own.nh3_fail_mg_l;
+    if (!ammonia.unionised_fraction) {
+        check.missing = "water.ph";
+        return check;
+    }
+    judge_ammonia(check, ammonia.nh3_mg_l, ammonia.measured_nh3_mg_l, ammonia.nh3_hours_to_warn,
+                  ammonia.nh3_hours_to_fail);
+    return check;
+}
+
+Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits,
+                          const Limits& own) {
+    Check check{.id = CheckId::total_ammonia, .unit = "mg/L (N)"};
+    check.warn.high = limits.tan_warn_mg_l;
+    check.fail.high = limits.tan_fail_mg_l;
+    check.own_limit = own.tan_warn_mg_l || own.tan_fail_mg_l;
+    judge_ammonia(check, ammonia.tan_mg_l, ammonia.measured_tan_mg_l, ammonia.tan_hours_to_warn,
+                  ammonia.tan_hours_to_fail);
+    return check;
+}
+
+Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
+                           const Limits& own) {
+    Check check{.id = CheckId::carbon_dioxide, .unit = "mg/L"};
+    check.warn.high = limits.carbon_dioxide_warn_mg_l;
+    check.fail.high = limits.carbon_dioxide_fail_mg_l;
+    check.own_limit = own.carbon_dioxide_warn_mg_l || own.carbon_dioxide_fail_mg_l;
+    const std::optional<double> worst = larger(co2.balance_judged ? co2.balance_mg_l : std::nullopt,
+                                               larger(co2.from_ph_mg_l, co2.measured_mg_l));
+    judge_reading(check, worst,
+                  "water.ph with alkalinity_mg_l, or the inflow's carbon_dioxide_mg_l");
+    if (worst && *check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
+    check.exhausted = worst > 0.0 && *check.warn.high == 0;
+    return check;
+}
+
+Check temperature_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::temperature, .unit = "degC"};
+    check.warn = {limits.temperature_low_warn_c, limits.temperature_warn_c};
+    check.fail.high = limits.temperature_fail_c;
+    check.own_limit =
+        own.temperature_low_warn_c || own.temperature_warn_c || own.temperature_fail_c;
+    if (!check.warn.low || !check.warn.high || !check.fail.high) {
+        check.missing = "fish: the limits are a species'";
+        return check;
+    }
+    // The upper limits meet the warmest hour, the lower one the day's mean.
+    const bool cold = budget.temperature_c < *check.warn.low;
+    const Status warm = stand(check, budget.peak_temperature_c);
+    judge_value(check,
+                cold && warm != Status::fail ? budget.temperature_c : budget.peak_temperature_c);
+    return check;
+}
+
+Check ph_check(const Water& water, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::ph, .unit = "pH"};
+    check.warn = {limits.ph_low_warn, limits.ph_high_warn};
+    check.fail = {limits.ph_low_fail, limits.ph_high_fail};
+    check.own_limit = own.ph_low_warn || own.ph_high_warn || own.ph_low_fail || own.ph_high_fail;
+    judge_reading(check, water.ph, "water.ph");
+    return check;
+}
+
+Check density_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::density, .unit = "kg/m3"};
+    check.own_limit =
+        own.density_warn_kg_m3 || own.density_fail_kg_m3 || own.density_index_kg_m3_cm;
+    // The index as a density at these sizes: it is what counts for small fish.
+    const double by_index =
+        budget.density_kg_m3 * limits.density_index_kg_m3_cm / budget.density_index_kg_m3_cm;
+    check.warn.high = std::min(limits.density_warn_kg_m3.value_or(by_index), by_index);
+    check.fail.high = limits.density_fail_kg_m3;
+    judge_value(check, budget.density_kg_m3);
+    if (*check.warn.high > 0) check.used_percent = 100 * budget.density_kg_m3 / *check.warn.high;
+    check.exhausted = *check.warn.high == 0;
+    return check;
+}
+
+Check ration_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::ration, .unit = "percent/day"};
+    check.own_limit = own.ration_warn_ratio.has_value();
+    const double percent_per_g = 100 / (budget.biomass_kg * 1000);
+    check.warn.high = limits.ration_warn_ratio * budget.table_ration_g_day * percent_per_g;
+    judge_value(check, budget.ration_g_day * percent_per_g);
+    return check;
+}
+
+Check exchange_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::exchange, .unit = "1/h"};
+    check.own_limit = own.exchange_warn_per_h.has_value();
+    check.warn.low = limits.exchange_warn_per_h;
+    judge_value(check, budget.flow_m3_h / (budget.volume_l / 1000));
+    return check;
+}
+
+Check oxygen_excess_check(const TankBudget& budget) {
+    Check check{.id = CheckId::oxygen_excess, .unit = "%"};
+    check.warn.high = kExcessWarn;
+    check.fail.high = kExcessFail;
+    judge_reading(check, budget.oxygen.resting_percent, "a steady oxygen: no flow and no air");
+    return check;
+}
+
+struct Lengths {
+    double shortest_cm;
+    double longest_cm;
+};
+Lengths lengths_of(const TankBudget& budget) {
+    const auto [shortest, longest] = std::minmax_element(
+        budget.groups.begin(), budget.groups.end(),
+        [](const GroupBudget& a, const GroupBudget& b) { return a.length_cm < b.length_cm; });
+    return {shortest->length_cm, longest->length_cm};
+}
+
+Check size_spread_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+    Check check{.id = CheckId::size_spread, .unit = "ratio"};
+    check.own_limit = own.size_spread_warn || own.size_spread_fail;
+    check.warn.high = limits.size_spread_warn;
+    check.fail.high = limits.size_spread_fail;
+    const Lengths lengths = lengths_of(budget);
+    judge_value(check, lengths.longest_cm / lengths.shortest_cm);
+    return check;
+}
+
+// Too fast is judged by the shortest fish, too slow by the longest.
+Check current_check(const TankBudget& budget, double current_cm_s) {
+    Check check{.id = CheckId::current, .unit = "body lengths/s"};
+    const Lengths lengths = lengths_of(budget);
+    check.fail.high = kCurrentFail / std::pow(lengths.shortest_cm, double{kCurrentExponent});
+    check.warn.low = kCurrentLow;
+    check.warn.high = std::min(double{kCurrentHigh}, kCurrentHighShare * *check.fail.high);
+    judge_value(check, current_cm_s / lengths.shortest_cm);
+    if (check.status == Status::pass) judge_value(check, current_cm_s / lengths.longest_cm);
+    if (check.status == Status::pass) check.value = current_cm_s / lengths.shortest_cm;
+    return check;
+}
+
+Check nitrite_check(const Readings& readings) {
+    Check check{.id = CheckId::nitrite, .unit = "mg/L (N)"};
+    const double chloride_mg_l = readings.chloride_mg_l.value_or(0);
+    const NitriteRow* row = &kNitriteRows[0];
+    for (const NitriteRow& next : kNitriteRows) {
+        if (chloride_mg_l >= next.chloride_from_mg_l) row = &next;
+    }
+    check.warn.high = row->mean_30_day_mg_l;
+    check.fail.high = row->maximum_mg_l;
+    judge_value(check, *readings.nitrite_mg_l);
+    return check;
+}
+
+Check gas_pressure_check(double gas_pressure_percent) {
+    Check check{.id = CheckId::gas_pressure, .unit = "%"};
+    check.warn.high = kGasWarn;
+    check.fail.high = kGasFail;
+    judge_value(check, gas_pressure_percent);
+    return check;
+}
+
+Check chlorine_check(double chlorine_mg_l) {
+    Check check{.id = CheckId::chlorine, .unit = "mg/L"};
+    check.warn.high = kChlorineWarn;
+    check.fail.high = kChlorineFail;
+    judge_value(check, chlorine_mg_l);
+    return check;
+}
+
+// Oxygen can go too far where it is injected or flows in above saturation.
+bool may_exceed(const Tank& tank, const SupplyWater& supply, const TankBudget& budget) {
+    return (supply.flow_m3_h > 0 && supply.oxygen_mg_l > budget.oxygen.saturation_mg_l) ||
+           std::any_of(tank.aeration.begin(), tank.aeration.end(), [](const Aerator& aerator) {
+               return std::holds_alternative<PureOxygen>(aerator.kind);
+           });
+}
+
+// Which of two checks limits the tank first.
+bool limits_sooner(const Check& a, const Check& b) {
+    const auto severity = [](const Check& check) {
+        return check.status == Status::unchecked ? -1 : static_cast<int>(check.status);
+    };
+    const auto used = [](const Check& check) {
+        return check.exhausted ? std::numeric_limits<double>::infinity()
+                               : check.used_percent.value_or(-1);
+    };
+    if (severity(a) != severity(b)) return severity(a) > severity(b);
+    if (used(a) != used(b)) return used(a) > used(b);
+    return a.id < b.id;
+}
+
+}  // namespace
+
+TankLimits limits_of(const Tank& tank) {
+    const Limits& own = tank.limits;
+    TankLimits limits{
+        .oxygen_warn_mg_l = own.oxygen_warn_mg_l.value_or(kOxygenWarn),
+        .oxygen_warn_percent = own.oxygen_warn_percent.value_or(kOxygenWarnPercent),
+        .oxygen_fail_mg_l = own.oxygen_fail_mg_l.value_or(kOxygenFail),
+        .reserve_stress_mg_l = own.reserve_stress_mg_l.value_or(kReserveStress),
+        .reserve_danger_mg_l = own.reserve_danger_mg_l.value_or(kReserveDanger),
+        .response_time_min = own.response_time_min.value_or(kResponseTime),
+        .nh3_warn_mg_l = own.nh3_warn_mg_l.value_or(kNh3Warn),
+        .nh3_fail_mg_l = own.nh3_fail_mg_l.value_or(kNh3Fail),
+        .tan_warn_mg_l = own.tan_warn_mg_l.value_or(kTanWarn),
+        .tan_fail_mg_l = own.tan_fail_mg_l.value_or(kTanFail),
+        .carbon_dioxide_warn_mg_l = own.carbon_dioxide_warn_mg_l.value_or(kCo2Warn),
+        .carbon_dioxide_fail_mg_l = own.carbon_dioxide_fail_mg_l.value_or(kCo2Fail),
+        .temperature_low_warn_c = {},
+        .temperature_warn_c = {},
+        .temperature_fail_c = {},
+        .ph_low_warn = own.ph_low_warn.value_or(kPhLowWarn),
+        .ph_high_warn = own.ph_high_warn.value_or(kPhHighWarn),
+        .ph_low_fail = own.ph_low_fail.value_or(kPhLowFail),
+        .ph_high_fail = own.ph_high_fail.value_or(kPhHighFail),
+        .density_warn_kg_m3 = {},
+        .density_fail_kg_m3 = own.density_fail_kg_m3.value_or(kDensityFail),
+        .density_index_kg_m3_cm = own.density_index_kg_m3_cm.value_or(kDensityIndex),
+        .ration_warn_ratio = own.ration_warn_ratio.value_or(kRationRatio),
+        .exchange_warn_per_h = own.exchange_warn_per_h.value_or(kExchange),
+        .size_spread_warn = own.size_spread_warn.value_or(kSpreadWarn),
+        .size_spread_fail = own.size_spread_fail.value_or(kSpreadFail),
+    };
+    // Several species: the strictest.
+    const auto tighten = [](std::optional<double>& limit, double of_species, bool upper) {
+        if (!limit || (upper ? of_species < *limit : of_species > *limit)) limit = of_species;
+    };
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        tighten(limits.temperature_low_warn_c, group.species.warn_below_c, false);
+        tighten(limits.temperature_warn_c, group.species.warn_above_c, true);
+        tighten(limits.temperature_fail_c, group.species.fail_above_c, true);
+        tighten(limits.density_warn_kg_m3, group.species.density_warn_kg_m3, true);
+    }
+    if (own.temperature_low_warn_c) limits.temperature_low_warn_c = own.temperature_low_warn_c;
+    if (own.temperature_warn_c) limits.temperature_warn_c = own.temperature_warn_c;
+    if (own.temperature_fail_c) limits.temperature_fail_c = own.temperature_fail_c;
+    if (own.density_warn_kg_m3) limits.density_warn_kg_m3 = own.density_warn_kg_m3;
+    return limits;
+}
+
+std::optional<LimitConflict> limit_conflict(const TankLimits& limits) noexcept {
+    struct Pair {
+        LimitConflict keys;
+        std::optional<double> lower;  // must not be above
+        std::optional<double> upper;
+    };
+    const std::array pairs{
+        Pair{{"oxygen_warn_mg_l", "oxygen_fail_mg_l"},
+             limits.oxygen_fail_mg_l,
+             limits.oxygen_warn_mg_l},
+        Pair{{"reserve_stress_mg_l", "reserve_danger_mg_l"},
+             limits.reserve_danger_mg_l,
+             limits.reserve_stress_mg_l},
+        Pair{{"nh3_warn_mg_l", "nh3_fail_mg_l"}, limits.nh3_warn_mg_l, limits.nh3_fail_mg_l},
+        Pair{{"tan_warn_mg_l", "tan_fail_mg_l"}, limits.tan_warn_mg_l, limits.tan_fail_mg_l},
+        Pair{{"carbon_dioxide_warn_mg_l", "carbon_dioxide_fail_mg_l"},
+             limits.carbon_dioxide_warn_mg_l,
+             limits.carbon_dioxide_fail_mg_l},
+        Pair{{"temperature_low_warn_c", "temperature_warn_c"},
+             limits.temperature_low_warn_c,
+             limits.temperature_warn_c},
+        Pair{{"temperature_warn_c", "temperature_fail_c"},
+             limits.temperature_warn_c,
+             limits.temperature_fail_c},
+        Pair{{"ph_low_warn", "ph_low_fail"}, limits.ph_low_fail, limits.ph_low_warn},
+        Pair{{"ph_low_warn", "ph_high_warn"}, limits.ph_low_warn, limits.ph_high_warn},
+        Pair{{"ph_high_warn", "ph_high_fail"}, limits.ph_high_warn, limits.ph_high_fail},
+        Pair{{"density_warn_kg_m3", "density_fail_kg_m3"},
+             limits.density_warn_kg_m3,
+             limits.density_fail_kg_m3},
+        Pair{{"size_spread_warn", "size_spread_fail"},
+             limits.size_spread_warn,
+             limits.size_spread_fail},
+    };
+    for (const Pair& pair : pairs) {
+        if (pair.lower && pair.upper && *pair.lower > *pair.upper) return pair.keys;
+    }
+    return std::nullopt;
+}
+
+void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+           TankBudget& budget) {
+    const Limits& own = tank.limits;
+    const bool fish = budget.reserve.has_value();
+    std::vector<Check>& checks = budget.checks;
+    checks.push_back(oxygen_check(budget, own));
+    if (fish) {
+        checks.push_back(reserve_check(*budget.reserve, supply.keeps_flowing, limits, own));
+        checks.push_back(ammonia_check(budget.ammonia, limits, own));
+        checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
+    }
+    checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
+    checks.push_back(temperature_check(budget, limits, own));
+    checks.push_back(ph_check(tank.water, limits, own));
+    if (fish) {
+        checks.push_back(density_check(budget, limits, own));
+        checks.push_back(ration_check(budget, limits, own));
+        checks.push_back(exchange_check(budget, limits, own));
+        if (may_exceed(tank, supply, budget)) checks.push_back(oxygen_excess_check(budget));
+        if (budget.groups.size() > 1) checks.push_back(size_spread_check(budget, limits, own));
+        if (tank.readings.current_cm_s) {
+            checks.push_back(current_check(budget, *tank.readings.current_cm_s));
+        }
+        if (tank.readings.nitrite_mg_l) checks.push_back(nitrite_check(tank.readings));
+        if (tank.readings.gas_pressure_percent) {
+            checks.push_back(gas_pressure_check(*tank.readings.gas_pressure_percent));
+        }
+        if (tank.inflow && tank.inflow->chlorine_mg_l) {
+            checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));
+        }
+    }
+    budget.verdict = Status::pass;
+    for (const Check& check : checks) budget.verdict = worse(budget.verdict, check.status);
+    budget.first_limit = std::min_element(checks.begin(), checks.end(), limits_sooner)->id;
+}
+
+std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept {
+    for (const NitriteRow& row : kNitriteRows) {
+        if (nitrite_mg_l <= row.mean_30_day_mg_l) return row.chloride_from_mg_l;
+    }
+    return std::nullopt;
+}
+
+std::string_view name_of(Status status) noexcept {
+    constexpr std::array<std::string_view, 4> names{"pass", "unchecked", "warn", "fail"};
+    return names[static_cast<std::size_t>(status)];
+}
+
+std::string_view name_of(CheckId check) noexcept {
+    constexpr std::array<std::string_view, 16> names{"oxygen",
+                                                     "oxygen_reserve",
+                                                     "ammonia",
+                                                     "total_ammonia",
+                                                     "carbon_dioxide",
+                                                     "temperature",
+                                                     "ph",
+                                                     "density",
+                                                     "ration",
+                                                     "exchange",
+                                                     "oxygen_excess",
+                                                     "size_spread",
+                                                     "current",
+                                                     "nitrite",
+                                                     "gas_pressure",
+                                                     "chlorine"};
+    return names[static_cast<std::size_t>(check)];
+}
+
+std::span<const Constant> judgement_sources() noexcept { return kSources; }
+
+}  // namespace coldtank

@@ -1,0 +1,17 @@
+// Inside the model: the checks of a tank, from its finished balance.
+#pragma once
+
+#include "coldtank/budget.hpp"
+
+namespace coldtank {
+
+// Fills checks, verdict and first_limit.
+void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+           TankBudget& budget);
+
+// The least chloride at which a nitrite passes; none where no chloride of the table lets it.
+std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept;
+
+std::span<const Constant> judgement_sources() noexcept;
+
+}  // namespace coldtank

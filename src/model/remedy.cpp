@@ -1,0 +1,472 @@
+#include "coldtank/remedy.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+
+#include "judgement.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", Basis::judgement,
+                          "beyond it is another installation"};
+constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
+                                 Basis::judgement, "beyond it is another installation"};
+
+constexpr std::array kSources{kAddedAbsorption, kReach, kCoolingReach};
+
+// The round values that one action can take: step i = 1 .. count has the value
+// (first + i * direction) * 10^exponent.
+struct Steps {
+    Action action;
+    std::string_view unit;
+    std::int64_t first;
+    std::int64_t direction;
+    int exponent;
+    std::int64_t count;
+
+    Remedy at(std::int64_t i) const {
+        const auto whole = static_cast<double>(first + i * direction);
+        const double scale = std::pow(10, std::abs(exponent));
+        return {action, exponent < 0 ? whole / scale : whole * scale, unit, {}, {}};
+    }
+};
+
+// The exponent that leaves so many digits: 0 for 35 and two digits.
+int exponent_of(double value, int digits) {
+    return static_cast<int>(std::floor(std::log10(value))) + 1 - digits;
+}
+
+std::int64_t rounded_down(double value) { return static_cast<std::int64_t>(std::floor(value)); }
+std::int64_t rounded_up(double value) { return static_cast<std::int64_t>(std::ceil(value)); }
+
+// From `present` to kReach times as much.
+Steps upwards(Action action, std::string_view unit, double present) {
+    const int exponent = exponent_of(present, 2);
+    const double units = present / std::pow(10, exponent);
+    const std::int64_t first = rounded_down(units);
+    return {action, unit, first, 1, exponent, rounded_down(kReach * units) - first};
+}
+
+// From nothing more to kReach times `scale` more.
+Steps more(Action action, std::string_view unit, double scale) {
+    const int exponent = exponent_of(scale, 2);
+    return {action, unit, 0, 1, exponent, rounded_down(kReach * scale / std::pow(10, exponent))};
+}
+
+// From `present` to nothing.
+Steps downwards(Action action, std::string_view unit, double present) {
+    const int exponent = exponent_of(present, 3);
+    const std::int64_t first = rounded_up(present / std::pow(10, exponent));
+    return {action, unit, first, -1, exponent, first};
+}
+
+double air_flow_l_min(const Tank& tank) {
+    double sum = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* d = std::get_if<Diffuser>(&aerator.kind)) sum += d->air_flow_l_min;
+    }
+    return sum;
+}
+
+double oxygen_flow_l_min(const Tank& tank) {
+    double sum = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* o = std::get_if<PureOxygen>(&aerator.kind)) sum += o->flow_l_min;
+    }
+    return sum;
+}
+
+// ---- which changes to try
+
+std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget& budget) {
+    std::vector<Steps> all;
+    const bool excess = check == CheckId::oxygen_excess;
+    const bool by_stock = check == CheckId::oxygen || check == CheckId::oxygen_reserve ||
+                          check == CheckId::ammonia || check == CheckId::total_ammonia ||
+                          check == CheckId::carbon_dioxide;
+    if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
+        all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
+    }
+    if ((by_stock || check == CheckId::ration) && budget.ration_g_day > 0) {
+        all.push_back(downwards(Action::cut_ration, "g/day", budget.ration_g_day));
+    }
+    const double demand_g_h = budget.oxygen.demand_peak_g_h;
+    if (by_stock || excess) {
+        if (const double air = air_flow_l_min(tank); air > 0) {
+            all.push_back(more(Action::add_air, "L/min", air));
+        } else if (demand_g_h > 0) {
+            all.push_back(more(Action::add_aerator, "g/h", demand_g_h));
+        }
+    }
+    if ((by_stock || excess || check == CheckId::exchange) && budget.flow_m3_h > 0) {
+        all.push_back(upwards(Action::raise_flow, "L/min", tank.inflow->flow_l_min));
+    }
+    if (by_stock || check == CheckId::temperature || check == CheckId::ration) {
+        // In tenths of a degree, what a thermometer shows.
+        const TankLimits limits = limits_of(tank);
+        const double mean = budget.temperature_c;
+        const double low = limits.temperature_low_warn_c.value_or(kTemperatureRange.low);
+        const double high = limits.temperature_warn_c.value_or(kTemperatureRange.high);
+        if (mean > low) {
+            const std::int64_t first = rounded_up(10 * mean);
+            const std::int64_t last = rounded_up(10 * std::max(low, mean - kCoolingReach));
+            all.push_back({Action::cool, "degC", first, -1, -1, first - last});
+        } else if (check == CheckId::temperature) {
+            const std::int64_t first = rounded_down(10 * mean);
+            all.push_back({Action::warm, "degC", first, 1, -1, rounded_down(10 * high) - first});
+        }
+    }
+    if (by_stock && demand_g_h > 0) {
+        // As a flow of oxygen that would meet the whole demand.
+        const Aerator unit{{}, kAlpha, kBeta, PureOxygen{1, kAddedAbsorption}};
+        all.push_back(more(Action::add_oxygen, "L/min", demand_g_h / pure_oxygen_g_h(unit)));
+    }
+    if (const double oxygen = oxygen_flow_l_min(tank); excess && oxygen > 0) {
+        all.push_back(downwards(Action::cut_oxygen, "L/min", oxygen));
+    }
+    if (by_stock || check == CheckId::density) {
+        all.push_back(upwards(Action::enlarge, "L", tank.volume_l));
+    }
+    return all;
+}
+
+// ---- solving
+
+class Solver {
+public:
+    Solver(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa)
+        : tank_(tank), budget_(budget), check_(check), pressure_kpa_(pressure_kpa) {}
+
+    // The smallest step that suffices, proved; none where no step does.
+    // Checks get better with every step of most changes: halve between a step that does not
+    // suffice and one that does. The others (colder water can hold less of its saturation) are
+    // looked at in a few places first.
+    std::optional<std::int64_t> smallest(const Steps& steps, const Remedy* other = nullptr) const {
+        if (steps.count < 1) return std::nullopt;
+        const auto does = [&](std::int64_t i) {
+            const Remedy remedy = steps.at(i);
+            return other == nullptr ? passes(remedy, nullptr) : passes(*other, &remedy);
+        };
+        std::int64_t low = 0;
+        std::int64_t high = 0;
+        for (const std::int64_t part : {1, 16, 8, 4, 2}) {
+            const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
+            if (does(i)) {
+                high = i;
+                break;
+            }
+            if (part > 1) low = i;
+        }
+        if (high == 0) return std::nullopt;
+        while (high - low > 1) {
+            const std::int64_t middle = low + (high - low) / 2;
+            (does(middle) ? high : low) = middle;
+        }
+        const Remedy remedy = steps.at(high);
+        const bool sound =
+            other == nullptr ? nothing_worse(remedy, nullptr) : nothing_worse(*other, &remedy);
+        return sound ? std::optional{high} : std::nullopt;
+    }
+
+    // The pair of changes that asks least, as shares of what each could do.
+    std::optional<Remedy> smallest_pair(const std::vector<Steps>& changes) const {
+        constexpr std::int64_t kLevels = 8;
+        std::optional<Remedy> best;
+        double least = 0;
+        for (std::size_t a = 0; a < changes.size(); ++a) {
+            for (std::size_t b = a + 1; b < changes.size(); ++b) {
+                for (std::int64_t level = 1; level <= kLevels; ++level) {
+                    const std::int64_t i = changes[a].count * level / kLevels;
+                    if (i < 1) continue;
+                    const Remedy first = changes[a].at(i);
+                    const auto j = smallest(changes[b], &first);
+                    if (!j) continue;
+                    const double effort =
+                        static_cast<double>(level) / kLevels +
+                        static_cast<double>(*j) / static_cast<double>(changes[b].count);
+                    if (best && effort >= least) continue;
+                    least = effort;
+                    best = Remedy{Action::two_changes, {}, {}, {first, changes[b].at(*j)}, {}};
+                }
+            }
+        }
+        return best;
+    }
+
+    // Whether the check passes and no other has become worse.
+    bool proved(const Remedy& remedy) const {
+        return passes(remedy, nullptr) && nothing_worse(remedy, nullptr);
+    }
+
+private:
+    TankBudget assess_with(const Remedy& remedy, const Remedy* other) const {
+        Tank changed = with_remedy(tank_, budget_, remedy);
+        if (other != nullptr) changed = with_remedy(changed, budget_, *other);
+        return assess_tank(changed, inflow_supply(changed, pressure_kpa_), pressure_kpa_);
+    }
+
+    bool passes(const Remedy& remedy, const Remedy* other) const {
+        const TankBudget changed = assess_with(remedy, other);
+        const Check* check = find_check(changed, check_);
+        return check == nullptr || check->status == Status::pass;
+    }
+
+    bool nothing_worse(const Remedy& remedy, const Remedy* other) const {
+        const TankBudget changed = assess_with(remedy, other);
+        return std::all_of(changed.checks.begin(), changed.checks.end(), [&](const Check& after) {
+            const Check* before = find_check(budget_, after.id);
+            return after.status <= (before == nullptr ? Status::pass : before->status);
+        });
+    }
+
+    const Tank& tank_;
+    const TankBudget& budget_;
+    CheckId check_;
+    double pressure_kpa_;
+};
+
+// ---- the changes
+
+// Every group with a ration of its own, the tank's shared out.
+void share_out_ration(Tank& tank, const TankBudget& budget) {
+    std::size_t i = 0;
+    for (FishGroup& group : tank.fish) {
+        if (group.count > 0) group.ration_g_day = budget.groups[i++].ration_g_day;
+    }
+    tank.feed.ration_g_day.reset();
+    tank.feed.ration_percent_day.reset();
+}
+
+void scale_fish(Tank& tank, double share) {
+    for (FishGroup& group : tank.fish) {
+        group.count *= share;
+        if (group.ration_g_day) *group.ration_g_day *= share;
+    }
+    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
+}
+
+void change_temperature(Tank& tank, double temperature_c) {
+    const double change = temperature_c - tank.water.temperature_c;
+    tank.water.temperature_c = temperature_c;
+    if (tank.water.peak_temperature_c) *tank.water.peak_temperature_c += change;
+}
+
+template <class Kind, class Change>
+void change_aerators(Tank& tank, Change change) {
+    for (Aerator& aerator : tank.aeration) {
+        if (auto* kind = std::get_if<Kind>(&aerator.kind)) change(*kind);
+    }
+}
+
+// ---- special cases
+
+// Which groups to move so that the rest are of one size: those outside the run of lengths that
+// keeps most fish.
+std::optional<Remedy> grading(const TankBudget& budget, double widest_ratio) {
+    const auto& groups = budget.groups;
+    std::optional<Remedy> best;
+    for (const GroupBudget& shortest : groups) {
+        Remedy move{Action::grade, 0, "fish", {}, {}};
+        for (std::size_t i = 0; i < groups.size(); ++i) {
+            const double length = groups[i].length_cm;
+            if (length >= shortest.length_cm && length / shortest.length_cm <= widest_ratio) {
+                continue;
+            }
+            move.groups.push_back(i);
+            *move.value += groups[i].count;
+        }
+        if (!best || *move.value < *best->value) best = move;
+    }
+    return best;
+}
+
+std::optional<Remedy> current_change(const Check& check, const TankBudget& budget) {
+    double shortest = budget.groups.front().length_cm;
+    double longest = shortest;
+    for (const GroupBudget& group : budget.groups) {
+        shortest = std::min(shortest, group.length_cm);
+        longest = std::max(longest, group.length_cm);
+    }
+    const double slowest = std::ceil(*check.warn.low * longest);
+    const double fastest = std::floor(*check.warn.high * shortest);
+    if (slowest > fastest) return std::nullopt;
+    const bool slow = *check.value < *check.warn.low;
+    return Remedy{Action::change_current, slow ? slowest : fastest, "cm/s", {}, {}};
+}
+
+// A reading shows more carbon dioxide than the balance can explain or judge: take the rest as
+// brought by the inflow, so that a plan starts from what was measured.
+void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    if (!plan.inflow || budget.flow_m3_h == 0) return;
+    const double reading = std::max(co2.from_ph_mg_l.value_or(0), co2.measured_mg_l.value_or(0));
+    if (reading == 0 || (co2.balance_judged && *co2.balance_mg_l >= reading)) return;
+    double above_air = ((budget.flow_m3_h + co2.stripping_m3_h) * (reading - co2.in_air_mg_l) -
+                        co2.production_g_day / 24) /
+                       budget.flow_m3_h;
+    for (const Aerator& aerator : plan.aeration) {
+        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
+            above_air /= 1 - cascade_stripped_share(*cascade, budget.peak_temperature_c);
+        }
+    }
+    plan.inflow->carbon_dioxide_mg_l = co2.in_air_mg_l + std::max(0.0, above_air);
+}
+
+bool needs_help_now(const Check& check) {
+    switch (check.id) {
+        case CheckId::density:
+        case CheckId::ration:
+        case CheckId::exchange:
+        case CheckId::size_spread:
+        case CheckId::current:
+            return false;
+        default:
+            return check.status == Status::fail;
+    }
+}
+
+}  // namespace
+
+Tank without_todays_readings(const Tank& tank) {
+    Tank plan = tank;
+    plan.readings.oxygen_mg_l.reset();
+    plan.readings.tan_mg_l.reset();
+    plan.readings.nitrite_mg_l.reset();
+    plan.readings.nitrate_mg_l.reset();
+    plan.readings.carbon_dioxide_mg_l.reset();
+    plan.water.alkalinity_mg_l.reset();
+    return plan;
+}
+
+Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remedy) {
+    Tank changed = tank;
+    const double value = remedy.value.value_or(0);
+    switch (remedy.action) {
+        case Action::take_out_fish:
+            scale_fish(changed, (budget.fish_count - value) / budget.fish_count);
+            break;
+        case Action::cut_ration:
+            share_out_ration(changed, budget);
+            for (FishGroup& group : changed.fish) {
+                if (group.ration_g_day) *group.ration_g_day *= value / budget.ration_g_day;
+            }
+            break;
+        case Action::add_air: {
+            const double present = air_flow_l_min(tank);
+            change_aerators<Diffuser>(changed, [&](Diffuser& diffuser) {
+                diffuser.air_flow_l_min *= (present + value) / present;
+            });
+            break;
+        }
+        case Action::add_aerator:
+            changed.aeration.push_back({"added", kAlpha, kBeta, RatedAerator{value}});
+            break;
+        case Action::raise_flow:
+            changed.inflow->flow_l_min = value;
+            break;
+        case Action::cool:
+        case Action::warm:
+            change_temperature(changed, value);
+            break;
+        case Action::add_oxygen:
+            changed.aeration.push_back(
+                {"added", kAlpha, kBeta, PureOxygen{value, kAddedAbsorption}});
+            break;
+        case Action::cut_oxygen: {
+            const double present = oxygen_flow_l_min(tank);
+            change_aerators<PureOxygen>(
+                changed, [&](PureOxygen& oxygen) { oxygen.flow_l_min *= value / present; });
+            break;
+        }
+        case Action::enlarge:
+            changed.volume_l = value;
+            break;
+        case Action::grade: {
+            share_out_ration(changed, budget);
+            std::erase_if(changed.fish, [](const FishGroup& group) { return group.count == 0; });
+            for (const std::size_t i : remedy.groups) changed.fish[i].count = 0;
+            break;
+        }
+        case Action::add_chloride:
+            changed.readings.chloride_mg_l = value;
+            break;
+        case Action::change_current:
+            changed.readings.current_cm_s = value;
+            break;
+        case Action::two_changes:
+            for (const Remedy& part : remedy.parts) changed = with_remedy(changed, budget, part);
+            break;
+        case Action::now:
+        case Action::none_suffices:
+        case Action::find_cause:
+        case Action::advice:
+            break;
+    }
+    return changed;
+}
+
+Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, double pressure_kpa) {
+    Plan plan{without_todays_readings(tank), {}, {}};
+    const Check* today = find_check(budget, id);
+    if (today == nullptr || today->status < Status::warn) return plan;
+    if (id == CheckId::carbon_dioxide) explain_carbon_dioxide(budget, plan.tank);
+    if (id == CheckId::nitrite) plan.tank.readings.nitrite_mg_l = tank.readings.nitrite_mg_l;
+    plan.budget = assess_tank(plan.tank, inflow_supply(plan.tank, pressure_kpa), pressure_kpa);
+
+    std::vector<Remedy>& remedies = plan.remedies;
+    if (needs_help_now(*today)) remedies.push_back({Action::now, {}, {}, {}, {}});
+    const Check* planned = find_check(plan.budget, id);
+    if (planned == nullptr || planned->status < Status::warn) {
+        remedies.push_back({Action::find_cause, {}, {}, {}, {}});
+        return plan;
+    }
+
+    const Solver solver(plan.tank, plan.budget, id, pressure_kpa);
+    const auto offer = [&](const std::optional<Remedy>& remedy) {
+        if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
+    };
+    switch (id) {
+        case CheckId::size_spread:
+            offer(grading(plan.budget, *planned->warn.high));
+            break;
+        case CheckId::current:
+            offer(current_change(*planned, plan.budget));
+            break;
+        case CheckId::nitrite:
+            if (const auto chloride = chloride_for_nitrite(*tank.readings.nitrite_mg_l)) {
+                offer(Remedy{Action::add_chloride, chloride, "mg/L", {}, {}});
+            }
+            break;
+        default: {
+            const std::vector<Steps> changes = changes_for(id, plan.tank, plan.budget);
+            const std::size_t before = remedies.size();
+            for (const Steps& steps : changes) {
+                if (const auto i = solver.smallest(steps)) remedies.push_back(steps.at(*i));
+            }
+            if (remedies.size() > before || changes.empty()) break;
+            remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+            if (const auto pair = solver.smallest_pair(changes)) remedies.push_back(*pair);
+            break;
+        }
+    }
+    if (remedies.empty() || remedies.back().action == Action::now) {
+        remedies.push_back({Action::advice, {}, {}, {}, {}});
+    }
+    return plan;
+}
+
+std::string_view name_of(Action action) noexcept {
+    constexpr std::array<std::string_view, 18> names{
+        "now",           "take_out_fish", "cut_ration",   "add_air",        "add_aerator",
+        "raise_flow",    "cool",          "warm",         "add_oxygen",     "cut_oxygen",
+        "enlarge",       "grade",         "add_chloride", "change_current", "two_changes",
+        "none_suffices", "find_cause",    "advice"};
+    return names[static_cast<std::size_t>(action)];
+}
+
+std::span<const Constant> remedy_sources() noexcept { return kSources; }
+
+}  // namespace coldtank

@@ -1,0 +1,173 @@
+// What the tests share: closeness with an explicit tolerance, reference tables, random tanks.
+#pragma once
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <fstream>
+#include <map>
+#include <random>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "coldtank/budget.hpp"
+
+// Fails on NaN; prints all digits.
+#define check_close(got, want, tolerance)                                        \
+    do {                                                                         \
+        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);     \
+        std::ostringstream digits_;                                              \
+        digits_.precision(17);                                                   \
+        digits_ << "got " << got_ << ", want " << want_ << " +- " << tolerance_; \
+        CHECK_MESSAGE(std::abs(got_ - want_) <= tolerance_, digits_.str());      \
+    } while (false)
+
+namespace coldtank::test {
+
+// Rows of tests/reference/NAME as columns by name; lines that start with # are its provenance.
+inline std::vector<std::map<std::string, std::string>> reference_rows(const std::string& name) {
+    std::ifstream file(std::string(COLDTANK_SOURCE_DIR "/tests/reference/") + name);
+    REQUIRE_MESSAGE(file.good(), name);
+    std::vector<std::string> header;
+    std::vector<std::map<std::string, std::string>> rows;
+    for (std::string line; std::getline(file, line);) {
+        if (line.empty() || line[0] == '#') continue;
+        std::vector<std::string> cells(1);
+        bool quoted = false;
+        for (const char c : line) {
+            if (c == '"') {
+                quoted = !quoted;
+            } else if (c == ',' && !quoted) {
+                cells.emplace_back();
+            } else {
+                cells.back() += c;
+            }
+        }
+        if (header.empty()) {
+            header = cells;
+            continue;
+        }
+        std::map<std::string, std::string> row;
+        for (std::size_t i = 0; i < header.size(); ++i) row[header[i]] = cells.at(i);
+        rows.push_back(row);
+    }
+    REQUIRE(rows.size() > 1);
+    return rows;
+}
+
+inline double number(const std::map<std::string, std::string>& row, const std::string& column) {
+    return std::stod(row.at(column));
+}
+
+// Half the last printed digit.
+inline double half_digit(const std::string& printed) {
+    const std::size_t point = printed.find('.');
+    const auto decimals = point == std::string::npos ? 0 : printed.size() - point - 1;
+    return 0.5 * std::pow(10, -static_cast<double>(decimals)) * (1 + 1e-9);
+}
+
+inline FishGroup fish(std::string_view species, double count, double mean_weight_g) {
+    FishGroup group{};
+    const SpeciesEntry* entry = find_species(species);
+    REQUIRE(entry != nullptr);
+    group.species_name = entry->name;
+    group.species = entry->species;
+    group.count = count;
+    group.mean_weight_g = mean_weight_g;
+    return group;
+}
+
+inline Aerator diffuser(double air_flow_l_min, double depth_m, Bubble bubble = Bubble::medium) {
+    return {{}, kAlpha, kBeta, Diffuser{air_flow_l_min, depth_m, bubble, {}}};
+}
+
+inline constexpr double kSeaLevelKpa = 101.325;
+
+inline TankBudget assessed(const Tank& tank, double pressure_kpa = kSeaLevelKpa) {
+    return assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa);
+}
+
+// The tank of the README.
+inline Tank readme_tank() {
+    Tank tank{};
+    tank.name = "north round";
+    tank.volume_l = 2000;
+    tank.water.temperature_c = 13.5;
+    tank.water.peak_temperature_c = 14.2;
+    tank.water.ph = 7.2;
+    tank.water.alkalinity_mg_l = 80;
+    tank.inflow = Inflow{};
+    tank.inflow->flow_l_min = 35;
+    tank.inflow->oxygen_percent = 92;
+    tank.fish = {fish("rainbow trout", 120, 180)};
+    tank.feed.ration_g_day = 250;
+    tank.feed.protein_percent = 42;
+    tank.aeration = {diffuser(40, 0.8)};
+    return tank;
+}
+
+// Tanks as growers might describe them, and some as they should not.
+class RandomTanks {
+public:
+    explicit RandomTanks(unsigned seed) : engine_(seed) {}
+
+    double between(double low, double high) {
+        return std::uniform_real_distribution<double>(low, high)(engine_);
+    }
+    bool chance(double share) { return between(0, 1) < share; }
+    double pressure_kpa() { return standard_pressure_kpa(between(-100, 3000)); }
+
+    Tank next() {
+        Tank tank{};
+        tank.name = "random";
+        tank.volume_l = std::exp(between(std::log(20.0), std::log(50000.0)));
+        tank.water.temperature_c = between(1, 22);
+        if (chance(0.5)) {
+            tank.water.peak_temperature_c = tank.water.temperature_c + between(0, 4);
+        }
+        if (chance(0.7)) tank.water.ph = between(6, 9);
+        if (chance(0.5)) tank.water.alkalinity_mg_l = between(10, 250);
+        if (chance(0.2)) tank.water.salinity_g_kg = between(0, 20);
+        if (chance(0.8)) {
+            Inflow inflow;
+            inflow.flow_l_min = tank.volume_l / 60 * between(0.02, 3);
+            if (chance(0.5)) {
+                inflow.oxygen_percent = between(30, 110);
+            } else {
+                inflow.oxygen_mg_l = between(3, 12);
+            }
+            if (chance(0.5)) inflow.tan_mg_l = between(0, 0.5);
+            if (chance(0.5)) inflow.carbon_dioxide_mg_l = between(0, 15);
+            inflow.keeps_flowing = chance(0.3);
+            tank.inflow = inflow;
+        }
+        const double biomass_kg = tank.volume_l / 1000 * std::exp(between(0, std::log(80.0)));
+        const int groups = chance(0.3) ? 2 : 1;
+        const char* const names[] = {"rainbow", "golden trout", "brook", "brown", "char"};
+        for (int i = 0; i < groups; ++i) {
+            const double weight_g = std::exp(between(std::log(1.0), std::log(1500.0)));
+            const double count = std::max(1.0, std::floor(biomass_kg / groups * 1000 / weight_g));
+            FishGroup group =
+                fish(names[static_cast<std::size_t>(between(0, 4.999))], count, weight_g);
+            if (chance(0.2)) group.ration_g_day = between(0, 0.03) * count * weight_g;
+            if (chance(0.1)) group.condition_factor = between(0.8, 1.5);
+            tank.fish.push_back(group);
+        }
+        if (chance(0.3)) tank.feed.ration_percent_day = between(0, 2.5);
+        if (chance(0.7)) tank.aeration.push_back(diffuser(between(1, 100), between(0.2, 2)));
+        if (chance(0.2)) {
+            tank.aeration.push_back({"rated", 0.9, 0.95, RatedAerator{between(1, 200)}});
+        }
+        if (chance(0.2)) {
+            tank.aeration.push_back({"oxygen", 0.9, 0.98, PureOxygen{between(0, 3), 15}});
+        }
+        if (chance(0.2)) tank.aeration.push_back({"fall", 0.9, 0.98, Cascade{between(0, 2)}});
+        return tank;
+    }
+
+private:
+    std::mt19937 engine_;
+};
+
+}  // namespace coldtank::test

@@ -1,0 +1,190 @@
+#include "coldtank/remedy.hpp"
+
+#include <algorithm>
+#include <set>
+
+#include "check.hpp"
+
+using namespace coldtank;
+using namespace coldtank::test;
+
+namespace {
+
+bool changes_something(Action action) {
+    return action != Action::now && action != Action::none_suffices &&
+           action != Action::find_cause && action != Action::advice;
+}
+
+const Remedy* find(const Plan& plan, Action action) {
+    for (const Remedy& remedy : plan.remedies) {
+        if (remedy.action == action) return &remedy;
+    }
+    return nullptr;
+}
+
+}  // namespace
+
+TEST_SUITE("remedy") {
+    TEST_CASE("each remedy, carried out, makes its check pass and no other worse") {
+        RandomTanks random(11);
+        std::set<Action> met;
+        int proved = 0;
+        int short_of = 0;
+        for (int i = 0; i < 4000; ++i) {
+            const Tank tank = random.next();
+            const double pressure = random.pressure_kpa();
+            const TankBudget budget = assessed(tank, pressure);
+            for (const Check& check : budget.checks) {
+                const Plan plan = plan_remedies(tank, budget, check.id, pressure);
+                if (check.status < Status::warn) {
+                    CHECK(plan.remedies.empty());
+                    continue;
+                }
+                REQUIRE_FALSE(plan.remedies.empty());
+                for (const Remedy& remedy : plan.remedies) {
+                    met.insert(remedy.action);
+                    if (!changes_something(remedy.action)) continue;
+                    const Tank changed = with_remedy(plan.tank, plan.budget, remedy);
+                    const TankBudget after = assessed(changed, pressure);
+                    const Check* healed = find_check(after, check.id);
+                    CHECK((healed == nullptr || healed->status == Status::pass));
+                    for (const Check& now : after.checks) {
+                        const Check* before = find_check(plan.budget, now.id);
+                        CHECK(now.status <= (before ? before->status : Status::pass));
+                    }
+                    ++proved;
+                }
+                // One fish fewer taken out would not do.
+                const Remedy* thin = find(plan, Action::take_out_fish);
+                if (thin != nullptr && *thin->value > 1) {
+                    Remedy less = *thin;
+                    *less.value -= 1;
+                    const Tank changed = with_remedy(plan.tank, plan.budget, less);
+                    CHECK(find_check(assessed(changed, pressure), check.id)->status >=
+                          Status::unchecked);
+                    ++short_of;
+                }
+            }
+        }
+        CHECK(proved > 5000);
+        CHECK(short_of > 1000);
+        for (const Action action :
+             {Action::now, Action::take_out_fish, Action::cut_ration, Action::add_air,
+              Action::add_aerator, Action::raise_flow, Action::cool, Action::add_oxygen,
+              Action::cut_oxygen, Action::enlarge, Action::grade, Action::two_changes,
+              Action::none_suffices, Action::advice}) {
+            CHECK_MESSAGE(met.count(action) == 1, name_of(action));
+        }
+    }
+
+    TEST_CASE("overstocked: how many to take out, by hand") {
+        // Density alone: 900 fish of 180 g in 2 m3; 25 kg/m3 is 277.8 fish.
+        Tank tank = readme_tank();
+        tank.fish[0].count = 900;
+        const TankBudget budget = assessed(tank);
+        const Plan plan = plan_remedies(tank, budget, CheckId::density, kSeaLevelKpa);
+        REQUIRE(find(plan, Action::take_out_fish) != nullptr);
+        check_close(find(plan, Action::take_out_fish)->value.value(), 900 - 277, 0);
+        // A bigger tank on the same inflow would turn over too slowly: not offered.
+        CHECK(find(plan, Action::enlarge) == nullptr);
+        // With more inflow: 162 kg / 25 kg/m3 = 6.48 m3, rounded up.
+        tank.inflow->flow_l_min = 120;
+        const Plan flowing = plan_remedies(tank, assessed(tank), CheckId::density, kSeaLevelKpa);
+        REQUIRE(find(flowing, Action::enlarge) != nullptr);
+        check_close(find(flowing, Action::enlarge)->value.value(), 6500, 0);
+    }
+
+    TEST_CASE("exchange: the flow that turns the tank over once an hour") {
+        Tank tank = readme_tank();
+        tank.inflow->flow_l_min = 20;
+        tank.fish[0].count = 40;
+        tank.feed.ration_g_day = 80;
+        const Plan plan = plan_remedies(tank, assessed(tank), CheckId::exchange, kSeaLevelKpa);
+        REQUIRE(plan.remedies.size() == 1);
+        check_close(plan.remedies[0].value.value(), 34, 0);  // 2000 L / 60 min, rounded up
+    }
+
+    TEST_CASE("fish in danger: the first line is what to do this minute") {
+        Tank tank = readme_tank();
+        tank.fish[0].count = 400;
+        const TankBudget budget = assessed(tank);
+        REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::fail);
+        const Plan plan = plan_remedies(tank, budget, CheckId::oxygen, kSeaLevelKpa);
+        CHECK(plan.remedies.front().action == Action::now);
+        CHECK(plan_remedies(tank, budget, CheckId::density, kSeaLevelKpa).remedies.front().action !=
+              Action::now);
+    }
+
+    TEST_CASE("a meter that reads less than the balance explains asks for the cause") {
+        Tank tank = readme_tank();
+        tank.readings.oxygen_mg_l = 5.5;
+        const TankBudget budget = assessed(tank);
+        REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::warn);
+        const Plan plan = plan_remedies(tank, budget, CheckId::oxygen, kSeaLevelKpa);
+        REQUIRE(plan.remedies.size() == 1);
+        CHECK(plan.remedies[0].action == Action::find_cause);
+    }
+
+    TEST_CASE("carbon dioxide from pH is taken as the inflow's, and solved for") {
+        Tank tank = readme_tank();
+        tank.water.ph = 7.0;  // 19 mg/L
+        const TankBudget budget = assessed(tank);
+        REQUIRE(find_check(budget, CheckId::carbon_dioxide)->status == Status::warn);
+        const Plan plan = plan_remedies(tank, budget, CheckId::carbon_dioxide, kSeaLevelKpa);
+        CHECK(plan.tank.inflow->carbon_dioxide_mg_l.value() > 10);
+        CHECK(find(plan, Action::find_cause) == nullptr);
+        const Remedy* air = find(plan, Action::add_air);
+        CHECK(air != nullptr);
+    }
+
+    TEST_CASE("nitrite: chloride shields (British Columbia, Table 17)") {
+        Tank tank = readme_tank();
+        tank.readings.nitrite_mg_l = 0.07;
+        const TankBudget budget = assessed(tank);
+        REQUIRE(find_check(budget, CheckId::nitrite)->status == Status::fail);
+        const Plan plan = plan_remedies(tank, budget, CheckId::nitrite, kSeaLevelKpa);
+        const Remedy* chloride = find(plan, Action::add_chloride);
+        REQUIRE(chloride != nullptr);
+        check_close(chloride->value.value(), 6, 0);
+        tank.readings.nitrite_mg_l = 0.5;
+        const TankBudget worse_budget = assessed(tank);
+        CHECK(find(plan_remedies(tank, worse_budget, CheckId::nitrite, kSeaLevelKpa),
+                   Action::advice) != nullptr);
+    }
+
+    TEST_CASE("a current is set between what the shortest bear and the longest need") {
+        Tank tank = readme_tank();
+        tank.readings.current_cm_s = 4;
+        const TankBudget budget = assessed(tank);
+        const Plan plan = plan_remedies(tank, budget, CheckId::current, kSeaLevelKpa);
+        REQUIRE(plan.remedies.size() == 1);
+        CHECK(plan.remedies[0].action == Action::change_current);
+        check_close(plan.remedies[0].value.value(), 13, 0);  // 25.3 cm, half a length a second
+    }
+
+    TEST_CASE("grading moves the fewest fish") {
+        Tank tank = readme_tank();
+        tank.feed.ration_g_day.reset();
+        tank.fish = {fish("rainbow", 100, 200), fish("rainbow", 10, 30), fish("rainbow", 20, 180)};
+        const TankBudget budget = assessed(tank);
+        const Plan plan = plan_remedies(tank, budget, CheckId::size_spread, kSeaLevelKpa);
+        REQUIRE(plan.remedies.size() == 1);
+        check_close(plan.remedies[0].value.value(), 10, 0);
+        REQUIRE(plan.remedies[0].groups.size() == 1);
+        CHECK(plan.remedies[0].groups[0] == 1);
+    }
+
+    TEST_CASE("a bucket: where no single change suffices it says so") {
+        Tank bucket{};
+        bucket.name = "bucket";
+        bucket.volume_l = 20;
+        bucket.water.temperature_c = 12;
+        bucket.water.ph = 7;
+        bucket.fish = {fish("rainbow", 20, 150)};
+        const TankBudget budget = assessed(bucket);
+        const Plan plan = plan_remedies(bucket, budget, CheckId::total_ammonia, kSeaLevelKpa);
+        REQUIRE(plan.remedies.size() >= 1);
+        CHECK((find(plan, Action::take_out_fish) != nullptr ||
+               find(plan, Action::none_suffices) != nullptr));
+    }
+}

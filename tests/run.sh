@@ -1,0 +1,32 @@
+# Sets up what is missing, builds, and runs every test:
+#     sh tests/run.sh
+set -eu
+cd "$(dirname "$0")/.."
+
+sh examples/setup.sh g++ cmake make libcli11-dev nlohmann-json3-dev libfmt-dev doctest-dev python3
+# Independent checks; where one cannot be had its test is reported as skipped.
+for package in python3-gsw python3-iapws python3-jsonschema clang-format valgrind; do
+    sh examples/setup.sh "$package" || echo "coldtank: going on without $package"
+done
+
+built() { # DIRECTORY OPTION...
+    directory=$1
+    shift
+    log=$(mktemp)
+    if ! { cmake -S . -B "$directory" -DCOLDTANK_TESTS=ON -DCOLDTANK_WERROR=ON "$@" &&
+        cmake --build "$directory" -j "$(nproc)"; } >"$log" 2>&1; then
+        cat "$log" >&2
+        rm -f "$log"
+        echo "coldtank: the build in $directory failed" >&2
+        exit 1
+    fi
+    rm -f "$log"
+}
+
+echo "coldtank: tests under the address and undefined behaviour sanitizers"
+built build/sanitize -DCOLDTANK_SANITIZE=ON -DCMAKE_BUILD_TYPE=RelWithDebInfo
+ctest --test-dir build/sanitize --output-on-failure -j "$(nproc)" --label-exclude once
+
+echo "coldtank: all tests"
+built build
+ctest --test-dir build --output-on-failure -j "$(nproc)"
