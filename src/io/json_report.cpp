@@ -67,9 +67,10 @@ Json of(const TankReport& report) {
                  {"warn", of(check.warn)},
                  {"fail", of(check.fail)},
                  {"used_percent", of(check.used_percent)},
-                 {"own_limit", check.own_limit},
-                 {"remedies", remedies}};
+                 {"remedies", remedies},
+                 {"own_limit", check.own_limit}};
         if (check.status == Status::unchecked) one["needs"] = check.missing;
+        if (!report.notes[i].empty()) one["note"] = report.notes[i];
         checks.push_back(std::move(one));
     }
     return {{"tank", budget.tank},

@@ -161,7 +161,12 @@ private:
         JsonNode& node = add(JsonNode::Kind::number);
         node.number = value;
         end_ = node.at;  // the parser has looked one byte ahead
-        while (end_ < text_.size() && is_number_byte(text_[end_])) ++end_;
+        const std::size_t digits = node.at + (text_[node.at] == '-' ? 1 : 0);
+        const bool zero = text_.substr(digits, 1) == "0";  // it ends there, or with a point or an e
+        while (end_ < text_.size() && is_number_byte(text_[end_]) &&
+               !(zero && end_ == digits + 1 && text_[end_] >= '0' && text_[end_] <= '9')) {
+            ++end_;
+        }
         node.text = std::string(text_.substr(node.at, end_ - node.at));
     }
 
@@ -225,6 +230,9 @@ private:
             } else {
                 fault(start, "a comma is missing before this");
             }
+        } else if (start == end_ && end_ > 0 && text_[end_ - 1] == '0' && first >= '0' &&
+                   first <= '9') {
+            fault(start, "a number does not start with 0");
         } else if (first == '/' || first == '#') {
             fault(start, "JSON has no comments; take this out");
         } else if ((first == '}' || first == ']') && comma) {

@@ -33,8 +33,8 @@ constexpr std::array kDailyMassUnits{Unit{"_kg_day", 1000}, Unit{"_lb_day", kPou
 constexpr std::array kHourlyMassUnits{Unit{"_kg_h", 1000}, Unit{"_lb_h", kPoundG},
                                       Unit{"_oz_h", kOunceG}};
 constexpr std::array kLengthUnits{Unit{"_cm", 1.0 / 100}, Unit{"_ft", kFootM}, Unit{"_in", kInchM}};
-constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", 101.325 / 760},
-                                    Unit{"_inhg", 3.386389}};
+constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", 0.133322387415},
+                                    Unit{"_inhg", 3.386388640341}};
 
 constexpr Quantity kTemperature{"_c", kTemperatureUnits};
 constexpr Quantity kVolume{"_l", kVolumeUnits};

@@ -405,16 +405,35 @@ void read_feed(const ObjectReader& parent, bool fish_stand, std::vector<Fault>& 
 }
 
 Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
+    // The kind says which keys there are: without it the rest is not looked at.
+    static const std::vector<std::pair<std::string, Scope>> kinds{{"diffuser", Scope::diffuser},
+                                                                  {"rated", Scope::rated},
+                                                                  {"oxygen", Scope::oxygen},
+                                                                  {"cascade", Scope::cascade}};
     Scope scope = Scope::diffuser;
-    if (const JsonMember* kind = node.find("kind"); kind != nullptr) {
-        for (const Scope each : {Scope::rated, Scope::cascade}) {
-            if (kind->value.text == (each == Scope::rated ? "rated" : "cascade")) scope = each;
+    if (const JsonMember* kind = node.find("kind")) {
+        std::vector<std::string> known;
+        bool found = false;
+        for (const auto& [name, of] : kinds) {
+            known.push_back(name);
+            if (kind->value.kind != JsonNode::Kind::text || kind->value.text != name) continue;
+            scope = of;
+            found = true;
         }
-        if (kind->value.text == "oxygen") scope = Scope::oxygen;
+        if (!found) {
+            const std::string near = nearest(kind->value.text, known);
+            faults.push_back({kind->value.at, pointer_to(pointer, "kind"),
+                              fmt::format("must be one of {}, got {}{}", fmt::join(known, ", "),
+                                          seen(kind->value),
+                                          near.empty() ? "" : "; did you mean " + near + "?")});
+            return {};
+        }
+    } else if (node.kind == JsonNode::Kind::object) {
+        faults.push_back({node.at, pointer, "kind is missing: diffuser, rated, oxygen or cascade"});
+        return {};
     }
     const ObjectReader reader(node, scope, pointer, faults);
     Aerator aerator;
-    reader.text("kind");
     aerator.name = reader.text("name").value_or("");
     reader.number("alpha", aerator.alpha);
     reader.number("beta", aerator.beta);
@@ -438,8 +457,8 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
                                                     : Bubble::coarse;
         }
         reader.exclusive("bubble", "transfer_percent_per_m");
-        if (node.kind == JsonNode::Kind::object && node.find("kind") != nullptr &&
-            !reader.has("bubble") && !reader.has("transfer_percent_per_m")) {
+        if (node.kind == JsonNode::Kind::object && !reader.has("bubble") &&
+            !reader.has("transfer_percent_per_m")) {
             reader.fault("",
                          "bubble (fine, medium or coarse) or transfer_percent_per_m is missing");
         }

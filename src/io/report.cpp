@@ -23,6 +23,26 @@ std::vector<std::vector<WordedRemedy>> remedies_of(const Tank& tank, const TankB
     return all;
 }
 
+// What a status alone would hide.
+std::vector<std::string> notes_of(const TankBudget& budget) {
+    std::vector<std::string> notes(budget.checks.size());
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    for (std::size_t i = 0; i < notes.size(); ++i) {
+        const Check& check = budget.checks[i];
+        // A balance that is not judged, as the inflow is unknown, yet is over the limit at its
+        // best.
+        if (check.id == CheckId::carbon_dioxide && check.status < Status::warn &&
+            !co2.balance_judged && co2.balance_mg_l > check.warn.high) {
+            notes[i] = fmt::format(
+                "at this stock the balance reaches {} mg/L even with an inflow as clean as air "
+                "makes it: a lower reading of today will not last; measure the inflow's carbon "
+                "dioxide",
+                figure(*co2.balance_mg_l));
+        }
+    }
+    return notes;
+}
+
 }  // namespace
 
 Report make_report(ReadResult read) {
@@ -53,8 +73,9 @@ Report make_report(ReadResult read) {
                             exact(*description.tanks[i].water.alkalinity_mg_l)));
         }
         report.verdict = worse(report.verdict, budget.verdict);
-        report.tanks.push_back(
-            {budget, remedies_of(description.tanks[i], budget, report.pressure_kpa)});
+        report.tanks.push_back({budget,
+                                remedies_of(description.tanks[i], budget, report.pressure_kpa),
+                                notes_of(budget)});
     }
     if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
     return report;

@@ -20,6 +20,7 @@ struct WordedRemedy {
 struct TankReport {
     TankBudget budget;
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
+    std::vector<std::string> notes;                   // one a check, mostly empty
 };
 
 struct Report {

@@ -10,12 +10,34 @@
 namespace coldtank::io {
 namespace {
 
-constexpr std::size_t kIndent = 11;  // of what stands under a check line
+// The columns of a check line: status, name, value, limits, share used.
+constexpr std::size_t kIndent = 10;
+constexpr std::size_t kNameWidth = 16;
+constexpr std::size_t kValueWidth = 17;
+constexpr std::size_t kWidth = 80;
 
 std::string with_blanks(std::string_view id) {
     std::string text(id);
     std::replace(text.begin(), text.end(), '_', ' ');
     return text;
+}
+
+std::string title_of(CheckId id) {
+    if (id == CheckId::ammonia) return "ammonia as NH3";
+    return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
+}
+
+// Units as they read best beside a number; what a concentration is of stands in the title.
+std::string_view unit_of(const Check& check) {
+    if (check.unit == "pH" || check.unit == "ratio") return "";
+    if (check.unit == "1/h") return " an hour";
+    if (check.unit == "body lengths/s") return " lengths/s";
+    if (check.unit.starts_with("mg/L")) return " mg/L";
+    if (check.unit == "min") return " min";
+    if (check.unit == "degC") return " degC";
+    if (check.unit == "kg/m3") return " kg/m3";
+    if (check.unit == "percent/day") return " percent/day";
+    return " %";
 }
 
 // Padded by columns, not bytes; at least one blank behind it.
@@ -68,8 +90,7 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
     }
     if (check.own_limit) out.limits += " *";
     if (check.value) {
-        out.value = fmt::format("{} {}", texts.value, check.unit);
-        if (check.unit == "pH") out.value = texts.value;
+        out.value = fmt::format("{}{}", texts.value, unit_of(check));
     } else if (gathers(check, budget)) {
         out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
     } else if (check.id == CheckId::oxygen_reserve) {
@@ -80,25 +101,30 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
     return out;
 }
 
+// Whole percent, with decimals only where 100 would be crossed.
 std::string used_text(const Check& check) {
     if (check.exhausted) return "used up";
     if (!check.used_percent) return {};
-    const double hundred = 100;
-    const Compared text = compared(*check.used_percent, {&hundred, 1});
-    return fmt::format("{} %", *check.used_percent >= 9999 ? ">9999" : text.value);
+    if (*check.used_percent >= 9999) return ">9999 % used";
+    const double used = *check.used_percent;
+    int decimals = 0;
+    std::string text = figure(used, decimals);
+    while (decimals < 9 && (text == "100") != (used == 100)) text = figure(used, ++decimals);
+    return text + " % used";
 }
 
 std::string check_line(const Check& check, const TankBudget& budget) {
-    std::string line = cell(std::string(name_of(check.status)), kIndent) +
-                       cell(with_blanks(name_of(check.id)), 16);
+    std::string line =
+        cell(std::string(name_of(check.status)), kIndent) + cell(title_of(check.id), kNameWidth);
     if (check.status == Status::unchecked) {
-        return wrapped(line, fmt::format("needs {}", check.missing), kIndent + 16);
+        return wrapped(line, fmt::format("needs {}", check.missing), kIndent + kNameWidth);
     }
     const CheckText text = check_text(check, budget);
-    line += cell(text.value, 20);
+    line += cell(text.value, kValueWidth);
     const std::string used = used_text(check);
-    line += used.empty() ? text.limits : cell(text.limits, 80 - 47 - columns(used)) + used;
-    while (line.ends_with(' ')) line.pop_back();
+    const std::size_t taken = columns(line) + columns(used);
+    line +=
+        used.empty() ? text.limits : cell(text.limits, taken < kWidth ? kWidth - taken : 1) + used;
     return line + '\n';
 }
 
@@ -117,10 +143,13 @@ std::string distance_text(const Check& check, const TankBudget& budget) {
         bound.low && (!bound.high || *check.value - *bound.low < *bound.high - *check.value);
     const std::optional<double> limit = below ? bound.low : bound.high;
     const std::string_view name = check.status == Status::fail ? "fail" : "warn";
-    // An early warning that a value alone does not show, as hours without flow.
     if (!limit) return "it holds";
     const double gap = *check.value - *limit;
-    return fmt::format("{} {} {} its {} limit", figure(std::abs(gap)), check.unit,
+    if (check.exhausted && *check.value == 0) {
+        return fmt::format("nothing left, its {} limit is {}{}", name, figure(*limit),
+                           unit_of(check));
+    }
+    return fmt::format("{}{} {} its {} limit", figure(std::abs(gap)), unit_of(check),
                        gap < 0 ? "below" : "above", name);
 }
 
@@ -128,11 +157,11 @@ std::string verdict_line(const TankBudget& budget) {
     const Check& first = *find_check(budget, budget.first_limit);
     std::string share;
     if (first.used_percent && !first.exhausted) {
-        share = fmt::format(", {} used", used_text(first));
+        share = fmt::format(", {}", used_text(first));
     }
     return wrapped("verdict ",
                    fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict),
-                               with_blanks(name_of(first.id)), distance_text(first, budget), share),
+                               title_of(first.id), distance_text(first, budget), share),
                    2);
 }
 
@@ -193,7 +222,7 @@ std::string figure_lines(const TankBudget& budget) {
                                   minutes(reserve->flow_continues->minutes_to_stress),
                                   minutes(reserve->flow_continues->minutes_to_danger));
         }
-        line("standstill",
+        line("reserve",
              fmt::format("from {} mg/L, all stopped: stress in {}, danger in {}{}",
                          figure(reserve->start_mg_l), minutes(reserve->stopped.minutes_to_stress),
                          minutes(reserve->stopped.minutes_to_danger), flowing));
@@ -240,6 +269,9 @@ std::string tank_text(const TankReport& report, bool only_trouble) {
         if (only_trouble && check.status < Status::warn) continue;
         out += check_line(check, budget);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
+        if (!report.notes[i].empty()) {
+            out += wrapped(std::string(kIndent - 2, ' ') + "! ", report.notes[i], kIndent);
+        }
         for (const WordedRemedy& worded : report.remedies[i]) {
             if (worded.remedy.action == Action::now) {
                 if (worded.text == said_now) continue;
@@ -301,7 +333,7 @@ std::string text_of(const Report& report, bool only_trouble) {
         "", fmt::format("{} ({}): {}", printable(report.site->name), air, name_of(report.verdict)),
         2);
     for (const std::string& warning : report.warnings)
-        out += wrapped("warn       ", warning, kIndent);
+        out += wrapped(cell("warn", kIndent), warning, kIndent);
     for (const TankReport& tank : report.tanks) {
         if (only_trouble && tank.budget.verdict < Status::warn) continue;
         out += '\n' + tank_text(tank, only_trouble);

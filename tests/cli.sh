@@ -1,0 +1,136 @@
+# The program as its users call it: exit statuses, streams, formats, odd surroundings.
+#     sh tests/cli.sh PROGRAM SOURCE_DIRECTORY
+set -u
+program=$1
+cd "$2"
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+failed=0
+checked=0
+
+# status_is WANT LABEL COMMAND...: runs it, output in $work/out and $work/err.
+status_is() {
+    want=$1
+    label=$2
+    shift 2
+    "$@" >"$work/out" 2>"$work/err" </dev/null
+    got=$?
+    checked=$((checked + 1))
+    if [ "$got" != "$want" ]; then
+        failed=$((failed + 1))
+        echo "FAILED: $label: exit $got, want $want"
+        head -n 5 "$work/out" "$work/err"
+    fi
+}
+# holds LABEL COMMAND...: the command succeeds.
+holds() {
+    label=$1
+    shift
+    checked=$((checked + 1))
+    if ! "$@" >/dev/null 2>&1; then
+        failed=$((failed + 1))
+        echo "FAILED: $label"
+    fi
+}
+
+# ---- every example, to the byte, with its exit status
+for expected in examples/*.txt; do
+    name=${expected#examples/}
+    verdict=${name%.txt}
+    verdict=${verdict##*.}
+    case $verdict in pass) want=0 ;; warn) want=1 ;; fail) want=2 ;; esac
+    status_is "$want" "$name" "$program" budget "examples/${name%%.*}.json"
+    holds "$name: its output" cmp "$work/out" "$expected"
+    holds "$name: nothing on standard error" test ! -s "$work/err"
+    holds "$name: at most 80 columns" test -z "$(awk 'length > 80' "$work/out")"
+    holds "$name: ASCII" test -z "$(LC_ALL=C tr -d '\n -~' <"$work/out")"
+done
+for description in examples/*.json; do
+    base=${description%.json}
+    holds "$description has its expected output" ls "$base".*.txt
+done
+
+# ---- help, usage
+status_is 0 "--help" "$program" --help
+status_is 0 "--version" "$program" --version
+holds "--version on standard output" grep -q '^coldtank [0-9]' "$work/out"
+status_is 64 "no operands" "$program"
+status_is 64 "no file" "$program" budget
+status_is 64 "unknown option" "$program" budget --colour examples/spring.json
+status_is 64 "unknown command" "$program" bugdet examples/spring.json
+status_is 64 "unknown format" "$program" budget --format yaml examples/spring.json
+status_is 64 "unknown tank" "$program" budget --tank "no such" examples/spring.json
+status_is 0 "a tank by name" "$program" budget --tank "north round" examples/spring.json
+status_is 0 "budget --help" "$program" budget --help
+
+# ---- files
+status_is 66 "a file that is not there" "$program" budget "$work/none.json"
+status_is 66 "a directory" "$program" budget "$work"
+status_is 66 "one of two is not there" "$program" budget "$work/none.json" examples/overstocked.json
+holds "the other is reported all the same" grep -q 'garden round' "$work/out"
+status_is 2 "the worst of three decides" "$program" budget examples/overstocked.json \
+    examples/altitude.json examples/spring.json
+"$program" budget - <examples/spring.json >"$work/stdin.txt"
+holds "- is standard input" cmp "$work/stdin.txt" examples/spring.pass.txt
+
+# ---- quiet, require-all
+status_is 0 "quiet and well" "$program" budget --quiet examples/spring.json
+holds "quiet and well prints nothing" test ! -s "$work/out"
+status_is 1 "quiet and not well" "$program" budget --quiet examples/altitude.json
+holds "quiet names what does not pass" grep -q '^warn  *exchange' "$work/out"
+holds "quiet leaves out what passes" test -z "$(grep '^pass' "$work/out")"
+sed 's/"ph": 7.2,//' examples/spring.json >"$work/no_ph.json"
+status_is 0 "unchecked is no failure" "$program" budget "$work/no_ph.json"
+holds "unchecked names the reading" grep -q '^unchecked ammonia as NH3  needs water.ph' "$work/out"
+status_is 1 "unless all are required" "$program" budget --require-all "$work/no_ph.json"
+
+# ---- broken descriptions
+sed 's/"volume_l": 2000/"volume_l": -2000/' examples/spring.json >"$work/broken.json"
+status_is 65 "a broken description" "$program" budget "$work/broken.json" examples/altitude.json
+holds "its error is placed" grep -q \
+    "broken.json:4:42: /tanks/0/volume_l: must be more than 0, got -2000" "$work/err"
+holds "the other file has its budget" grep -q 'hut tank' "$work/out"
+status_is 65 "broken, as JSON" "$program" budget --format json "$work/broken.json"
+holds "errors are in the JSON" grep -q '"pointer": "/tanks/0/volume_l"' "$work/out"
+holds "and on standard error" test -s "$work/err"
+status_is 65 "quiet about a broken one is not silent" "$program" budget --quiet "$work/broken.json"
+holds "it says so" test -s "$work/out" -a -s "$work/err"
+printf 'nothing' >"$work/text.json"
+status_is 65 "no JSON" "$program" budget "$work/text.json"
+for bad in tests/bad/*.json; do
+    status_is 65 "$bad" "$program" budget "$bad"
+    holds "$bad: its errors" cmp "$work/err" "${bad%.json}.txt"
+done
+
+# ---- many on one go
+tr -d '\n' <examples/spring.json >"$work/three.jsonl"
+printf '\r\n\n{"format":1}\n' >>"$work/three.jsonl"
+tr -d '\n' <examples/overstocked.json >>"$work/three.jsonl"
+status_is 65 "one description a line" "$program" budget --format jsonl "$work/three.jsonl"
+holds "one report a line" test "$(wc -l <"$work/out")" = 3
+holds "an error in its line" grep -q 'three.jsonl:3:1: site is missing' "$work/err"
+cp "$work/three.jsonl" "$work/three.txt"
+status_is 65 "--lines" "$program" budget --lines --format jsonl "$work/three.txt"
+holds "--lines reads lines" test "$(wc -l <"$work/out")" = 3
+
+# ---- surroundings
+status_is 0 "an empty environment" env -i PATH=/nowhere "$program" budget examples/spring.json
+holds "the same bytes" cmp "$work/out" examples/spring.pass.txt
+status_is 0 "a C locale" env LC_ALL=C TERM=dumb "$program" budget examples/spring.json
+if [ -w /dev/full ]; then
+    checked=$((checked + 1))
+    "$program" budget examples/spring.json >/dev/full 2>"$work/err"
+    [ $? = 74 ] && [ -s "$work/err" ] || { failed=$((failed + 1)); echo "FAILED: full disk"; }
+fi
+checked=$((checked + 1))
+"$program" budget examples/spring.json >&- 2>"$work/err"
+[ $? = 74 ] || { failed=$((failed + 1)); echo "FAILED: closed standard output"; }
+printf '%s' '{"format":1,"site":{"name":"e\u001b[31mvil\u202e","altitude_m":0},"tanks":[{"name":"L\u00e4rche","volume_l":10,"water":{"temperature_c":5},"fish":[]}]}' \
+    >"$work/evil.json"
+status_is 0 "names with controls" "$program" budget "$work/evil.json"
+holds "controls are shown, not obeyed" grep -qF 'e\u001b[31mvil\u202e' "$work/out"
+status_is 0 "names with controls, JSON" "$program" budget --format json "$work/evil.json"
+holds "none in JSON either" test -z "$(LC_ALL=C tr -d '\n -~\303\244' <"$work/out")"
+
+echo "$checked checks, $failed failed"
+[ "$failed" = 0 ] && [ "$checked" -gt 60 ]
