@@ -1,0 +1,211 @@
+#include "object_reader.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// Smaller than this and not zero is no measurement, and would overflow a quotient.
+constexpr double kLeast = 1e-9;
+
+std::string_view kind_name(const JsonNode& node) {
+    switch (node.kind) {
+        case JsonNode::Kind::null:
+            return "null";
+        case JsonNode::Kind::truth:
+            return node.truth ? "true" : "false";
+        case JsonNode::Kind::number:
+            return "a number";
+        case JsonNode::Kind::text:
+            return "a text";
+        case JsonNode::Kind::list:
+            return "a list";
+        case JsonNode::Kind::object:
+            break;
+    }
+    return "an object";
+}
+
+// The range of a key in the unit that was written.
+std::string range_of(const Key& key, const Unit* unit) {
+    const auto shown = [&](double base) {
+        return figure(unit == nullptr ? base : (base - unit->offset) / unit->factor, 6);
+    };
+    if (key.high >= 1e12) {
+        return key.above_low ? "more than 0" : fmt::format("{} or more", shown(key.low));
+    }
+    if (key.low == key.high) return shown(key.low);
+    return key.above_low ? fmt::format("more than {}, up to {}", shown(key.low), shown(key.high))
+                         : fmt::format("{} to {}", shown(key.low), shown(key.high));
+}
+
+}  // namespace
+
+std::string seen(const JsonNode& node) {
+    if (node.kind == JsonNode::Kind::number) return node.text.substr(0, 40);
+    if (node.kind == JsonNode::Kind::text) {
+        return fmt::format("\"{}\"", printable(node.text.substr(0, 40)));
+    }
+    return std::string(kind_name(node));
+}
+
+ObjectReader::ObjectReader(const JsonNode& node, Scope scope, std::string pointer,
+                           std::vector<Fault>& faults)
+    : node_(node), scope_(scope), pointer_(std::move(pointer)), faults_(faults) {
+    if (node.kind != JsonNode::Kind::object) {
+        fault(node.at, pointer_, fmt::format("must be an object, got {}", seen(node)));
+        return;
+    }
+    for (const JsonMember& member : node.members) take(member);
+    for (const JsonNode::Repeated& again : node.repeated) {
+        faults_.push_back({again.at, pointer_to(pointer_, again.key),
+                           "this key stands twice; keep one", again.first_at});
+    }
+    for (const Key& key : keys_of(scope)) {
+        if (key.required && find(key.name) == nullptr) {
+            fault(node.at, pointer_, fmt::format("{} is missing: {}", key.name, key.about));
+        }
+    }
+}
+
+std::string ObjectReader::pointer(std::string_view name) const {
+    const Found* found = find(name);
+    return found == nullptr ? pointer_ : pointer_to(pointer_, found->member->key);
+}
+
+std::optional<double> ObjectReader::number(std::string_view name) const {
+    const Found* found = find(name);
+    if (found == nullptr) return std::nullopt;
+    const JsonNode& node = found->member->value;
+    const Key& key = *found->match.key;
+    if (node.kind != JsonNode::Kind::number) {
+        fault_at(*found, fmt::format("must be a number, got {}", seen(node)));
+        return std::nullopt;
+    }
+    const Unit* unit = found->match.unit;
+    const double value = unit == nullptr ? node.number : unit->factor * node.number + unit->offset;
+    const bool written_as_zero =
+        node.text.substr(0, node.text.find_first_of("eE")).find_first_of("123456789") ==
+        std::string::npos;
+    if (key.kind == KeyKind::whole && std::floor(value) != value) {
+        fault_at(*found, fmt::format("must be a whole number, got {}", node.text));
+        return std::nullopt;
+    }
+    if (!written_as_zero && std::abs(node.number) < kLeast) {
+        fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
+                                     node.text));
+        return std::nullopt;
+    }
+    if (!(value >= key.low && value <= key.high) || (key.above_low && value == key.low)) {
+        fault_at(*found, fmt::format("must be {}, got {}", range_of(key, unit), node.text));
+        return std::nullopt;
+    }
+    return value;
+}
+
+void ObjectReader::number(std::string_view name, double& into) const {
+    if (const auto value = number(name)) into = *value;
+}
+
+std::optional<std::string> ObjectReader::text(std::string_view name) const {
+    const Found* found = find(name);
+    if (found == nullptr) return std::nullopt;
+    const JsonNode& node = found->member->value;
+    if (node.kind != JsonNode::Kind::text) {
+        fault_at(*found, fmt::format("must be a text in quotes, got {}", seen(node)));
+        return std::nullopt;
+    }
+    if (node.text.find_first_not_of(" \t\r\n") == std::string::npos) {
+        fault_at(*found, "must not be empty");
+        return std::nullopt;
+    }
+    const std::string_view choices = found->match.key->choices;
+    if (!choices.empty()) {
+        std::vector<std::string> known;
+        for (std::size_t from = 0; from <= choices.size();) {
+            const std::size_t end = std::min(choices.find('|', from), choices.size());
+            known.emplace_back(choices.substr(from, end - from));
+            from = end + 1;
+        }
+        if (std::find(known.begin(), known.end(), node.text) == known.end()) {
+            const std::string near = nearest(node.text, known);
+            fault_at(*found,
+                     fmt::format("must be one of {}, got {}{}", fmt::join(known, ", "), seen(node),
+                                 near.empty() ? "" : "; did you mean " + near + "?"));
+            return std::nullopt;
+        }
+    }
+    return node.text;
+}
+
+bool ObjectReader::truth(std::string_view name) const {
+    const Found* found = find(name);
+    if (found == nullptr) return false;
+    const JsonNode& node = found->member->value;
+    if (node.kind == JsonNode::Kind::truth) return node.truth;
+    fault_at(*found, fmt::format("must be true or false, got {}", seen(node)));
+    return false;
+}
+
+const JsonNode* ObjectReader::object(std::string_view name) const {
+    const Found* found = find(name);
+    return found == nullptr ? nullptr : &found->member->value;
+}
+
+std::span<const JsonNode> ObjectReader::list(std::string_view name) const {
+    const Found* found = find(name);
+    if (found == nullptr) return {};
+    if (found->member->value.kind != JsonNode::Kind::list) {
+        fault_at(*found, fmt::format("must be a list in [ ], got {}", seen(found->member->value)));
+        return {};
+    }
+    return found->member->value.items;
+}
+
+void ObjectReader::fault(std::string_view name, std::string message) const {
+    const Found* found = find(name);
+    fault(found == nullptr ? node_.at : found->member->value.at, pointer(name), std::move(message));
+}
+
+void ObjectReader::exclusive(std::string_view one, std::string_view other) const {
+    if (has(one) && has(other)) fault(other, fmt::format("give {} or {}, not both", one, other));
+}
+
+void ObjectReader::take(const JsonMember& member) {
+    const KeyMatch match = match_key(scope_, member.key);
+    if (match.key == nullptr) {
+        fault(member.at, pointer_to(pointer_, member.key),
+              fmt::format("unknown key in {}; {}", name_of(scope_),
+                          advice_for_unknown_key(scope_, member.key)));
+        return;
+    }
+    if (const Found* first = find(match.key->name)) {
+        faults_.push_back({member.at, pointer_to(pointer_, member.key),
+                           fmt::format("{} says the same; keep one", first->member->key),
+                           first->member->at});
+        return;
+    }
+    found_.push_back({match, &member});
+}
+
+const ObjectReader::Found* ObjectReader::find(std::string_view name) const {
+    for (const Found& found : found_) {
+        if (found.match.key->name == name) return &found;
+    }
+    return nullptr;
+}
+
+void ObjectReader::fault_at(const Found& found, std::string message) const {
+    fault(found.member->value.at, pointer_to(pointer_, found.member->key), std::move(message));
+}
+
+void ObjectReader::fault(std::size_t at, std::string pointer, std::string message) const {
+    faults_.push_back({at, std::move(pointer), std::move(message)});
+}
+
+}  // namespace coldtank::io
