@@ -58,6 +58,11 @@ status_is 64 "no operands" "$program"
 status_is 64 "no file" "$program" budget
 status_is 64 "unknown option" "$program" budget --colour examples/spring.json
 status_is 64 "unknown command" "$program" bugdet examples/spring.json
+holds "it is named, with the nearest" grep -q "bugdet.*did you mean budget?" "$work/err"
+status_is 64 "a file without a command" "$program" examples/spring.json
+holds "the command is named" grep -q "coldtank budget examples/spring.json" "$work/err"
+status_is 64 "an option mistyped" "$program" budget --quite examples/spring.json
+holds "the nearest option is named" grep -q "did you mean --quiet?" "$work/err"
 status_is 64 "unknown format" "$program" budget --format yaml examples/spring.json
 status_is 64 "unknown tank" "$program" budget --tank "no such" examples/spring.json
 status_is 0 "a tank by name" "$program" budget --tank "north round" examples/spring.json

@@ -23,6 +23,9 @@ built() { # DIRECTORY OPTION...
     rm -f "$log"
 }
 
+# Without /proc (a bare chroot) the leak check cannot look; valgrind and CI still do.
+[ -e /proc/self ] || export ASAN_OPTIONS=detect_leaks=0
+
 echo "coldtank: tests under the address and undefined behaviour sanitizers"
 built build/sanitize -DCOLDTANK_SANITIZE=ON -DCMAKE_BUILD_TYPE=RelWithDebInfo
 ctest --test-dir build/sanitize --output-on-failure -j "$(nproc)" --label-exclude once

@@ -60,7 +60,8 @@ TEST_SUITE("source") {
 
     TEST_CASE("every Constant of the code is listed with its source") {
         std::set<std::string> listed;
-        for (const Constant& constant : sources()) {
+        for (const auto& [used_in, constant] : sources()) {
+            CHECK_FALSE(used_in.empty());
             CHECK_FALSE(constant.name.empty());
             CHECK_FALSE(constant.source.empty());
             CHECK_FALSE(constant.unit.empty());

@@ -17,6 +17,7 @@ enum class Action {
     add_air,         // value: L/min more through the present diffusers
     add_aerator,     // value: SOTR of an aerator to add, g/h
     raise_flow,      // value: the new inflow, L/min
+    add_inflow,      // value: L/min of clean, air-saturated water for a tank without inflow
     cool,            // value: the new mean temperature, degC; the peak falls with it
     warm,            // the same, upwards
     add_oxygen,      // value: L/min of pure oxygen more, at kAddedAbsorption
@@ -41,6 +42,8 @@ struct Remedy {
     std::vector<std::size_t> groups;  // of grade: positions in TankBudget::groups
 };
 
+inline constexpr Constant kSaltPerChloride{"salt per chloride", 1.6485, "g/g", Basis::published,
+                                           "molar masses 58.44 / 35.45"};
 inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10, "%",
                                            Basis::from_memory, "10-20 for stones is usual"};
 

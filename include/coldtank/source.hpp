@@ -9,7 +9,10 @@ namespace coldtank {
 
 // published: the source is named. common_practice: a fact of the trade with no source.
 // from_memory: a published value given from memory. judgement: our own, chosen on the safe side.
-enum class Basis { published, common_practice, from_memory, judgement };
+// given: the user's own.
+enum class Basis { published, common_practice, from_memory, judgement, given };
+
+std::string_view name_of(Basis basis) noexcept;  // "common practice"
 
 // One coefficient, limit or default, and why it has that value. A published fit is one Constant
 // without a value: its coefficients stand in an array beside the formula, digits as printed.
@@ -23,7 +26,14 @@ struct Constant {
     constexpr operator double() const { return value.value(); }
 };
 
-// Every Constant of the core: water, fish, aeration, budget, remedies, in that order.
-std::vector<Constant> sources();
+// A Constant and the part of the models that uses it: "water", "fish", "aeration", "balance",
+// "checks", "remedies", "species".
+struct Source {
+    std::string_view used_in;
+    Constant constant;
+};
+
+// Every Constant of the core, in that order.
+std::vector<Source> sources();
 
 }  // namespace coldtank

@@ -16,6 +16,7 @@ struct Options {
     std::vector<std::string> files;
     std::string format = "text";
     std::string tank;
+    std::string species;
     bool lines = false;
     bool quiet = false;
     bool require_all = false;
@@ -43,13 +44,23 @@ std::string page_of(const std::vector<io::Report>& reports, bool only_trouble) {
         if (!page.empty()) page += '\n';
         page += text_of(report, only_trouble);
     }
-    return page + '\n' + io::cautions();
+    const bool any = std::any_of(reports.begin(), reports.end(),
+                                 [](const io::Report& report) { return !report.tanks.empty(); });
+    return any ? page + '\n' + io::cautions() : page;
 }
 
 int run(const Options& options) {
+    io::SpeciesBook book;
+    if (!options.species.empty()) {
+        io::SpeciesFile species = io::read_species_file(options.species);
+        std::fputs(io::errors_as_text(species.errors).c_str(), stderr);
+        if (species.unreadable) return kNoInput;
+        if (!species.errors.empty()) return kData;
+        book = std::move(species.book);
+    }
     std::vector<io::ReadResult> read;
     for (const std::string& file : options.files) {
-        for (io::ReadResult& one : io::read_file(file, options.lines)) {
+        for (io::ReadResult& one : io::read_file(file, book, options.lines)) {
             read.push_back(std::move(one));
         }
     }
@@ -100,6 +111,8 @@ void add_budget(CLI::App& app, int& status) {
     command->add_option("--format", options->format, "text, json or jsonl (one report a line)")
         ->check(CLI::IsMember({"text", "json", "jsonl"}));
     command->add_option("--tank", options->tank, "only the tank of this name");
+    command->add_option("--species", options->species,
+                        "a file of species to add or change; see coldtank species --format json");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
     command->add_flag("--quiet", options->quiet,
                       "print nothing where the exit status is 0, else only what does not pass");

@@ -1,11 +1,57 @@
-#include <csignal>
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <cstdio>
 #include <exception>
 #include <iostream>
+#include <string>
+#include <vector>
 
+#include "../io/keys.hpp"
+#include "../io/text.hpp"
 #include "commands.hpp"
 
 namespace coldtank::cli {
+namespace {
+
+// What a mistyped command, or a file given without one, was meant to be; none where it is known.
+std::string advice_for_command(const CLI::App& app, const std::string& typed) {
+    std::vector<std::string> known;
+    for (const CLI::App* command : app.get_subcommands({})) known.push_back(command->get_name());
+    if (typed.empty() || typed[0] == '-' ||
+        std::find(known.begin(), known.end(), typed) != known.end()) {
+        return {};
+    }
+    const std::string shown = io::printable(typed);
+    if (typed.find_first_of("./") != std::string::npos) {
+        return fmt::format("\"{}\" is no command; to work out a file: coldtank budget {}", shown,
+                           shown);
+    }
+    const std::string near = io::nearest(typed, known);
+    return fmt::format("unknown command \"{}\"; {}", shown,
+                       near.empty() ? fmt::format("known are {}", fmt::join(known, ", "))
+                                    : fmt::format("did you mean {}?", near));
+}
+
+// What a mistyped option was meant to be.
+std::string advice_for_option(const CLI::App& app) {
+    for (const CLI::App* command : app.get_subcommands()) {
+        std::vector<std::string> known;
+        for (const CLI::Option* option : command->get_options()) {
+            for (const std::string& name : option->get_lnames()) known.push_back("--" + name);
+        }
+        for (const std::string& extra : command->remaining()) {
+            if (extra.empty() || extra[0] != '-') continue;
+            const std::string near = io::nearest(extra.substr(0, extra.find('=')), known);
+            return fmt::format("unknown option \"{}\"{}", io::printable(extra),
+                               near.empty() ? "; see coldtank " + command->get_name() + " --help"
+                                            : "; did you mean " + near + "?");
+        }
+    }
+    return {};
+}
+
+}  // namespace
 
 bool put(std::string_view text) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
@@ -28,10 +74,23 @@ int run(int argc, char** argv) {
         std::cout << app.help();
         return kUsage;
     }
+    if (const std::string advice = advice_for_command(app, argv[1]); !advice.empty()) {
+        fmt::print(stderr, "coldtank: {}\n", advice);
+        return kUsage;
+    }
     try {
         app.parse(argc, argv);
+    } catch (const CLI::ExtrasError& error) {
+        const std::string advice = advice_for_option(app);
+        fmt::print(stderr, "coldtank: {}\n", advice.empty() ? error.what() : advice);
+        return kUsage;
     } catch (const CLI::ParseError& error) {
-        return app.exit(error, std::cout, std::cerr) == 0 ? kPass : kUsage;
+        if (error.get_exit_code() == 0) {
+            app.exit(error, std::cout, std::cerr);
+            return std::cout.flush() ? kPass : kNoOutput;
+        }
+        fmt::print(stderr, "coldtank: {}\n", error.what());
+        return kUsage;
     }
     return status;
 }

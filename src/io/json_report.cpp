@@ -2,15 +2,12 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "json_text.hpp"
 #include "report.hpp"
-#include "text.hpp"
 
 namespace coldtank::io {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 Json of(std::optional<double> value) {
     return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
@@ -142,59 +139,17 @@ Json of(const Report& report) {
     return out;
 }
 
-// Like dump(), but numbers in their shortest form and texts made harmless. `indent` 0: one line.
-void write(const Json& json, std::size_t indent, std::size_t depth, std::string& out) {
-    const auto new_line = [&](std::size_t level) {
-        if (indent == 0) return;
-        out += '\n';
-        out.append(indent * level, ' ');
-    };
-    if (json.is_object() || json.is_array()) {
-        if (json.empty()) {
-            out += json.is_object() ? "{}" : "[]";
-            return;
-        }
-        out += json.is_object() ? '{' : '[';
-        bool first = true;
-        for (const auto& [key, value] : json.items()) {
-            if (!first) out += ',';
-            first = false;
-            new_line(depth + 1);
-            if (json.is_object()) {
-                out += json_text(key);
-                out += indent == 0 ? ":" : ": ";
-            }
-            write(value, indent, depth + 1, out);
-        }
-        new_line(depth);
-        out += json.is_object() ? '}' : ']';
-    } else if (json.is_number_float()) {
-        out += exact(json.get<double>());
-    } else if (json.is_string()) {
-        out += json_text(json.get_ref<const std::string&>());
-    } else {
-        out += json.dump();
-    }
-}
-
 }  // namespace
 
-std::string json_line_of(const Report& report) {
-    std::string out;
-    write(of(report), 0, 0, out);
-    return out + '\n';
-}
+std::string json_line_of(const Report& report) { return json_line(of(report)); }
 
 std::string json_of(std::span<const Report> reports, std::string_view version) {
     Json all = Json::array();
     for (const Report& report : reports) all.push_back(of(report));
-    std::string out;
-    write({{"format", 1},
-           {"program", {{"name", "coldtank"}, {"version", version}}},
-           {"verdict", name_of(worst_of(reports))},
-           {"reports", all}},
-          2, 0, out);
-    return out + '\n';
+    return json_page({{"format", 1},
+                      {"program", {{"name", "coldtank"}, {"version", version}}},
+                      {"verdict", name_of(worst_of(reports))},
+                      {"reports", all}});
 }
 
 }  // namespace coldtank::io

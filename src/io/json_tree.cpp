@@ -205,9 +205,14 @@ private:
             faults_.push_back({at, next_pointer(), std::move(message)});
         };
         if (start >= text_.size()) {
-            fault(text_.size(), text_.find_first_not_of(" \t\r\n") == std::string_view::npos
-                                    ? "there is no description here"
-                                    : "the text ends too early; a bracket, brace or quote is open");
+            if (open_.empty()) {
+                fault(text_.size(), "there is no description here");
+                return;
+            }
+            const Place place = place_of(text_, open_.back().node->at);
+            fault(text_.size(),
+                  fmt::format("the text ends too early: the {} of line {}, column {} is not closed",
+                              text_[open_.back().node->at], place.line, place.column));
             return;
         }
         const char first = text_[start];
@@ -237,6 +242,8 @@ private:
             fault(start, "JSON has no comments; take this out");
         } else if ((first == '}' || first == ']') && comma) {
             fault(start, "a comma stands before this bracket; take the comma out");
+        } else if (text_.substr(start, 2) == "\xE2\x80") {
+            fault(start, "a curly quote; use the straight one, \"");
         } else if (first == '\'') {
             fault(start, "texts and keys stand in double quotes");
         } else if (word == "NaN" || word == "nan" || word == "Infinity" || word == "-Infinity" ||
@@ -256,6 +263,9 @@ private:
                    (first == '"' || first == '{' || first == '[' || is_word_byte(first)) &&
                    !open_.empty() && text_[end_ - 1] != '{' && text_[end_ - 1] != '[') {
             fault(start, "a comma or colon is missing before this");
+        } else if (first >= '0' && first <= '9' && comma && end_ > 0 && text_[end_ - 1] >= '0' &&
+                   text_[end_ - 1] <= '9') {
+            fault(start, "a key must stand here; a decimal point is written ., not ,");
         } else if (is_number_byte(first)) {
             fault(start, fmt::format("{} is not a JSON number; write 0.5, 12, -3 or 1e3", word));
         } else {

@@ -222,8 +222,31 @@ constexpr std::array kLimitKeys{
     amount("alkalinity_fail_mg_l", "20, of a loop"),
 };
 
+constexpr std::array kSpeciesFileKeys{
+    Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
+    group("species", KeyKind::list, "one or more species", true),
+};
+constexpr Range kAnyTemperature{-2, 40};
+constexpr std::array kSpeciesKeys{
+    text("name", "name; that of a known species changes it", true),
+    text("scientific_name", "scientific name"),
+    group("other_names", KeyKind::list, "other names people type"),
+    text("like", "the species whose numbers stand where none are given"),
+    ranged("optimum_c", "temperature of best growth", kAnyTemperature, &kTemperature),
+    ranged("warn_above_c", "warns above", kAnyTemperature, &kTemperature),
+    ranged("feeding_stop_c", "feeding stops at, above warn_above_c", kAnyTemperature,
+           &kTemperature),
+    ranged("fail_above_c", "fails above", kAnyTemperature, &kTemperature),
+    ranged("warn_below_c", "warns below", kAnyTemperature, &kTemperature),
+    positive("density_warn_kg_m3", "warns above"),
+    ranged("condition_g_cm3", "k of weight = k x length^3", {0.003, 0.03}),
+    positive("male_mature_months", "age at which males mature"),
+    positive("female_mature_months", "age at which females mature"),
+    group("sources", KeyKind::object, "where each number comes from, as text"),
+};
+
 constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,    Scope::water,
-                             Scope::inflow,      Scope::fish,   Scope::feed,    Scope::diffuser,
+                             Scope::inflow,      Scope::feed,   Scope::fish,    Scope::diffuser,
                              Scope::rated,       Scope::oxygen, Scope::cascade, Scope::limits};
 
 std::string_view stem(const Key& key) {
@@ -281,6 +304,10 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kOxygenKeys;
         case Scope::cascade:
             return kCascadeKeys;
+        case Scope::species_file:
+            return kSpeciesFileKeys;
+        case Scope::species:
+            return kSpeciesKeys;
         case Scope::limits:
             break;
     }
@@ -311,6 +338,10 @@ std::string_view name_of(Scope scope) noexcept {
             return "pure oxygen";
         case Scope::cascade:
             return "a cascade";
+        case Scope::species_file:
+            return "a species file";
+        case Scope::species:
+            return "a species";
         case Scope::limits:
             break;
     }
@@ -352,18 +383,18 @@ std::string nearest(std::string_view written, std::span<const std::string> known
     return best;
 }
 
-std::string advice_for_unknown_key(Scope scope, std::string_view written) {
+UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
     // A known quantity with no unit, or one that is not in the table.
     for (const Key& key : keys_of(scope)) {
         if (key.quantity == nullptr) continue;
         const std::string_view of = stem(key);
         if (written == of || (written.starts_with(of) && written[of.size()] == '_')) {
-            return fmt::format("give it as {}", fmt::join(spellings(key), ", "));
+            return {fmt::format("give it as {}", fmt::join(spellings(key), ", ")), &key};
         }
     }
     for (const Scope other : kScopes) {
         if (other != scope && match_key(other, written).key != nullptr) {
-            return fmt::format("it belongs in {}", name_of(other));
+            return {fmt::format("it belongs in {}", name_of(other)), nullptr};
         }
     }
     std::vector<std::string> known;
@@ -371,12 +402,27 @@ std::string advice_for_unknown_key(Scope scope, std::string_view written) {
         for (std::string& spelling : spellings(key)) known.push_back(std::move(spelling));
     }
     if (const std::string near = nearest(written, known); !near.empty()) {
-        return fmt::format("did you mean {}?", near);
+        return {fmt::format("did you mean {}?", near), match_key(scope, near).key};
+    }
+    // "temp_f", "vol": a beginning that only one key has.
+    const std::string_view start = written.substr(0, written.find('_'));
+    const Key* only = nullptr;
+    for (const Key& key : keys_of(scope)) {
+        if (start.size() < 3 || !key.name.starts_with(start)) continue;
+        if (only != nullptr) {
+            only = nullptr;
+            break;
+        }
+        only = &key;
+    }
+    if (only != nullptr) {
+        return {fmt::format("did you mean {}?", fmt::join(spellings(*only), ", ")), only};
     }
     std::vector<std::string_view> names;
     for (const Key& key : keys_of(scope)) names.push_back(key.name);
-    return scope == Scope::limits ? "see the table of limits in the README"
-                                  : fmt::format("known here: {}", fmt::join(names, ", "));
+    return {scope == Scope::limits ? "see the table of limits in the README"
+                                   : fmt::format("known here: {}", fmt::join(names, ", ")),
+            nullptr};
 }
 
 }  // namespace coldtank::io

@@ -20,7 +20,9 @@ enum class Scope {
     rated,
     oxygen,
     cascade,
-    limits
+    limits,
+    species_file,
+    species
 };
 
 enum class KeyKind { number, whole, text, truth, object, list };
@@ -63,8 +65,13 @@ KeyMatch match_key(Scope scope, std::string_view written) noexcept;
 // All spellings of a key: "volume_l", "volume_m3", ...
 std::vector<std::string> spellings(const Key& key);
 
-// What to write in place of an unknown key: "did you mean ...?", or where it belongs, or nothing.
-std::string advice_for_unknown_key(Scope scope, std::string_view written);
+// What to write in place of an unknown key: "did you mean ...?", or where it belongs; and the key
+// of this scope that was meant, null where that is not known.
+struct UnknownKey {
+    std::string advice;
+    const Key* meant = nullptr;
+};
+UnknownKey explain_unknown_key(Scope scope, std::string_view written);
 
 // The one of `known` nearest to what was written, ignoring case; empty where none is near.
 std::string nearest(std::string_view written, std::span<const std::string> known);

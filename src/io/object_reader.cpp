@@ -67,7 +67,8 @@ ObjectReader::ObjectReader(const JsonNode& node, Scope scope, std::string pointe
                            "this key stands twice; keep one", again.first_at});
     }
     for (const Key& key : keys_of(scope)) {
-        if (key.required && find(key.name) == nullptr) {
+        const bool meant = std::find(meant_.begin(), meant_.end(), &key) != meant_.end();
+        if (key.required && !meant && find(key.name) == nullptr) {
             fault(node.at, pointer_, fmt::format("{} is missing: {}", key.name, key.about));
         }
     }
@@ -102,7 +103,10 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
         return std::nullopt;
     }
     if (!(value >= key.low && value <= key.high) || (key.above_low && value == key.low)) {
-        fault_at(*found, fmt::format("must be {}, got {}", range_of(key, unit), node.text));
+        const bool fahrenheit = key.quantity != nullptr && key.quantity->base == "_c" &&
+                                unit == nullptr && value > 40 && value <= 104;
+        fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit), node.text,
+                                     fahrenheit ? "; degF go into the key that ends in _f" : ""));
         return std::nullopt;
     }
     return value;
@@ -179,9 +183,10 @@ void ObjectReader::exclusive(std::string_view one, std::string_view other) const
 void ObjectReader::take(const JsonMember& member) {
     const KeyMatch match = match_key(scope_, member.key);
     if (match.key == nullptr) {
+        const UnknownKey unknown = explain_unknown_key(scope_, member.key);
+        meant_.push_back(unknown.meant);
         fault(member.at, pointer_to(pointer_, member.key),
-              fmt::format("unknown key in {}; {}", name_of(scope_),
-                          advice_for_unknown_key(scope_, member.key)));
+              fmt::format("unknown key in {}; {}", name_of(scope_), unknown.advice));
         return;
     }
     if (const Found* first = find(match.key->name)) {

@@ -57,6 +57,7 @@ private:
     std::string pointer_;
     std::vector<Fault>& faults_;
     std::vector<Found> found_;
+    std::vector<const Key*> meant_;  // by keys that are not known
 };
 
 }  // namespace coldtank::io

@@ -117,34 +117,28 @@ Inflow read_inflow(const JsonNode& node, const std::string& pointer, std::vector
     return inflow;
 }
 
-void read_species(const ObjectReader& reader, FishGroup& group) {
+void read_species(const ObjectReader& reader, const SpeciesBook& book, FishGroup& group) {
     const auto typed = reader.text("species");
     if (!typed) return;
-    const SpeciesEntry* entry = find_species(*typed);
-    if (entry != nullptr) {
+    if (const BookEntry* entry = book.find(*typed)) {
         group.species_name = entry->name;
         group.species = entry->species;
         return;
     }
-    std::vector<std::string> known;
-    for (const SpeciesEntry& each : species_table()) {
-        known.emplace_back(each.name);
-        known.emplace_back(each.scientific_name);
-        for (const std::string_view other : each.other_names) known.emplace_back(other);
-    }
+    const std::vector<std::string> known = book.all_names();
     const std::string near = nearest(*typed, known);
     reader.fault("species",
                  fmt::format("unknown species \"{}\"; {}", printable(*typed),
-                             near.empty() ? "known are rainbow, golden, brook and brown trout and "
-                                            "Arctic char"
-                                          : fmt::format("did you mean {}?", near)));
+                             near.empty() ? "see coldtank species"
+                                          : fmt::format("did you mean {}?", printable(near))));
 }
 
-FishGroup read_group(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
+FishGroup read_group(const JsonNode& node, const std::string& pointer, const SpeciesBook& book,
+                     std::vector<Fault>& faults) {
     const ObjectReader reader(node, Scope::fish, pointer, faults);
     FishGroup group{};
     group.name = reader.text("name").value_or("");
-    read_species(reader, group);
+    read_species(reader, book, group);
     reader.number("count", group.count);
     reader.number("mean_weight_g", group.mean_weight_g);
     group.age_months = reader.number("age_months");
@@ -268,7 +262,7 @@ void check_limits(const ObjectReader& reader, const Tank& tank) {
 // One tank; none where it has a fault.
 std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
                               double site_salinity_g_kg, const Limits& site_limits,
-                              std::vector<Fault>& faults) {
+                              const SpeciesBook& book, std::vector<Fault>& faults) {
     const std::size_t before = faults.size();
     const ObjectReader reader(node, Scope::tank, pointer, faults);
     Tank tank{};
@@ -284,7 +278,8 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     }
     const auto fish = reader.list("fish");
     for (std::size_t i = 0; i < fish.size(); ++i) {
-        tank.fish.push_back(read_group(fish[i], pointer_to(reader.pointer("fish"), i), faults));
+        tank.fish.push_back(
+            read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, faults));
     }
     read_feed(reader, faults.size() == before, faults, tank);
     const auto aeration = reader.list("aeration");
@@ -302,7 +297,7 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
 }
 
 void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits& site_limits,
-                std::vector<Fault>& faults, Description& description) {
+                const SpeciesBook& book, std::vector<Fault>& faults, Description& description) {
     const auto nodes = top.list("tanks");
     const JsonNode* list = top.object("tanks");
     if (list != nullptr && list->kind == JsonNode::Kind::list && nodes.empty()) {
@@ -316,7 +311,7 @@ void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         const std::string pointer = pointer_to("/tanks", i);
         std::optional<Tank> tank =
-            read_tank(nodes[i], pointer, site_salinity_g_kg, site_limits, faults);
+            read_tank(nodes[i], pointer, site_salinity_g_kg, site_limits, book, faults);
         const JsonNode* name = name_of_node(nodes[i]);
         for (std::size_t j = 0; name != nullptr && j < nodes.size(); ++j) {
             const JsonNode* other = name_of_node(nodes[j]);
@@ -332,7 +327,8 @@ void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits
     }
 }
 
-std::optional<Description> decode(const JsonNode& root, std::vector<Fault>& faults) {
+std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
+                                  std::vector<Fault>& faults) {
     const ObjectReader top(root, Scope::description, {}, faults);
     if (root.kind != JsonNode::Kind::object) return std::nullopt;
     const bool format = top.number("format").has_value();
@@ -355,7 +351,7 @@ std::optional<Description> decode(const JsonNode& root, std::vector<Fault>& faul
         read_limits(reader, faults, limits);
         site_stands = faults.size() == before;
     }
-    read_tanks(top, salinity_g_kg, limits, faults, description);
+    read_tanks(top, salinity_g_kg, limits, book, faults, description);
     if (!format || !site_stands) return std::nullopt;
     return description;
 }
@@ -386,12 +382,9 @@ std::optional<std::string> read_all(const std::string& path, std::string& reason
 
 }  // namespace
 
-ReadResult read_description(std::string_view text, const std::string& file,
-                            std::size_t first_line) {
-    ReadResult result;
-    result.file = file;
-    std::vector<Fault> faults;
-    if (const auto tree = parse_json(text, faults)) result.description = decode(*tree, faults);
+static std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,
+                                       const std::string& file, std::size_t first_line) {
+    std::vector<InputError> errors;
     std::stable_sort(faults.begin(), faults.end(),
                      [](const Fault& a, const Fault& b) { return a.at < b.at; });
     for (Fault& fault : faults) {
@@ -401,13 +394,40 @@ ReadResult read_description(std::string_view text, const std::string& file,
             fault.message += fmt::format("; first at line {}, column {}",
                                          first_line + first.line - 1, first.column);
         }
-        result.errors.push_back({file, first_line + place.line - 1, place.column,
-                                 std::move(fault.pointer), std::move(fault.message)});
+        errors.push_back({file, first_line + place.line - 1, place.column, std::move(fault.pointer),
+                          std::move(fault.message)});
     }
+    return errors;
+}
+
+ReadResult read_description(std::string_view text, const std::string& file, const SpeciesBook& book,
+                            std::size_t first_line) {
+    ReadResult result;
+    result.file = file;
+    std::vector<Fault> faults;
+    if (const auto tree = parse_json(text, faults))
+        result.description = decode(*tree, book, faults);
+    result.errors = located(std::move(faults), text, file, first_line);
     return result;
 }
 
-std::vector<ReadResult> read_file(const std::string& path, bool one_a_line) {
+SpeciesFile read_species_file(const std::string& path) {
+    SpeciesFile result;
+    std::string reason;
+    const std::optional<std::string> text = read_all(path, reason);
+    if (!text) {
+        result.unreadable = true;
+        result.errors.push_back({path, {}, {}, {}, reason});
+        return result;
+    }
+    std::vector<Fault> faults;
+    if (const auto tree = parse_json(*text, faults)) result.book.add(*tree, faults);
+    result.errors = located(std::move(faults), *text, path, 1);
+    return result;
+}
+
+std::vector<ReadResult> read_file(const std::string& path, const SpeciesBook& book,
+                                  bool one_a_line) {
     std::vector<ReadResult> results;
     std::string reason;
     const std::optional<std::string> text = read_all(path, reason);
@@ -420,7 +440,7 @@ std::vector<ReadResult> read_file(const std::string& path, bool one_a_line) {
         return results;
     }
     if (!one_a_line && !path.ends_with(".jsonl") && !path.ends_with(".ndjson")) {
-        results.push_back(read_description(*text, path));
+        results.push_back(read_description(*text, path, book));
         return results;
     }
     std::size_t line = 0;
@@ -431,10 +451,10 @@ std::vector<ReadResult> read_file(const std::string& path, bool one_a_line) {
         rest.remove_prefix(std::min(end + 1, rest.size()));
         if (record.ends_with('\r')) record.remove_suffix(1);
         if (record.find_first_not_of(" \t\r") == std::string_view::npos) continue;
-        results.push_back(read_description(record, path, line));
+        results.push_back(read_description(record, path, book, line));
         results.back().line = line;
     }
-    if (results.empty()) results.push_back(read_description({}, path));
+    if (results.empty()) results.push_back(read_description({}, path, book));
     return results;
 }
 

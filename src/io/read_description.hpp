@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "coldtank/description.hpp"
+#include "species_book.hpp"
 
 namespace coldtank::io {
 
@@ -31,9 +32,18 @@ struct ReadResult {
 
 // Reads one description. `first_line` is the line of the file on which `text` starts.
 ReadResult read_description(std::string_view text, const std::string& file,
-                            std::size_t first_line = 1);
+                            const SpeciesBook& book = {}, std::size_t first_line = 1);
 
 // Reads a file ("-" is standard input): one description, or one a line.
-std::vector<ReadResult> read_file(const std::string& path, bool one_a_line);
+std::vector<ReadResult> read_file(const std::string& path, const SpeciesBook& book,
+                                  bool one_a_line);
+
+// The program's species with those of a file over them; with errors, the program's alone.
+struct SpeciesFile {
+    SpeciesBook book;
+    bool unreadable = false;
+    std::vector<InputError> errors;
+};
+SpeciesFile read_species_file(const std::string& path);
 
 }  // namespace coldtank::io

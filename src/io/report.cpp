@@ -23,6 +23,11 @@ std::vector<std::vector<WordedRemedy>> remedies_of(const Tank& tank, const TankB
     return all;
 }
 
+// A ration of so many times the table's is a slip of the pen.
+constexpr double kMistypedRation = 4;
+// So small a percentage was written as a share.
+constexpr double kMistypedPercent = 2;
+
 // What a status alone would hide.
 std::vector<std::string> notes_of(const TankBudget& budget) {
     std::vector<std::string> notes(budget.checks.size());
@@ -39,6 +44,12 @@ std::vector<std::string> notes_of(const TankBudget& budget) {
                 "dioxide",
                 figure(*co2.balance_mg_l));
         }
+    }
+    if (const Check* ration = find_check(budget, CheckId::ration);
+        ration != nullptr && budget.table_ration_g_day > 0 &&
+        budget.ration_g_day > kMistypedRation * budget.table_ration_g_day) {
+        notes[static_cast<std::size_t>(ration - budget.checks.data())] =
+            "no trout eats that: is the ration, or mean_weight_g, in the unit that its key says?";
     }
     return notes;
 }
@@ -71,6 +82,13 @@ Report make_report(ReadResult read) {
                 fmt::format("{}: ph {} cannot be at alkalinity_mg_l {}; measure both again",
                             printable(budget.tank), exact(*description.tanks[i].water.ph),
                             exact(*description.tanks[i].water.alkalinity_mg_l)));
+        }
+        const auto& inflow = description.tanks[i].inflow;
+        if (inflow && inflow->oxygen_percent > 0.0 && inflow->oxygen_percent < kMistypedPercent) {
+            report.warnings.push_back(fmt::format(
+                "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?",
+                printable(budget.tank), exact(*inflow->oxygen_percent),
+                figure(100 * *inflow->oxygen_percent)));
         }
         report.verdict = worse(report.verdict, budget.verdict);
         report.tanks.push_back({budget,

@@ -77,6 +77,11 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
     }
     const Compared texts = compared(check.value.value_or(0), limits);
     CheckText out;
+    if (!check.value && gathers(check, budget)) {
+        out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
+        out.limits = "warn <72 h, fail <24 h";
+        return out;
+    }
     std::string_view word;
     std::size_t i = 0;
     for (const Named& each : named) {
@@ -91,8 +96,6 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
     if (check.own_limit) out.limits += " *";
     if (check.value) {
         out.value = fmt::format("{}{}", texts.value, unit_of(check));
-    } else if (gathers(check, budget)) {
-        out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
     } else if (check.id == CheckId::oxygen_reserve) {
         out.value = "never runs out";
     } else {
@@ -113,6 +116,22 @@ std::string used_text(const Check& check) {
     return text + " % used";
 }
 
+// Whether the value is a reading, worse than the balance: then its share would mislead.
+bool is_measured(const Check& check, const TankBudget& budget) {
+    switch (check.id) {
+        case CheckId::oxygen:
+            return check.value && check.value == budget.oxygen.measured_mg_l;
+        case CheckId::ammonia:
+            return check.value && check.value == budget.ammonia.measured_nh3_mg_l;
+        case CheckId::total_ammonia:
+            return check.value && check.value == budget.ammonia.measured_tan_mg_l;
+        case CheckId::carbon_dioxide:
+            return check.value && check.value == budget.carbon_dioxide.measured_mg_l;
+        default:
+            return false;
+    }
+}
+
 std::string check_line(const Check& check, const TankBudget& budget) {
     std::string line =
         cell(std::string(name_of(check.status)), kIndent) + cell(title_of(check.id), kNameWidth);
@@ -121,7 +140,7 @@ std::string check_line(const Check& check, const TankBudget& budget) {
     }
     const CheckText text = check_text(check, budget);
     line += cell(text.value, kValueWidth);
-    const std::string used = used_text(check);
+    const std::string used = is_measured(check, budget) ? "measured" : used_text(check);
     const std::size_t taken = columns(line) + columns(used);
     line +=
         used.empty() ? text.limits : cell(text.limits, taken < kWidth ? kWidth - taken : 1) + used;
@@ -150,14 +169,21 @@ std::string distance_text(const Check& check, const TankBudget& budget) {
                            unit_of(check));
     }
     return fmt::format("{}{} {} its {} limit", figure(std::abs(gap)), unit_of(check),
-                       gap < 0 ? "below" : "above", name);
+                       check.status == Status::pass ? "inside" : "beyond", name);
 }
 
 std::string verdict_line(const TankBudget& budget) {
     const Check& first = *find_check(budget, budget.first_limit);
     std::string share;
-    if (first.used_percent && !first.exhausted) {
+    if (first.used_percent && !first.exhausted && !is_measured(first, budget)) {
         share = fmt::format(", {}", used_text(first));
+    }
+    // Oxygen kills first: where it stands is said in any case.
+    const Check& oxygen = *find_check(budget, CheckId::oxygen);
+    if (oxygen.id != first.id && oxygen.status != Status::unchecked) {
+        share += fmt::format("; oxygen {}", name_of(oxygen.status));
+        const std::string used = is_measured(oxygen, budget) ? "" : used_text(oxygen);
+        if (!used.empty()) share += ", " + used;
     }
     return wrapped("verdict ",
                    fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict),
@@ -185,8 +211,8 @@ std::string head_line(const TankBudget& budget) {
         2);
 }
 
-std::string minutes(std::optional<double> value) {
-    return value ? fmt::format("{} min", figure(*value)) : "never";
+std::string in_minutes(std::optional<double> value) {
+    return value ? fmt::format("in {} min", figure(*value)) : "never";
 }
 
 // "predicted 6.51 mg/L, measured 7.2"
@@ -210,7 +236,7 @@ std::string figure_lines(const TankBudget& budget) {
                      figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h),
                      figure(oxygen.supply_g_h), figure(oxygen.warn_mg_l)));
     std::string inflow;
-    if (oxygen.inflow_mg_l) inflow = fmt::format("; flows in at {}", figure(*oxygen.inflow_mg_l));
+    if (oxygen.inflow_mg_l) inflow = fmt::format("; inflow {}", figure(*oxygen.inflow_mg_l));
     line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),
                          both(oxygen.lowest_mg_l, oxygen.measured_mg_l),
                          figure(oxygen.saturation_mg_l), inflow));
@@ -218,14 +244,14 @@ std::string figure_lines(const TankBudget& budget) {
     if (const auto& reserve = budget.reserve) {
         std::string flowing;
         if (reserve->flow_continues) {
-            flowing = fmt::format("; only the air: {} and {}",
-                                  minutes(reserve->flow_continues->minutes_to_stress),
-                                  minutes(reserve->flow_continues->minutes_to_danger));
+            flowing = fmt::format("; if only the air stops: stress {}, danger {}",
+                                  in_minutes(reserve->flow_continues->minutes_to_stress),
+                                  in_minutes(reserve->flow_continues->minutes_to_danger));
         }
-        line("reserve",
-             fmt::format("from {} mg/L, all stopped: stress in {}, danger in {}{}",
-                         figure(reserve->start_mg_l), minutes(reserve->stopped.minutes_to_stress),
-                         minutes(reserve->stopped.minutes_to_danger), flowing));
+        line("reserve", fmt::format("from {} mg/L, if all stops: stress {}, danger {}{}",
+                                    figure(reserve->start_mg_l),
+                                    in_minutes(reserve->stopped.minutes_to_stress),
+                                    in_minutes(reserve->stopped.minutes_to_danger), flowing));
     }
     line("feed", fmt::format("{} g/day ({} percent); the table gives {} g/day; solids {} g/day",
                              figure(budget.ration_g_day),
@@ -266,7 +292,7 @@ std::string tank_text(const TankReport& report, bool only_trouble) {
     bool starred = false;
     for (std::size_t i = 0; i < budget.checks.size(); ++i) {
         const Check& check = budget.checks[i];
-        if (only_trouble && check.status < Status::warn) continue;
+        if (only_trouble && check.status == Status::pass) continue;
         out += check_line(check, budget);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
         if (!report.notes[i].empty()) {
@@ -335,7 +361,7 @@ std::string text_of(const Report& report, bool only_trouble) {
     for (const std::string& warning : report.warnings)
         out += wrapped(cell("warn", kIndent), warning, kIndent);
     for (const TankReport& tank : report.tanks) {
-        if (only_trouble && tank.budget.verdict < Status::warn) continue;
+        if (only_trouble && tank.budget.verdict == Status::pass) continue;
         out += '\n' + tank_text(tank, only_trouble);
     }
     if (!report.errors.empty()) {

@@ -2,16 +2,32 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "text.hpp"
 
 namespace coldtank::io {
 namespace {
 
-std::string now_words(CheckId check) {
-    switch (check) {
+// Beyond its upper limit rather than its lower one.
+bool is_high(const Check& check) {
+    return check.value && check.warn.high && *check.value > *check.warn.high;
+}
+
+// How much water to change for clean, where that alone brings a reading of ammonia to its limit.
+std::string water_change_words(const Check& check) {
+    if ((check.id != CheckId::ammonia && check.id != CheckId::total_ammonia) || !is_high(check)) {
+        return {};
+    }
+    return fmt::format("change {} % of the water for clean; then, as ",
+                       figure(std::ceil(100 * (1 - *check.warn.high / *check.value)), 0));
+}
+
+std::string now_words(const Check& check) {
+    switch (check.id) {
         case CheckId::oxygen:
             return "NOW, if fish are in it: stop feeding; run every air pump, stone or oxygen "
-                   "bottle you have; start the inflow; watch the meter until it climbs";
+                   "bottle you have, and any inflow; watch the meter until it climbs";
         case CheckId::oxygen_reserve:
             return "NOW, if fish are in it: do not leave it alone; keep a second, battery-run "
                    "air pump or oxygen at the tank, ready to start";
@@ -26,26 +42,33 @@ std::string now_words(CheckId check) {
             return "NOW, if fish are in it: stop feeding; do not handle them; add air or oxygen; "
                    "shade, run cold water through, or bag ice made of dechlorinated water";
         case CheckId::ph:
-            return "NOW, if fish are in it: stop feeding; find the cause; change part of the "
-                   "water; do not move the pH by more than 0.5 in a day";
+            return fmt::format(
+                "NOW, if fish are in it: stop feeding; {}; change part of the water; "
+                "do not move the pH by more than 0.5 in a day",
+                is_high(check) ? "stop any lime, soda or new concrete" : "aerate with fresh air");
         case CheckId::nitrite:
             return "NOW, if fish are in it: stop feeding; add air; change part of the water";
         case CheckId::gas_pressure:
             return "NOW, if fish are in it: let the water fall or bubble coarse air through it "
                    "before it reaches the fish; look for air drawn in at a pump or a pipe";
         case CheckId::chlorine:
-            return "NOW, if fish are in it: shut that inflow; neutralise with sodium thiosulfate; "
-                   "add air";
+            return "NOW, if fish are in it: add air, then shut that inflow or neutralise it with "
+                   "sodium thiosulfate, by its label";
         default:
             return "NOW, if fish are in it: stop feeding; add air or oxygen";
     }
 }
 
-std::string advice_words(CheckId check) {
-    switch (check) {
+std::string advice_words(const Check& check) {
+    switch (check.id) {
         case CheckId::ph:
-            return "not solved here: find the cause; more alkalinity holds the pH up, fresh air "
-                   "drives out carbon dioxide; at most 0.5 a day, and a vet's or adviser's word";
+            return is_high(check)
+                       ? "not solved here: find what raises it (lime, concrete, plants and algae "
+                         "by "
+                         "day, a hard supply); add no lime or alkalinity; at most 0.5 a day"
+                       : "not solved here: find the cause; fresh air drives out carbon dioxide, "
+                         "more "
+                         "alkalinity holds the pH up; at most 0.5 a day, as it frees ammonia";
         case CheckId::gas_pressure:
             return "degas the supply (packed column, splash, coarse air) and measure again";
         case CheckId::chlorine:
@@ -86,14 +109,17 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
     const double value = remedy.value.value_or(0);
     switch (remedy.action) {
         case Action::now:
-            return now_words(check.id);
+            return now_words(check);
         case Action::advice:
-            return advice_words(check.id);
+            return advice_words(check);
         case Action::take_out_fish: {
             const double share = value / budget.fish_count;
-            return fmt::format("take out {} of {} fish ({} of {} kg), and their share of the feed",
-                               exact(value), exact(budget.fish_count),
-                               figure(share * budget.biomass_kg), figure(budget.biomass_kg));
+            const Check* temperature = find_check(budget, CheckId::temperature);
+            const bool hot = temperature != nullptr && is_high(*temperature);
+            return fmt::format(
+                "take out {} of {} fish ({} of {} kg), and their share of the feed{}", exact(value),
+                exact(budget.fish_count), figure(share * budget.biomass_kg),
+                figure(budget.biomass_kg), hot ? "; not by net at this temperature" : "");
         }
         case Action::cut_ration:
             return value == 0
@@ -117,6 +143,10 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         case Action::raise_flow:
             return fmt::format("raise the inflow to {} L/min, of the same water (now {})",
                                exact(value), figure(tank.inflow->flow_l_min));
+        case Action::add_inflow:
+            return fmt::format(
+                "run {} L/min of clean, dechlorinated, air-saturated water through it",
+                exact(value));
         case Action::cool:
         case Action::warm:
             return fmt::format("{} the water to {} degC (now {}), the warmest hour with it",
@@ -141,9 +171,10 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         }
         case Action::add_chloride:
             return fmt::format(
-                "bring chloride to {} mg/L with pure salt, and find the nitrite's "
-                "source",
-                exact(value));
+                "bring chloride to {} mg/L with pure salt (at most {} g for this water, and as "
+                "much "
+                "again as flows out), and find the nitrite's source",
+                exact(value), figure(std::ceil(value * kSaltPerChloride * budget.water_m3)));
         case Action::change_current:
             return fmt::format("set the current to {} cm/s", exact(value));
         case Action::two_changes: {
@@ -156,8 +187,10 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         case Action::none_suffices:
             return "no single change within reach makes this check pass without harm to another";
         case Action::find_cause:
-            return "the reading is worse than what is described explains: check the meter, pump, "
-                   "stones and flow, and count fish and feed again";
+            return fmt::format(
+                "{}the reading is worse than what is described explains: check the "
+                "meter, pump, stones and flow, and count fish and feed again",
+                water_change_words(check));
     }
     return {};
 }

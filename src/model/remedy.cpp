@@ -15,7 +15,7 @@ constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", 
 constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
                                  Basis::judgement, "beyond it is another installation"};
 
-constexpr std::array kSources{kAddedAbsorption, kReach, kCoolingReach};
+constexpr std::array kSources{kSaltPerChloride, kAddedAbsorption, kReach, kCoolingReach};
 
 // The round values that one action can take: step i = 1 .. count has the value
 // (first + i * direction) * 10^exponent.
@@ -81,15 +81,13 @@ double oxygen_flow_l_min(const Tank& tank) {
 
 // ---- which changes to try
 
+// Cheapest first, netting fish late.
 std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget& budget) {
     std::vector<Steps> all;
     const bool excess = check == CheckId::oxygen_excess;
     const bool by_stock = check == CheckId::oxygen || check == CheckId::oxygen_reserve ||
                           check == CheckId::ammonia || check == CheckId::total_ammonia ||
                           check == CheckId::carbon_dioxide;
-    if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
-        all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
-    }
     if ((by_stock || check == CheckId::ration) && budget.ration_g_day > 0) {
         all.push_back(downwards(Action::cut_ration, "g/day", budget.ration_g_day));
     }
@@ -103,6 +101,17 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     }
     if ((by_stock || excess || check == CheckId::exchange) && budget.flow_m3_h > 0) {
         all.push_back(upwards(Action::raise_flow, "L/min", tank.inflow->flow_l_min));
+    } else if (by_stock || check == CheckId::exchange) {
+        // As a flow that turns the tank over once an hour.
+        all.push_back(more(Action::add_inflow, "L/min", tank.volume_l / 60));
+    }
+    if (by_stock && demand_g_h > 0) {
+        // As a flow of oxygen that would meet the whole demand.
+        const Aerator unit{{}, kAlpha, kBeta, PureOxygen{1, kAddedAbsorption}};
+        all.push_back(more(Action::add_oxygen, "L/min", demand_g_h / pure_oxygen_g_h(unit)));
+    }
+    if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
+        all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
     }
     if (by_stock || check == CheckId::temperature || check == CheckId::ration) {
         // In tenths of a degree, what a thermometer shows.
@@ -118,11 +127,6 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
             const std::int64_t first = rounded_down(10 * mean);
             all.push_back({Action::warm, "degC", first, 1, -1, rounded_down(10 * high) - first});
         }
-    }
-    if (by_stock && demand_g_h > 0) {
-        // As a flow of oxygen that would meet the whole demand.
-        const Aerator unit{{}, kAlpha, kBeta, PureOxygen{1, kAddedAbsorption}};
-        all.push_back(more(Action::add_oxygen, "L/min", demand_g_h / pure_oxygen_g_h(unit)));
     }
     if (const double oxygen = oxygen_flow_l_min(tank); excess && oxygen > 0) {
         all.push_back(downwards(Action::cut_oxygen, "L/min", oxygen));
@@ -367,6 +371,15 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
         case Action::raise_flow:
             changed.inflow->flow_l_min = value;
             break;
+        case Action::add_inflow: {
+            Inflow inflow;
+            inflow.flow_l_min = value;
+            inflow.oxygen_percent = 100;
+            inflow.tan_mg_l = 0;
+            inflow.carbon_dioxide_mg_l = budget.carbon_dioxide.in_air_mg_l;
+            changed.inflow = inflow;
+            break;
+        }
         case Action::cool:
         case Action::warm:
             change_temperature(changed, value);
@@ -459,11 +472,11 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
 }
 
 std::string_view name_of(Action action) noexcept {
-    constexpr std::array<std::string_view, 18> names{
-        "now",           "take_out_fish", "cut_ration",   "add_air",        "add_aerator",
-        "raise_flow",    "cool",          "warm",         "add_oxygen",     "cut_oxygen",
-        "enlarge",       "grade",         "add_chloride", "change_current", "two_changes",
-        "none_suffices", "find_cause",    "advice"};
+    constexpr std::array<std::string_view, 19> names{
+        "now",         "take_out_fish", "cut_ration", "add_air",      "add_aerator",
+        "raise_flow",  "add_inflow",    "cool",       "warm",         "add_oxygen",
+        "cut_oxygen",  "enlarge",       "grade",      "add_chloride", "change_current",
+        "two_changes", "none_suffices", "find_cause", "advice"};
     return names[static_cast<std::size_t>(action)];
 }
 

@@ -1,6 +1,7 @@
 #include "coldtank/source.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include "coldtank/budget.hpp"
 #include "coldtank/remedy.hpp"
@@ -8,19 +9,35 @@
 
 namespace coldtank {
 
-std::vector<Constant> sources() {
-    std::vector<Constant> all;
-    for (const auto part : {water_sources(), fish_sources(), aeration_sources(), budget_sources(),
-                            judgement_sources(), remedy_sources()}) {
-        all.insert(all.end(), part.begin(), part.end());
+std::string_view name_of(Basis basis) noexcept {
+    constexpr std::array<std::string_view, 5> names{"published", "common practice", "from memory",
+                                                    "judgement", "given"};
+    return names[static_cast<std::size_t>(basis)];
+}
+
+std::vector<Source> sources() {
+    struct Part {
+        std::string_view used_in;
+        std::span<const Constant> constants;
+    };
+    std::vector<Source> all;
+    for (const Part& part :
+         {Part{"water", water_sources()}, Part{"fish", fish_sources()},
+          Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
+          Part{"checks", judgement_sources()}, Part{"remedies", remedy_sources()}}) {
+        for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }
     for (const SpeciesEntry& entry : species_table()) {
         const Species& s = entry.species;
-        const auto listed = [&](const Constant& c) { return c.name == s.optimum_c.name; };
+        const auto listed = [&](const Source& each) {
+            return each.constant.name == s.optimum_c.name;
+        };
         if (std::any_of(all.begin(), all.end(), listed)) continue;  // a strain
-        all.insert(all.end(),
-                   {s.optimum_c, s.warn_above_c, s.feeding_stop_c, s.fail_above_c, s.warn_below_c,
-                    s.density_warn_kg_m3, s.male_mature_months, s.female_mature_months});
+        for (const Constant& constant :
+             {s.optimum_c, s.warn_above_c, s.feeding_stop_c, s.fail_above_c, s.warn_below_c,
+              s.density_warn_kg_m3, s.male_mature_months, s.female_mature_months}) {
+            all.push_back({"species", constant});
+        }
     }
     return all;
 }

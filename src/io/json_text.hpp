@@ -1,0 +1,14 @@
+// JSON trees as text: numbers in their shortest form, texts harmless on a terminal.
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <string>
+
+namespace coldtank::io {
+
+using Json = nlohmann::ordered_json;
+
+std::string json_page(const Json& json);  // indented, ends with a newline
+std::string json_line(const Json& json);  // one line, ends with a newline
+
+}  // namespace coldtank::io
