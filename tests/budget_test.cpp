@@ -185,6 +185,15 @@ TEST_SUITE("budget") {
         CHECK(check_of(assessed(tank), CheckId::current).status == Status::pass);
         tank.readings.current_cm_s = 60;
         CHECK(check_of(assessed(tank), CheckId::current).status == Status::fail);
+        // Too slow for both: by the longest, too fast by the shortest.
+        tank.fish = {fish("rainbow", 50, 180), fish("rainbow", 50, 100)};
+        tank.readings.current_cm_s = 5;
+        const TankBudget slow = assessed(tank);
+        check_close(check_of(slow, CheckId::current).value.value(), 5 / slow.groups[0].length_cm,
+                    1e-12);
+        tank.readings.current_cm_s = 40;
+        check_close(check_of(assessed(tank), CheckId::current).value.value(),
+                    40 / slow.groups[1].length_cm, 1e-12);
     }
 
     TEST_CASE("fish in a bucket without an air stone have minutes") {
@@ -392,6 +401,10 @@ TEST_SUITE("budget") {
         REQUIRE(b.checks.size() == 4);
         CHECK(check_of(b, CheckId::temperature).status == Status::unchecked);
         CHECK(check_of(b, CheckId::oxygen).status == Status::pass);
+        tank.limits.temperature_low_warn_c = 5;
+        tank.limits.temperature_warn_c = 6;
+        tank.limits.temperature_fail_c = 7;
+        CHECK(check_of(assessed(tank), CheckId::temperature).status == Status::unchecked);
         tank.inflow->oxygen_percent = 40;  // what flows in is itself too poor
         tank.aeration.clear();
         CHECK(check_of(assessed(tank), CheckId::oxygen).status == Status::fail);
@@ -447,7 +460,8 @@ TEST_SUITE("budget") {
         CHECK(check_of(b, CheckId::total_ammonia).status == Status::warn);
         tank.readings.tan_mg_l = 3;
         CHECK(assessed(tank).ammonia.tan_hours_to_warn.value() == 0);
-        CHECK(check_of(assessed(tank), CheckId::total_ammonia).exhausted);
+        check_close(check_of(assessed(tank), CheckId::total_ammonia).used_percent.value(), 150,
+                    1e-9);
     }
 
     TEST_CASE("a gravity spring is judged on what still flows when the power is off") {
@@ -515,6 +529,20 @@ TEST_SUITE("budget") {
         CHECK(limit_conflict(limits_of(tank))->warn_key == "temperature_warn_c");
     }
 
+    TEST_CASE("oxygen of the inflow exactly at a limit passes") {
+        Tank tank = readme_tank();
+        tank.fish.clear();
+        tank.feed = {};
+        tank.aeration.clear();
+        tank.water = {.temperature_c = 19.1, .salinity_g_kg = 6.3};
+        tank.inflow->oxygen_percent.reset();
+        tank.inflow->oxygen_mg_l = 7;
+        tank.limits.oxygen_warn_mg_l = 7;
+        CHECK(check_of(assessed(tank, standard_pressure_kpa(3000)), CheckId::oxygen).status ==
+              Status::pass);
+        CHECK(assessed(readme_tank()).ration_g_day == 250);
+    }
+
     TEST_CASE("rations: a group's own, its share of the tank's, the table's") {
         Tank tank = readme_tank();
         tank.fish = {fish("rainbow", 100, 100), fish("rainbow", 100, 300),
@@ -552,6 +580,9 @@ TEST_SUITE("budget") {
         CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::fail);
         std::get<PureOxygen>(tank.aeration.back().kind).flow_l_min = 0.2;
         CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::pass);
+        tank.readings.oxygen_mg_l = 1.3 * assessed(tank).oxygen.saturation_mg_l;  // measured
+        CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::fail);
+        tank.readings.oxygen_mg_l.reset();
         tank.inflow.reset();
         tank.aeration.erase(tank.aeration.begin());
         CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::unchecked);

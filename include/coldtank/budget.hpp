@@ -191,6 +191,7 @@ struct TankBudget {
     CarbonDioxideBudget carbon_dioxide;
     std::vector<Assumption> assumed;
     bool ph_contradicts_alkalinity = false;
+    bool inflow_ph_contradicts_alkalinity = false;
     std::vector<Check> checks;
     Status verdict;
     CheckId first_limit;
@@ -232,6 +233,7 @@ struct SupplyWater {
     double tan_mg_l = 0;
     std::optional<double> carbon_dioxide_mg_l;  // none: not known
     bool keeps_flowing = false;
+    bool ph_contradicts_alkalinity = false;  // then its carbon dioxide is not known
 };
 
 // A tank's inflow as supply water; it keeps its share of saturation when the water warms.

@@ -16,9 +16,11 @@ struct Options {
     std::vector<std::string> files;
     std::string format = "text";
     std::string tank;
+    std::string units = "metric";
     std::string species;
     bool lines = false;
     bool quiet = false;
+    bool explain = false;
     bool require_all = false;
 };
 
@@ -38,11 +40,12 @@ int status_of(const io::Report& report, bool require_all) {
     return kPass;
 }
 
-std::string page_of(const std::vector<io::Report>& reports, bool only_trouble) {
+std::string page_of(const std::vector<io::Report>& reports, bool only_trouble,
+                    const io::Display& show) {
     std::string page;
     for (const io::Report& report : reports) {
         if (!page.empty()) page += '\n';
-        page += text_of(report, only_trouble);
+        page += text_of(report, only_trouble, show);
     }
     const bool any = std::any_of(reports.begin(), reports.end(),
                                  [](const io::Report& report) { return !report.tanks.empty(); });
@@ -75,11 +78,14 @@ int run(const Options& options) {
         for (io::ReadResult& one : read) io::keep_tank(one, options.tank);
     }
 
+    // JSON never changes its units.
+    const bool us = options.units == "us" && options.format == "text";
+    const io::Display show(us ? io::Units::us : io::Units::metric);
     int status = kPass;
     std::vector<io::Report> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
-        reports.push_back(io::make_report(std::move(one)));
+        reports.push_back(io::make_report(std::move(one), show, options.explain));
         status = std::max(status, status_of(reports.back(), options.require_all));
     }
     if (options.quiet && status == kPass) return status;
@@ -89,7 +95,7 @@ int run(const Options& options) {
     } else if (options.format == "jsonl") {
         for (const io::Report& report : reports) out += io::json_line_of(report);
     } else {
-        out = page_of(reports, options.quiet);
+        out = page_of(reports, options.quiet, show);
     }
     return put(out) ? status : std::max(status, int{kNoOutput});
 }
@@ -110,12 +116,16 @@ void add_budget(CLI::App& app, int& status) {
         ->required();
     command->add_option("--format", options->format, "text, json or jsonl (one report a line)")
         ->check(CLI::IsMember({"text", "json", "jsonl"}));
+    command->add_option("--units", options->units, "metric or us, of the text")
+        ->check(CLI::IsMember({"metric", "us"}));
     command->add_option("--tank", options->tank, "only the tank of this name");
     command->add_option("--species", options->species,
                         "a file of species to add or change; see coldtank species --format json");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
     command->add_flag("--quiet", options->quiet,
                       "print nothing where the exit status is 0, else only what does not pass");
+    command->add_flag("--explain", options->explain,
+                      "the working behind every figure, with its source");
     command->add_flag("--require-all", options->require_all, "an unchecked check counts as warn");
     command->callback([options, &status] { status = run(*options); });
 }

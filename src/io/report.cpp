@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "explain.hpp"
 #include "text.hpp"
 #include "words.hpp"
 
@@ -11,13 +12,13 @@ namespace coldtank::io {
 namespace {
 
 std::vector<std::vector<WordedRemedy>> remedies_of(const Tank& tank, const TankBudget& budget,
-                                                   double pressure_kpa) {
+                                                   double pressure_kpa, const Display& show) {
     std::vector<std::vector<WordedRemedy>> all;
     for (const Check& check : budget.checks) {
         const Plan plan = plan_remedies(tank, budget, check.id, pressure_kpa);
         std::vector<WordedRemedy>& worded = all.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
-            worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check)});
+            worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show)});
         }
     }
     return all;
@@ -56,7 +57,7 @@ std::vector<std::string> notes_of(const TankBudget& budget) {
 
 }  // namespace
 
-Report make_report(ReadResult read) {
+Report make_report(ReadResult read, const Display& show, bool explain) {
     Report report;
     report.file = std::move(read.file);
     report.line = read.line;
@@ -84,6 +85,11 @@ Report make_report(ReadResult read) {
                             exact(*description.tanks[i].water.alkalinity_mg_l)));
         }
         const auto& inflow = description.tanks[i].inflow;
+        if (budget.inflow_ph_contradicts_alkalinity) {
+            report.warnings.push_back(fmt::format(
+                "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again",
+                printable(budget.tank), exact(*inflow->ph), exact(*inflow->alkalinity_mg_l)));
+        }
         if (inflow && inflow->oxygen_percent > 0.0 && inflow->oxygen_percent < kMistypedPercent) {
             report.warnings.push_back(fmt::format(
                 "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?",
@@ -91,9 +97,11 @@ Report make_report(ReadResult read) {
                 figure(100 * *inflow->oxygen_percent)));
         }
         report.verdict = worse(report.verdict, budget.verdict);
-        report.tanks.push_back({budget,
-                                remedies_of(description.tanks[i], budget, report.pressure_kpa),
-                                notes_of(budget)});
+        report.tanks.push_back(
+            {budget, remedies_of(description.tanks[i], budget, report.pressure_kpa, show),
+             notes_of(budget),
+             explain ? working_of(description.site, assessment.air, description.tanks[i], budget)
+                     : std::string{}});
     }
     if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
     return report;

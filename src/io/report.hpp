@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "coldtank/remedy.hpp"
+#include "display.hpp"
 #include "read_description.hpp"
 
 namespace coldtank::io {
@@ -21,6 +22,7 @@ struct TankReport {
     TankBudget budget;
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
     std::vector<std::string> notes;                   // one a check, mostly empty
+    std::string working;                              // where it was asked for
 };
 
 struct Report {
@@ -37,7 +39,7 @@ struct Report {
 
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
 // where anything could not be read.
-Report make_report(ReadResult read);
+Report make_report(ReadResult read, const Display& show = Display(), bool explain = false);
 
 // Whether any description has a tank of that name.
 bool has_tank(std::span<const ReadResult> read, std::string_view tank);
@@ -49,7 +51,7 @@ std::string words_of(Assumption assumption);
 
 // A page of ASCII (but for a user's own names), at most 80 columns; `only_trouble` leaves out what
 // passes or is unchecked.
-std::string text_of(const Report& report, bool only_trouble);
+std::string text_of(const Report& report, bool only_trouble, const Display& show = Display());
 std::string cautions();
 
 // "coldtank: FILE:LINE:COLUMN: POINTER: message", one a line, the first 20 of each file.

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 
 #include "report.hpp"
 #include "text.hpp"
@@ -27,15 +28,26 @@ std::string title_of(CheckId id) {
     return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
 }
 
+// A check whose value is shown in the reader's units.
+std::optional<Measure> measure_of(const Check& check) {
+    if (check.id == CheckId::temperature) return Measure::temperature_c;
+    if (check.id == CheckId::density) return Measure::density_kg_m3;
+    return std::nullopt;
+}
+
+double shown_value(const Check& check, double base, const Display& show) {
+    const auto measure = measure_of(check);
+    return measure ? show.value(*measure, base) : base;
+}
+
 // Units as they read best beside a number; what a concentration is of stands in the title.
-std::string_view unit_of(const Check& check) {
+std::string unit_of(const Check& check, const Display& show) {
     if (check.unit == "pH" || check.unit == "ratio") return "";
     if (check.unit == "1/h") return " an hour";
     if (check.unit == "body lengths/s") return " lengths/s";
     if (check.unit.starts_with("mg/L")) return " mg/L";
     if (check.unit == "min") return " min";
-    if (check.unit == "degC") return " degC";
-    if (check.unit == "kg/m3") return " kg/m3";
+    if (const auto measure = measure_of(check)) return fmt::format(" {}", show.unit(*measure));
     if (check.unit == "percent/day") return " percent/day";
     return " %";
 }
@@ -63,7 +75,7 @@ struct CheckText {
     std::string limits;
 };
 
-CheckText check_text(const Check& check, const TankBudget& budget) {
+CheckText check_text(const Check& check, const TankBudget& budget, const Display& show) {
     struct Named {
         std::string_view word;
         std::string_view sign;
@@ -73,9 +85,9 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
                            Named{"fail", "<", check.fail.low}, Named{"fail", ">", check.fail.high}};
     std::vector<double> limits;
     for (const Named& each : named) {
-        if (each.limit) limits.push_back(*each.limit);
+        if (each.limit) limits.push_back(shown_value(check, *each.limit, show));
     }
-    const Compared texts = compared(check.value.value_or(0), limits);
+    const Compared texts = compared(shown_value(check, check.value.value_or(0), show), limits);
     CheckText out;
     if (!check.value && gathers(check, budget)) {
         out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
@@ -95,7 +107,7 @@ CheckText check_text(const Check& check, const TankBudget& budget) {
     }
     if (check.own_limit) out.limits += " *";
     if (check.value) {
-        out.value = fmt::format("{}{}", texts.value, unit_of(check));
+        out.value = fmt::format("{}{}", texts.value, unit_of(check, show));
     } else if (check.id == CheckId::oxygen_reserve) {
         out.value = "never runs out";
     } else {
@@ -132,13 +144,13 @@ bool is_measured(const Check& check, const TankBudget& budget) {
     }
 }
 
-std::string check_line(const Check& check, const TankBudget& budget) {
+std::string check_line(const Check& check, const TankBudget& budget, const Display& show) {
     std::string line =
         cell(std::string(name_of(check.status)), kIndent) + cell(title_of(check.id), kNameWidth);
     if (check.status == Status::unchecked) {
         return wrapped(line, fmt::format("needs {}", check.missing), kIndent + kNameWidth);
     }
-    const CheckText text = check_text(check, budget);
+    const CheckText text = check_text(check, budget, show);
     line += cell(text.value, kValueWidth);
     const std::string used = is_measured(check, budget) ? "measured" : used_text(check);
     const std::size_t taken = columns(line) + columns(used);
@@ -148,7 +160,7 @@ std::string check_line(const Check& check, const TankBudget& budget) {
 }
 
 // How far the deciding check is from its limit.
-std::string distance_text(const Check& check, const TankBudget& budget) {
+std::string distance_text(const Check& check, const TankBudget& budget, const Display& show) {
     if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
     if (!check.value) {
         if (gathers(check, budget)) {
@@ -163,16 +175,16 @@ std::string distance_text(const Check& check, const TankBudget& budget) {
     const std::optional<double> limit = below ? bound.low : bound.high;
     const std::string_view name = check.status == Status::fail ? "fail" : "warn";
     if (!limit) return "it holds";
-    const double gap = *check.value - *limit;
+    const double gap = shown_value(check, *check.value, show) - shown_value(check, *limit, show);
     if (check.exhausted && *check.value == 0) {
-        return fmt::format("nothing left, its {} limit is {}{}", name, figure(*limit),
-                           unit_of(check));
+        return fmt::format("nothing left, its {} limit is {}{}", name,
+                           figure(shown_value(check, *limit, show)), unit_of(check, show));
     }
-    return fmt::format("{}{} {} its {} limit", figure(std::abs(gap)), unit_of(check),
+    return fmt::format("{}{} {} its {} limit", figure(std::abs(gap)), unit_of(check, show),
                        check.status == Status::pass ? "inside" : "beyond", name);
 }
 
-std::string verdict_line(const TankBudget& budget) {
+std::string verdict_line(const TankBudget& budget, const Display& show) {
     const Check& first = *find_check(budget, budget.first_limit);
     std::string share;
     if (first.used_percent && !first.exhausted && !is_measured(first, budget)) {
@@ -187,28 +199,28 @@ std::string verdict_line(const TankBudget& budget) {
     }
     return wrapped("verdict ",
                    fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict),
-                               title_of(first.id), distance_text(first, budget), share),
+                               title_of(first.id), distance_text(first, budget, show), share),
                    2);
 }
 
-std::string head_line(const TankBudget& budget) {
+std::string head_line(const TankBudget& budget, const Display& show) {
     std::string warmest;
     if (budget.peak_temperature_c > budget.temperature_c) {
-        warmest = fmt::format(" (warmest {})", figure(budget.peak_temperature_c, 2));
+        warmest = fmt::format(" (warmest {})",
+                              show.bare(Measure::temperature_c, budget.peak_temperature_c));
     }
     const std::string name = fmt::format("{}: ", printable(budget.tank));
+    const std::string volume = show.with_unit(Measure::volume_l, budget.volume_l);
+    const std::string water =
+        fmt::format("{}{}", show.with_unit(Measure::temperature_c, budget.temperature_c), warmest);
     if (budget.groups.empty()) {
-        return wrapped(name,
-                       fmt::format("no fish in {} L, {} degC{}", figure(budget.volume_l),
-                                   figure(budget.temperature_c, 2), warmest),
-                       2);
+        return wrapped(name, fmt::format("no fish in {}, {}", volume, water), 2);
     }
-    return wrapped(
-        name,
-        fmt::format("{} fish, {} kg in {} L, {} kg/m3, {} degC{}", exact(budget.fish_count),
-                    figure(budget.biomass_kg), figure(budget.volume_l),
-                    figure(budget.density_kg_m3), figure(budget.temperature_c, 2), warmest),
-        2);
+    return wrapped(name,
+                   fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
+                               show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
+                               show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water),
+                   2);
 }
 
 std::string in_minutes(std::optional<double> value) {
@@ -223,11 +235,12 @@ std::string both(std::optional<double> predicted, std::optional<double> measured
     return parts.empty() ? "unknown" : fmt::format("{}", fmt::join(parts, ", "));
 }
 
-std::string figure_lines(const TankBudget& budget) {
+std::string figure_lines(const TankBudget& budget, const Display& show) {
     std::string out;
     const auto line = [&](std::string label, const std::string& text) {
         out += wrapped(cell("  " + std::move(label), kIndent), text, kIndent);
     };
+    const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
     const OxygenBudget& oxygen = budget.oxygen;
     line("oxygen",
          fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; can have {} g/h "
@@ -253,19 +266,19 @@ std::string figure_lines(const TankBudget& budget) {
                                     in_minutes(reserve->stopped.minutes_to_stress),
                                     in_minutes(reserve->stopped.minutes_to_danger), flowing));
     }
-    line("feed", fmt::format("{} g/day ({} percent); the table gives {} g/day; solids {} g/day",
-                             figure(budget.ration_g_day),
-                             figure(budget.ration_g_day / budget.biomass_kg / 10),
-                             figure(budget.table_ration_g_day), figure(budget.solids_g_day)));
+    line("feed",
+         fmt::format("{} ({} percent); the table gives {}; solids {}", daily(budget.ration_g_day),
+                     figure(budget.ration_g_day / budget.biomass_kg / 10),
+                     daily(budget.table_ration_g_day), daily(budget.solids_g_day)));
     const AmmoniaBudget& ammonia = budget.ammonia;
     std::string toxic;
     if (ammonia.unionised_fraction) {
         toxic = fmt::format("; {} percent of it NH3", figure(100 * *ammonia.unionised_fraction));
     }
-    line("ammonia", fmt::format("{} g/day as N; total {}{}", figure(ammonia.tan_production_g_day),
+    line("ammonia", fmt::format("{} as N; total {}{}", daily(ammonia.tan_production_g_day),
                                 both(ammonia.tan_mg_l, ammonia.measured_tan_mg_l), toxic));
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    std::string dioxide = fmt::format("{} g/day", figure(co2.production_g_day));
+    std::string dioxide = daily(co2.production_g_day);
     if (co2.balance_mg_l) {
         dioxide += fmt::format("; balance {} mg/L{}", figure(*co2.balance_mg_l),
                                co2.balance_judged ? "" : " (not judged: the inflow's is unknown)");
@@ -285,15 +298,15 @@ std::string figure_lines(const TankBudget& budget) {
     return out;
 }
 
-std::string tank_text(const TankReport& report, bool only_trouble) {
+std::string tank_text(const TankReport& report, bool only_trouble, const Display& show) {
     const TankBudget& budget = report.budget;
-    std::string out = head_line(budget);
+    std::string out = head_line(budget, show);
     std::string said_now;
     bool starred = false;
     for (std::size_t i = 0; i < budget.checks.size(); ++i) {
         const Check& check = budget.checks[i];
         if (only_trouble && check.status == Status::pass) continue;
-        out += check_line(check, budget);
+        out += check_line(check, budget, show);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
         if (!report.notes[i].empty()) {
             out += wrapped(std::string(kIndent - 2, ' ') + "! ", report.notes[i], kIndent);
@@ -307,7 +320,7 @@ std::string tank_text(const TankReport& report, bool only_trouble) {
         }
     }
     if (!only_trouble) {
-        out += figure_lines(budget);
+        out += figure_lines(budget, show);
         if (!budget.assumed.empty()) {
             std::vector<std::string> words;
             for (const Assumption assumption : budget.assumed) {
@@ -318,7 +331,9 @@ std::string tank_text(const TankReport& report, bool only_trouble) {
         }
         if (starred) out += "  * a limit that the description sets\n";
     }
-    return out + verdict_line(budget);
+    out += verdict_line(budget, show);
+    if (!report.working.empty()) out += '\n' + report.working;
+    return out;
 }
 
 }  // namespace
@@ -343,7 +358,7 @@ std::string words_of(Assumption assumption) {
     return {};
 }
 
-std::string text_of(const Report& report, bool only_trouble) {
+std::string text_of(const Report& report, bool only_trouble, const Display& show) {
     std::string out;
     const std::string place = report.line
                                   ? fmt::format("{} line {}", printable(report.file), *report.line)
@@ -352,9 +367,10 @@ std::string text_of(const Report& report, bool only_trouble) {
         return wrapped("", fmt::format("{}: no budget: the description could not be read", place),
                        2);
     }
-    std::string air = fmt::format("{} kPa", figure(report.pressure_kpa, 2));
+    std::string air = show.with_unit(Measure::pressure_kpa, report.pressure_kpa);
     if (report.site->altitude_m)
-        air = fmt::format("{} m, {}", figure(*report.site->altitude_m), air);
+        air = fmt::format("{}, {}", show.with_unit(Measure::altitude_m, *report.site->altitude_m),
+                          air);
     out += wrapped(
         "", fmt::format("{} ({}): {}", printable(report.site->name), air, name_of(report.verdict)),
         2);
@@ -362,7 +378,7 @@ std::string text_of(const Report& report, bool only_trouble) {
         out += wrapped(cell("warn", kIndent), warning, kIndent);
     for (const TankReport& tank : report.tanks) {
         if (only_trouble && tank.budget.verdict == Status::pass) continue;
-        out += '\n' + tank_text(tank, only_trouble);
+        out += '\n' + tank_text(tank, only_trouble, show);
     }
     if (!report.errors.empty()) {
         out += '\n' + wrapped("",

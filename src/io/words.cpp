@@ -105,7 +105,7 @@ double air_flow_l_min(const Tank& tank) {
 }  // namespace
 
 std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
-                     const Check& check) {
+                     const Check& check, const Display& show) {
     const double value = remedy.value.value_or(0);
     switch (remedy.action) {
         case Action::now:
@@ -116,56 +116,71 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
             const double share = value / budget.fish_count;
             const Check* temperature = find_check(budget, CheckId::temperature);
             const bool hot = temperature != nullptr && is_high(*temperature);
-            return fmt::format(
-                "take out {} of {} fish ({} of {} kg), and their share of the feed{}", exact(value),
-                exact(budget.fish_count), figure(share * budget.biomass_kg),
-                figure(budget.biomass_kg), hot ? "; not by net at this temperature" : "");
+            return fmt::format("take out {} of {} fish ({} of {}), and their share of the feed{}",
+                               exact(value), exact(budget.fish_count),
+                               show.bare(Measure::biomass_kg, share * budget.biomass_kg),
+                               show.with_unit(Measure::biomass_kg, budget.biomass_kg),
+                               hot ? "; not by net at this temperature" : "");
         }
         case Action::cut_ration:
             return value == 0
                        ? std::string(
                              "stop feeding (for days, not for good; it tells within a day "
                              "or two)")
-                       : fmt::format("feed {} g/day in place of {} (it tells within a day or two)",
-                                     exact(value), figure(budget.ration_g_day));
+                       : fmt::format("feed {} {} in place of {} (it tells within a day or two)",
+                                     show.safe(Measure::daily_mass_g, value, Safe::down),
+                                     show.unit(Measure::daily_mass_g),
+                                     show.bare(Measure::daily_mass_g, budget.ration_g_day));
         case Action::add_air:
             return fmt::format(
-                "blow {} L/min more air through the present diffusers ({} in all; a "
+                "blow {} {} more air through the present diffusers ({} in all; a "
                 "pump at depth gives half to four fifths of its label)",
-                exact(value), figure(air_flow_l_min(tank) + value));
+                show.safe(Measure::air_flow_l_min, value, Safe::up),
+                show.unit(Measure::air_flow_l_min),
+                show.bare(Measure::air_flow_l_min, air_flow_l_min(tank) + value));
         case Action::add_aerator: {
             const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
-                "add an aerator of {} g/h SOTR (as {} L/min of air through medium "
+                "add an aerator of {} g/h SOTR (as {} of air through medium "
                 "stones 1 m deep)",
-                exact(value), figure(value / sotr_g_h(stone)));
+                exact(value), show.with_unit(Measure::air_flow_l_min, value / sotr_g_h(stone)));
         }
         case Action::raise_flow:
-            return fmt::format("raise the inflow to {} L/min, of the same water (now {})",
-                               exact(value), figure(tank.inflow->flow_l_min));
+            return fmt::format("raise the inflow to {} {}, of the same water (now {})",
+                               show.safe(Measure::flow_l_min, value, Safe::up),
+                               show.unit(Measure::flow_l_min),
+                               show.bare(Measure::flow_l_min, tank.inflow->flow_l_min));
         case Action::add_inflow:
-            return fmt::format(
-                "run {} L/min of clean, dechlorinated, air-saturated water through it",
-                exact(value));
+            return fmt::format("run {} {} of clean, dechlorinated, air-saturated water through it",
+                               show.safe(Measure::flow_l_min, value, Safe::up),
+                               show.unit(Measure::flow_l_min));
         case Action::cool:
         case Action::warm:
-            return fmt::format("{} the water to {} degC (now {}), the warmest hour with it",
-                               remedy.action == Action::cool ? "cool" : "warm", exact(value),
-                               figure(tank.water.temperature_c));
+            return fmt::format("{} the water to {} {} (now {}), the warmest hour with it",
+                               remedy.action == Action::cool ? "cool" : "warm",
+                               show.safe(Measure::temperature_c, value,
+                                         remedy.action == Action::cool ? Safe::down : Safe::up),
+                               show.unit(Measure::temperature_c),
+                               show.bare(Measure::temperature_c, tank.water.temperature_c));
         case Action::add_oxygen:
-            return fmt::format("add {} L/min of pure oxygen through stones that take up {} %",
-                               exact(value), exact(kAddedAbsorption));
+            return fmt::format("add {} {} of pure oxygen through stones that take up {} %",
+                               show.safe(Measure::air_flow_l_min, value, Safe::up),
+                               show.unit(Measure::air_flow_l_min), exact(kAddedAbsorption));
         case Action::cut_oxygen:
-            return fmt::format("turn the pure oxygen down to {} L/min", exact(value));
+            return fmt::format("turn the pure oxygen down to {} {}",
+                               show.safe(Measure::air_flow_l_min, value, Safe::down),
+                               show.unit(Measure::air_flow_l_min));
         case Action::enlarge:
-            return fmt::format("give them {} L in place of {}", exact(value),
-                               figure(tank.volume_l));
+            return fmt::format(
+                "give them {} {} in place of {}", show.safe(Measure::volume_l, value, Safe::up),
+                show.unit(Measure::volume_l), show.bare(Measure::volume_l, tank.volume_l));
         case Action::grade: {
             std::vector<std::string> names;
             for (const std::size_t i : remedy.groups) {
                 const GroupBudget& group = budget.groups[i];
-                names.push_back(fmt::format("{} ({} fish of {} g)", printable(group.name),
-                                            exact(group.count), figure(group.mean_weight_g)));
+                names.push_back(
+                    fmt::format("{} ({} fish of {})", printable(group.name), exact(group.count),
+                                show.with_unit(Measure::weight_g, group.mean_weight_g)));
             }
             return fmt::format("grade: move {} to another tank", listed(names));
         }
@@ -176,11 +191,12 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 "again as flows out), and find the nitrite's source",
                 exact(value), figure(std::ceil(value * kSaltPerChloride * budget.water_m3)));
         case Action::change_current:
-            return fmt::format("set the current to {} cm/s", exact(value));
+            return fmt::format("set the current to {}",
+                               show.with_unit(Measure::current_cm_s, value));
         case Action::two_changes: {
             std::vector<std::string> parts;
             for (const Remedy& part : remedy.parts) {
-                parts.push_back(words_of(part, tank, budget, check));
+                parts.push_back(words_of(part, tank, budget, check, show));
             }
             return fmt::format("together: {}", listed(parts));
         }

@@ -4,11 +4,12 @@
 #include <string>
 
 #include "coldtank/remedy.hpp"
+#include "display.hpp"
 
 namespace coldtank::io {
 
 // What to do, with the figures of the tank as it is. `check` is the check that the remedy is for.
 std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
-                     const Check& check);
+                     const Check& check, const Display& show);
 
 }  // namespace coldtank::io

@@ -92,7 +92,7 @@ OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double sup
 double ration_of(const FishGroup& group, const GroupBudget& figures, const Feed& feed,
                  double sharing_kg) {
     if (group.ration_g_day) return *group.ration_g_day;
-    if (feed.ration_g_day) return *feed.ration_g_day * figures.biomass_kg / sharing_kg;
+    if (feed.ration_g_day) return *feed.ration_g_day * (figures.biomass_kg / sharing_kg);
     const double percent_day = feed.ration_percent_day
                                    ? *feed.ration_percent_day
                                    : figures.table_ration_percent_day * figures.ration_taper;
@@ -362,18 +362,20 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
     const Inflow& inflow = *tank.inflow;
     const double saturation_mg_l =
         oxygen_saturation_mg_l(water_at(tank, tank.water.temperature_c, pressure_kpa));
-    const double share = inflow.oxygen_percent ? *inflow.oxygen_percent / 100
-                                               : inflow.oxygen_mg_l.value_or(0) / saturation_mg_l;
+    const double saturation_peak_mg_l =
+        oxygen_saturation_mg_l(water_at(tank, peak_temperature(tank), pressure_kpa));
     supply.flow_m3_h = inflow.flow_l_min * 60 / 1000;
-    supply.oxygen_mg_l = share * saturation_mg_l;
-    supply.oxygen_peak_mg_l =
-        share * oxygen_saturation_mg_l(water_at(tank, peak_temperature(tank), pressure_kpa));
+    supply.oxygen_mg_l = inflow.oxygen_percent ? *inflow.oxygen_percent / 100 * saturation_mg_l
+                                               : inflow.oxygen_mg_l.value_or(0);
+    supply.oxygen_peak_mg_l = supply.oxygen_mg_l * (saturation_peak_mg_l / saturation_mg_l);
     supply.tan_mg_l = inflow.tan_mg_l.value_or(0);
     supply.carbon_dioxide_mg_l = inflow.carbon_dioxide_mg_l;
     if (!supply.carbon_dioxide_mg_l && inflow.ph && inflow.alkalinity_mg_l) {
         supply.carbon_dioxide_mg_l = if_number(
             carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph));
     }
+    supply.ph_contradicts_alkalinity = inflow.ph && inflow.alkalinity_mg_l &&
+                                       !inflow.carbon_dioxide_mg_l && !supply.carbon_dioxide_mg_l;
     supply.keeps_flowing = inflow.keeps_flowing;
     return supply;
 }
@@ -391,6 +393,7 @@ TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double press
     if (!budget.groups.empty()) add_reserve(limits, budget);
     add_ammonia(tank, supply, limits, pressure_kpa, budget);
     add_carbon_dioxide(tank, supply, pressure_kpa, budget);
+    budget.inflow_ph_contradicts_alkalinity = supply.ph_contradicts_alkalinity;
     list_assumptions(tank, budget);
     judge(tank, supply, limits, budget);
     return budget;

@@ -200,8 +200,6 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
         if (*hours_to_fail < kHoursToFail) check.status = worse(check.status, Status::fail);
         if (*hours_to_warn > 0) {
             check.used_percent = larger(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
-        } else {
-            check.exhausted = true;
         }
     }
 }
@@ -248,14 +246,14 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
 
 Check temperature_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
     Check check{.id = CheckId::temperature, .unit = "degC"};
+    if (budget.groups.empty()) {
+        check.missing = "fish: the limits are a species'";
+        return check;
+    }
     check.warn = {limits.temperature_low_warn_c, limits.temperature_warn_c};
     check.fail.high = limits.temperature_fail_c;
     check.own_limit =
         own.temperature_low_warn_c || own.temperature_warn_c || own.temperature_fail_c;
-    if (!check.warn.low || !check.warn.high || !check.fail.high) {
-        check.missing = "fish: the limits are a species'";
-        return check;
-    }
     // The upper limits meet the warmest hour, the lower one the day's mean.
     const bool cold = budget.temperature_c < *check.warn.low;
     const Status warm = stand(check, budget.peak_temperature_c);
@@ -305,11 +303,14 @@ Check exchange_check(const TankBudget& budget, const TankLimits& limits, const L
     return check;
 }
 
-Check oxygen_excess_check(const TankBudget& budget) {
+Check oxygen_excess_check(const OxygenBudget& oxygen) {
     Check check{.id = CheckId::oxygen_excess, .unit = "%"};
     check.warn.high = kExcessWarn;
     check.fail.high = kExcessFail;
-    judge_reading(check, budget.oxygen.resting_percent, "a steady oxygen: no flow and no air");
+    std::optional<double> measured;
+    if (oxygen.measured_mg_l) measured = 100 * *oxygen.measured_mg_l / oxygen.saturation_mg_l;
+    judge_reading(check, larger(oxygen.resting_percent, measured),
+                  "a steady oxygen: no flow and no air");
     return check;
 }
 
@@ -341,9 +342,8 @@ Check current_check(const TankBudget& budget, double current_cm_s) {
     check.fail.high = kCurrentFail / std::pow(lengths.shortest_cm, double{kCurrentExponent});
     check.warn.low = kCurrentLow;
     check.warn.high = std::min(double{kCurrentHigh}, kCurrentHighShare * *check.fail.high);
-    judge_value(check, current_cm_s / lengths.shortest_cm);
-    if (check.status == Status::pass) judge_value(check, current_cm_s / lengths.longest_cm);
-    if (check.status == Status::pass) check.value = current_cm_s / lengths.shortest_cm;
+    const double slowest = current_cm_s / lengths.longest_cm;
+    judge_value(check, slowest < *check.warn.low ? slowest : current_cm_s / lengths.shortest_cm);
     return check;
 }
 
@@ -506,7 +506,7 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         checks.push_back(density_check(budget, limits, own));
         checks.push_back(ration_check(budget, limits, own));
         checks.push_back(exchange_check(budget, limits, own));
-        if (may_exceed(tank, supply, budget)) checks.push_back(oxygen_excess_check(budget));
+        if (may_exceed(tank, supply, budget)) checks.push_back(oxygen_excess_check(budget.oxygen));
         if (budget.groups.size() > 1) checks.push_back(size_spread_check(budget, limits, own));
         if (tank.readings.current_cm_s) {
             checks.push_back(current_check(budget, *tank.readings.current_cm_s));

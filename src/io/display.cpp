@@ -1,0 +1,75 @@
+#include "display.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+struct Shown {
+    std::string_view metric;
+    std::string_view us;
+    double factor;  // shown = factor * base + offset
+    double offset = 0;
+};
+
+// NIST SP 811 (2008), appendix B. In the order of Measure.
+constexpr double kPoundG = 453.59237;
+constexpr double kFootM = 0.3048;
+constexpr std::array kShown{
+    Shown{"degC", "degF", 1.8, 32},
+    Shown{"degC", "degF", 1.8},
+    Shown{"L", "gal", 1 / 3.785411784},
+    Shown{"L/min", "gal/min", 1 / 3.785411784},
+    Shown{"L/min", "ft3/min", 1 / 28.316846592},
+    Shown{"kg", "lb", 1000 / kPoundG},
+    Shown{"g", "lb", 1 / kPoundG},
+    Shown{"g/day", "lb/day", 1 / kPoundG},
+    Shown{"cm", "in", 1 / 2.54},
+    Shown{"m", "ft", 1 / kFootM},
+    Shown{"kPa", "inHg", 1 / 3.386388640341},
+    Shown{"kg/m3", "lb/ft3", 1000 / kPoundG* kFootM* kFootM* kFootM},
+    Shown{"cm/s", "ft/s", 0.01 / kFootM},
+};
+
+const Shown& shown(Measure measure) { return kShown[static_cast<std::size_t>(measure)]; }
+
+}  // namespace
+
+double Display::value(Measure measure, double base) const {
+    if (units_ == Units::metric) return base;
+    return shown(measure).factor * base + shown(measure).offset;
+}
+
+std::string_view Display::unit(Measure measure) const {
+    return units_ == Units::metric ? shown(measure).metric : shown(measure).us;
+}
+
+std::string Display::with_unit(Measure measure, double base) const {
+    return fmt::format("{} {}", bare(measure, base), unit(measure));
+}
+
+std::string Display::bare(Measure measure, double base) const {
+    const double shown_value = value(measure, base);
+    const bool temperature =
+        measure == Measure::temperature_c || measure == Measure::temperature_difference_c;
+    if (temperature || measure == Measure::pressure_kpa) return figure(shown_value, 2);
+    return figure(shown_value);
+}
+
+std::string Display::safe(Measure measure, double base, Safe side) const {
+    if (units_ == Units::metric) return exact(base);
+    const double shown_value = value(measure, base);
+    if (shown_value == 0) return "0";
+    const double step =
+        std::pow(10, std::floor(std::log10(std::abs(shown_value))) - 2);  // three digits
+    const double steps =
+        side == Safe::down ? std::floor(shown_value / step) : std::ceil(shown_value / step);
+    return figure(steps * step);
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,48 @@
+// Quantities as a reader wants to see them: metric, or US customary for text and Markdown.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace coldtank::io {
+
+enum class Units { metric, us };
+
+// One kind of quantity, in the base unit of the core.
+enum class Measure {
+    temperature_c,
+    temperature_difference_c,
+    volume_l,
+    flow_l_min,
+    air_flow_l_min,
+    biomass_kg,
+    weight_g,
+    daily_mass_g,
+    length_cm,
+    altitude_m,
+    pressure_kpa,
+    density_kg_m3,
+    current_cm_s
+};
+
+// How a remedy is rounded so that it stays on the safe side.
+enum class Safe { down, up };
+
+class Display {
+public:
+    explicit Display(Units units = Units::metric) : units_(units) {}
+
+    double value(Measure measure, double base) const;  // in the unit shown
+    std::string_view unit(Measure measure) const;      // "degC" or "degF"
+
+    // "13.5 degC"; the second without its unit.
+    std::string with_unit(Measure measure, double base) const;
+    std::string bare(Measure measure, double base) const;
+    // A remedy's value: as it is in its own unit, rounded to the safe side in another.
+    std::string safe(Measure measure, double base, Safe side) const;
+
+private:
+    Units units_;
+};
+
+}  // namespace coldtank::io

@@ -1,0 +1,16 @@
+// The working behind a budget: every figure as arithmetic that a pocket calculator can redo.
+#pragma once
+
+#include <string>
+
+#include "coldtank/budget.hpp"
+
+namespace coldtank::io {
+
+// One figure a line, in reading order: "name = arithmetic = result unit", then its source and
+// basis. The arithmetic uses + - * / ^ ( ) exp ln log10 min max; figures have seven digits, results
+// six.
+std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
+                       const TankBudget& budget);
+
+}  // namespace coldtank::io

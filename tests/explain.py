@@ -1,0 +1,58 @@
+"""The working that --explain shows, redone: every shown arithmetic gives its shown result.
+
+    explain.py PROGRAM SOURCE_DIRECTORY
+"""
+import json
+import math
+import re
+import subprocess
+import sys
+
+program, source = sys.argv[1:]
+NAMES = {"exp": math.exp, "ln": math.log, "log10": math.log10, "min": min, "max": max}
+BASES = ("published", "common practice", "from memory", "judgement", "given", "balance",
+         "by definition", "the same", "sum of", "its share", "the lower")
+
+odd = {"format": 1, "site": {"name": "s", "barometric_pressure_kpa": 96, "salinity_g_kg": 3},
+       "tanks": [
+    {"name": "cold", "volume_l": 3000, "water": {"temperature_c": 1.5, "ph": 8, "alkalinity_mg_l": 9},
+     "inflow": {"flow_l_min": 70, "oxygen_mg_l": 7, "tan_mg_l": 0.1, "ph": 7, "alkalinity_mg_l": 90},
+     "fish": [{"species": "brook", "count": 40, "mean_weight_g": 700, "condition_factor": 1.2},
+              {"species": "char", "count": 9, "mean_weight_g": 30, "ration_g_day": 2,
+               "respiration_factor": 0.8}],
+     "aeration": [{"kind": "cascade", "drop_m": 0.6}, {"kind": "rated", "sotr_g_h": 30},
+                  {"kind": "oxygen", "flow_l_min": 0.4, "absorption_percent": 20},
+                  {"kind": "diffuser", "air_flow_l_min": 9, "depth_m": 1,
+                   "transfer_percent_per_m": 3}]},
+    {"name": "still", "volume_l": 200, "water": {"temperature_c": 21, "tan_mg_l": 0.4},
+     "fish": [{"species": "rainbow", "count": 5, "mean_weight_g": 90}],
+     "feed": {"ration_percent_day": 0.5}},
+    {"name": "empty", "volume_l": 200, "water": {"temperature_c": 8}, "fish": []}]}
+
+
+def explain(*arguments, text=None):
+    done = subprocess.run([program, "budget", "--explain", *arguments], input=text, cwd=source,
+                          capture_output=True, text=True, check=False)
+    assert done.returncode in (0, 1, 2), done.stderr
+    return done.stdout
+
+
+redone = 0
+for page in (explain("examples/spring.json"), explain("examples/altitude.json"),
+             explain("examples/overstocked.json"), explain("-", text=json.dumps(odd))):
+    # A figure starts two blanks in; its source stands in brackets; the rest continues it.
+    joined = re.sub(r"\n      +(?!\[)", " ", page)
+    lines = joined.split("\n")
+    start = lines.index(next(line for line in lines if line.startswith("The working of")))
+    for number, line in enumerate(lines[start:], start):
+        if not re.match(r"  \S.* = .* = ", line):
+            continue
+        name, arithmetic, result = line.strip().rsplit(" = ", 2)
+        why = lines[number + 1].strip()
+        assert why.startswith("[") and why[1:].startswith(BASES), (line, why)
+        value = eval(arithmetic.replace("^", "**"), {"__builtins__": {}}, NAMES)
+        shown = float(result.split(" ")[0])
+        assert math.isclose(value, shown, rel_tol=2e-5, abs_tol=2e-6), (line, value)
+        redone += 1
+assert redone > 150, redone
+print(f"{redone} figures redone")
