@@ -118,6 +118,47 @@ cp "$work/three.jsonl" "$work/three.txt"
 status_is 65 "--lines" "$program" budget --lines --format jsonl "$work/three.txt"
 holds "--lines reads lines" test "$(wc -l <"$work/out")" = 3
 
+# ---- the tables
+status_is 0 "saturation" "$program" saturation --altitude 0 --from 10 --to 20 --step 10
+holds "10 degC: 11.29 mg/L (ISO 5814)" grep -q '^ *10 .* 11.29$' "$work/out"
+holds "20 degC: 9.09 mg/L (ISO 5814)" grep -q '^ *20 .* 9.09$' "$work/out"
+status_is 0 "saturation in degF" "$program" saturation --altitude-ft 0 --units us --from 10 --to 10
+holds "10 degC is 50 degF" grep -q '^ *50 .* 11.29$' "$work/out"
+status_is 0 "saturation as CSV" "$program" saturation --pressure 101.325 --format csv
+holds "26 rows and a header" test "$(wc -l <"$work/out")" = 27
+status_is 64 "saturation of no place" "$program" saturation
+status_is 64 "two places" "$program" saturation --altitude 1 --pressure 100
+for value in nan inf 1e400 0x10 '' 6000 '1 2'; do
+    status_is 64 "altitude '$value'" "$program" saturation --altitude "$value"
+done
+status_is 0 "sources" "$program" sources
+holds "each with its basis" grep -q 'oxygen_fail_mg_l: 5 mg/L .published: Piper' "$work/out"
+status_is 0 "sources as CSV" "$program" sources --format csv
+holds "more than a hundred" test "$(wc -l <"$work/out")" -gt 100
+status_is 0 "species" "$program" species
+status_is 0 "one species" "$program" species "Salvelinus fontinalis"
+status_is 64 "no such species" "$program" species brok
+holds "the nearest is named" grep -q "did you mean brook?" "$work/err"
+
+# ---- a species file
+printf '%s' '{"format":1,"species":[{"name":"rainbow trout","warn_above_c":14},
+    {"name":"tiger trout","like":"brook","other_names":["tiger"],"density_warn_kg_m3":20}]}' \
+    >"$work/species.json"
+status_is 1 "a stricter limit" "$program" budget --species "$work/species.json" examples/spring.json
+holds "is applied" grep -q '^warn  *temperature .* warn <2 >14' "$work/out"
+sed 's/rainbow trout/Tiger/' examples/spring.json >"$work/tiger.json"
+status_is 0 "a new species" "$program" budget --species "$work/species.json" "$work/tiger.json"
+holds "has its own limit" grep -q 'density .* warn >20' "$work/out"
+status_is 65 "unknown without the file" "$program" budget "$work/tiger.json"
+printf '{"format":1,"species":[{"name":"rainbow trout","warn_above_c":21}]}' >"$work/species.json"
+status_is 65 "limits out of order" "$program" budget --species "$work/species.json" \
+    examples/spring.json
+holds "placed" grep -q 'species.json:1:63: /species/0/warn_above_c: .*feeding_stop_c' "$work/err"
+"$program" species --format json >"$work/own.json"
+"$program" species --species "$work/own.json" --format json >"$work/again.json"
+holds "its own shape is read back" cmp "$work/own.json" "$work/again.json"
+status_is 66 "no species file" "$program" budget --species "$work/none" examples/spring.json
+
 # ---- surroundings
 status_is 0 "an empty environment" env -i PATH=/nowhere "$program" budget examples/spring.json
 holds "the same bytes" cmp "$work/out" examples/spring.pass.txt

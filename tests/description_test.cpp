@@ -161,12 +161,12 @@ TEST_SUITE("description") {
             const KeyMatch match = match_key(c.scope, c.key);
             REQUIRE_MESSAGE(match.unit != nullptr, c.key);
             check_close(match.unit->factor, c.one, 2e-7 * c.one);
-            CHECK(match.unit->offset == 0);
+            CHECK(match.unit->zero == 0);
         }
         const KeyMatch fahrenheit = match_key(Scope::water, "temperature_f");
         REQUIRE(fahrenheit.unit != nullptr);
-        check_close(32 * fahrenheit.unit->factor + fahrenheit.unit->offset, 0, 1e-12);
-        check_close(212 * fahrenheit.unit->factor + fahrenheit.unit->offset, 100, 1e-12);
+        check_close(fahrenheit.unit->factor * (32 - fahrenheit.unit->zero), 0, 0);
+        check_close(fahrenheit.unit->factor * (212 - fahrenheit.unit->zero), 100, 1e-12);
     }
 
     TEST_CASE("line and column point at the fault") {

@@ -8,6 +8,7 @@
 
 #include "../io/report.hpp"
 #include "commands.hpp"
+#include "help.hpp"
 
 namespace coldtank::cli {
 namespace {
@@ -104,21 +105,24 @@ int run(const Options& options) {
 
 void add_budget(CLI::App& app, int& status) {
     const auto options = std::make_shared<Options>();
-    CLI::App* command = app.add_subcommand(
-        "budget",
+    CLI::App* command = add_command(
+        app, "budget",
         "One budget a tank: oxygen, ammonia, carbon dioxide and space, each with its limit and "
-        "what to do.\n\n"
+        "what to do.",
         "  coldtank budget farm.json\n"
-        "  coldtank budget --quiet --require-all site/*.json\n\n"
-        "Exit status: 0 pass, 1 warn, 2 fail, 64 usage, 65 a description has errors, 66 a file "
-        "cannot be read, 74 cannot write.");
+        "  coldtank budget --quiet --require-all site/*.json\n"
+        "\n"
+        "Exit status: 0 pass, 1 warn, 2 fail, 64 usage, 65 a description has errors, 66\n"
+        "a file cannot be read, 74 cannot write.");
     command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
         ->required();
     command->add_option("--format", options->format, "text, json or jsonl (one report a line)")
-        ->check(CLI::IsMember({"text", "json", "jsonl"}));
+        ->check(CLI::IsMember({"text", "json", "jsonl"}))
+        ->type_name("WORD");
     command->add_option("--units", options->units, "metric or us, of the text")
-        ->check(CLI::IsMember({"metric", "us"}));
-    command->add_option("--tank", options->tank, "only the tank of this name");
+        ->check(CLI::IsMember({"metric", "us"}))
+        ->type_name("WORD");
+    command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
     command->add_option("--species", options->species,
                         "a file of species to add or change; see coldtank species --format json");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");

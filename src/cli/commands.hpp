@@ -19,6 +19,14 @@ enum Exit {
 };
 
 void add_budget(CLI::App& app, int& status);
+void add_saturation(CLI::App& app, int& status);
+void add_schema(CLI::App& app, int& status);
+void add_sources(CLI::App& app, int& status);
+void add_species(CLI::App& app, int& status);
+void add_starter(CLI::App& app, int& status);
+
+// A number option: finite, plain decimal, inside a range.
+CLI::Validator number_in(double low, double high);
 
 // Writes results to standard output at once; false, with a message, where that fails.
 bool put(std::string_view text);

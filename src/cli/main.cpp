@@ -10,6 +10,7 @@
 #include "../io/keys.hpp"
 #include "../io/text.hpp"
 #include "commands.hpp"
+#include "help.hpp"
 
 namespace coldtank::cli {
 namespace {
@@ -53,6 +54,19 @@ std::string advice_for_option(const CLI::App& app) {
 
 }  // namespace
 
+CLI::Validator number_in(double low, double high) {
+    const auto check = [low, high](const std::string& text) -> std::string {
+        const bool plain =
+            !text.empty() && text.find_first_not_of("+-.0123456789eE") == std::string::npos;
+        char* end = nullptr;
+        const double value = plain ? std::strtod(text.c_str(), &end) : 0;
+        if (plain && *end == '\0' && value >= low && value <= high) return {};
+        return fmt::format("must be a number from {} to {}, got \"{}\"", low, high,
+                           io::printable(text));
+    };
+    return CLI::Validator(check, fmt::format("{} to {}", low, high), "number");
+}
+
 bool put(std::string_view text) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
         std::fflush(stdout) == 0 && std::ferror(stdout) == 0) {
@@ -67,9 +81,18 @@ int run(int argc, char** argv) {
         "Will oxygen, ammonia, carbon dioxide and space do for the trout and char in your tanks?",
         "coldtank"};
     app.set_version_flag("--version", "coldtank " COLDTANK_VERSION);
+    app.formatter(std::make_shared<HelpFormatter>());
+    app.footer(
+        "  coldtank starter > farm.json    # a description to put your numbers in\n"
+        "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?");
     app.require_subcommand(1);
     int status = kPass;
     add_budget(app, status);
+    add_saturation(app, status);
+    add_species(app, status);
+    add_sources(app, status);
+    add_schema(app, status);
+    add_starter(app, status);
     if (argc < 2) {
         std::cout << app.help();
         return kUsage;

@@ -91,6 +91,7 @@ public:
         end_token();
         JsonNode& object = *open_.back().node;
         skipping_duplicate_ = false;
+        awaiting_value_ = true;
         if (const JsonMember* first = object.find(value)) {
             object.repeated.push_back({value, at, first->at});
             duplicates_.push_back({value, at, {}});
@@ -132,12 +133,12 @@ private:
             return pointer_to(parent.pointer, parent.node->items.size());
         }
         if (skipping_duplicate_) return pointer_to(parent.pointer, duplicates_.back().key);
-        return parent.node->members.empty()
-                   ? parent.pointer
-                   : pointer_to(parent.pointer, parent.node->members.back().key);
+        return awaiting_value_ ? pointer_to(parent.pointer, parent.node->members.back().key)
+                               : parent.pointer;
     }
 
     JsonNode& slot() {
+        awaiting_value_ = false;
         if (open_.empty()) return root_;
         JsonNode& parent = *open_.back().node;
         if (parent.kind == JsonNode::Kind::list) return parent.items.emplace_back();
@@ -280,6 +281,7 @@ private:
     JsonNode root_;
     std::deque<JsonMember> duplicates_;  // read past, and thrown away
     bool skipping_duplicate_ = false;
+    bool awaiting_value_ = false;  // a key has been read, its value has not
     std::vector<Open> open_;
 };
 

@@ -21,7 +21,7 @@ constexpr double kOunceG = 28.349523125;
 constexpr double kFootM = 0.3048;
 constexpr double kInchM = 0.0254;
 
-constexpr std::array kTemperatureUnits{Unit{"_f", 5.0 / 9, -160.0 / 9}};
+constexpr std::array kTemperatureUnits{Unit{"_f", 5.0 / 9, 32}};
 constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUs},
                                   Unit{"_gal_imp", kGallonImperial}, Unit{"_ft3", kCubicFootL}};
 constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_l_s", 60},
@@ -278,6 +278,19 @@ std::size_t distance(std::string_view a, std::string_view b) {
     return d[a.size()][b.size()];
 }
 
+// The only key of a scope that starts with a part of a word, or holds it; null for none or several.
+const Key* only_key(Scope scope, std::string_view part, bool at_start) {
+    if (part.size() < 3) return nullptr;
+    const Key* only = nullptr;
+    for (const Key& key : keys_of(scope)) {
+        const std::size_t at = key.name.find(part);
+        if (at == std::string_view::npos || (at_start && at != 0)) continue;
+        if (only != nullptr) return nullptr;
+        only = &key;
+    }
+    return only;
+}
+
 }  // namespace
 
 std::span<const Key> keys_of(Scope scope) noexcept {
@@ -404,18 +417,10 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
     if (const std::string near = nearest(written, known); !near.empty()) {
         return {fmt::format("did you mean {}?", near), match_key(scope, near).key};
     }
-    // "temp_f", "vol": a beginning that only one key has.
+    // "weight_g", then "temp_f": a part, or a beginning, that only one key has.
     const std::string_view start = written.substr(0, written.find('_'));
-    const Key* only = nullptr;
-    for (const Key& key : keys_of(scope)) {
-        if (start.size() < 3 || !key.name.starts_with(start)) continue;
-        if (only != nullptr) {
-            only = nullptr;
-            break;
-        }
-        only = &key;
-    }
-    if (only != nullptr) {
+    for (const Key* only : {only_key(scope, written, false), only_key(scope, start, true)}) {
+        if (only == nullptr) continue;
         return {fmt::format("did you mean {}?", fmt::join(spellings(*only), ", ")), only};
     }
     std::vector<std::string_view> names;

@@ -27,11 +27,11 @@ enum class Scope {
 
 enum class KeyKind { number, whole, text, truth, object, list };
 
-// Another unit for a key: its ending, and base = factor * value + offset.
+// Another unit for a key: its ending, and base = factor * (value - zero).
 struct Unit {
     std::string_view suffix;
     double factor;
-    double offset = 0;
+    double zero = 0;
 };
 
 // A key whose name ends in its base unit, and the other endings it may have.

@@ -12,6 +12,7 @@ namespace {
 
 // Smaller than this and not zero is no measurement, and would overflow a quotient.
 constexpr double kLeast = 1e-9;
+constexpr double kRounding = 1e-12;
 
 std::string_view kind_name(const JsonNode& node) {
     switch (node.kind) {
@@ -34,7 +35,7 @@ std::string_view kind_name(const JsonNode& node) {
 // The range of a key in the unit that was written.
 std::string range_of(const Key& key, const Unit* unit) {
     const auto shown = [&](double base) {
-        return figure(unit == nullptr ? base : (base - unit->offset) / unit->factor, 6);
+        return figure(unit == nullptr ? base : base / unit->factor + unit->zero, 6);
     };
     if (key.high >= 1e12) {
         return key.above_low ? "more than 0" : fmt::format("{} or more", shown(key.low));
@@ -89,7 +90,7 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
         return std::nullopt;
     }
     const Unit* unit = found->match.unit;
-    const double value = unit == nullptr ? node.number : unit->factor * node.number + unit->offset;
+    const double value = unit == nullptr ? node.number : unit->factor * (node.number - unit->zero);
     const bool written_as_zero =
         node.text.substr(0, node.text.find_first_of("eE")).find_first_of("123456789") ==
         std::string::npos;
@@ -102,7 +103,10 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
                                      node.text));
         return std::nullopt;
     }
-    if (!(value >= key.low && value <= key.high) || (key.above_low && value == key.low)) {
+    // An end of the range, written in another unit, may be off by the last digit.
+    const double slack = unit == nullptr ? 0 : kRounding * std::max(1.0, std::abs(value));
+    if (!(value >= key.low - slack && value <= key.high + slack) ||
+        (key.above_low && value <= key.low)) {
         const bool fahrenheit = key.quantity != nullptr && key.quantity->base == "_c" &&
                                 unit == nullptr && value > 40 && value <= 104;
         fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit), node.text,

@@ -96,6 +96,20 @@ std::string json_text(std::string_view text) {
     return out + '"';
 }
 
+std::string csv_cell(std::string_view text) {
+    std::string cell = printable(text);
+    if (!cell.empty() && std::string_view("=+-@\t\r").find(cell[0]) != std::string_view::npos) {
+        cell.insert(0, 1, '\'');
+    }
+    if (cell.find_first_of("\",\n\r") == std::string::npos) return cell;
+    std::string quoted = "\"";
+    for (const char c : cell) {
+        if (c == '"') quoted += '"';
+        quoted += c;
+    }
+    return quoted + '"';
+}
+
 std::size_t columns(std::string_view text) {
     return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
         return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u;

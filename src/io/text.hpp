@@ -16,6 +16,10 @@ std::string printable(std::string_view text);
 // A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
 std::string json_text(std::string_view text);
 
+// A cell of a CSV file, RFC 4180: quoted where it must be; a text that a spreadsheet would run gets
+// a leading '.
+std::string csv_cell(std::string_view text);
+
 // Columns that a text takes, one a code point.
 std::size_t columns(std::string_view text);
 

@@ -1,0 +1,36 @@
+# bash completion for coldtank
+_coldtank() {
+    local current=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]}
+    local command=${COMP_WORDS[1]}
+    COMPREPLY=()
+    if [ "$COMP_CWORD" = 1 ]; then
+        COMPREPLY=($(compgen -W "budget saturation species sources schema starter --help --version" -- "$current"))
+        return
+    fi
+    case $previous in
+        --units) COMPREPLY=($(compgen -W "metric us" -- "$current")); return ;;
+        --species) COMPREPLY=($(compgen -f -- "$current")); return ;;
+        --format)
+            case $command in
+                budget) COMPREPLY=($(compgen -W "text json jsonl" -- "$current")) ;;
+                species) COMPREPLY=($(compgen -W "text json" -- "$current")) ;;
+                *) COMPREPLY=($(compgen -W "text csv json" -- "$current")) ;;
+            esac
+            return ;;
+        --tank | --altitude | --altitude-ft | --pressure | --salinity | --from | --to | --step) return ;;
+    esac
+    local options=
+    case $command in
+        budget) options="--format --units --tank --species --lines --quiet --explain --require-all --help" ;;
+        saturation) options="--altitude --altitude-ft --pressure --salinity --from --to --step --format --units --help" ;;
+        species) options="--species --format --help" ;;
+        sources) options="--format --help" ;;
+        schema) options="--report --help" ;;
+        starter) options="--bucket --help" ;;
+    esac
+    case $current in
+        -*) COMPREPLY=($(compgen -W "$options" -- "$current")) ;;
+        *) [ "$command" = budget ] && COMPREPLY=($(compgen -f -- "$current")) ;;
+    esac
+}
+complete -o filenames -F _coldtank coldtank

@@ -1,0 +1,60 @@
+#include <fmt/format.h>
+
+#include <memory>
+#include <string>
+
+#include "../io/keys.hpp"
+#include "../io/report.hpp"
+#include "../io/text.hpp"
+#include "commands.hpp"
+#include "help.hpp"
+
+namespace coldtank::cli {
+namespace {
+
+struct Options {
+    std::string name;
+    std::string file;
+    std::string format = "text";
+};
+
+int run(const Options& options) {
+    io::SpeciesFile species;
+    if (!options.file.empty()) {
+        species = io::read_species_file(options.file);
+        std::fputs(io::errors_as_text(species.errors).c_str(), stderr);
+        if (species.unreadable) return kNoInput;
+        if (!species.errors.empty()) return kData;
+    }
+    if (options.format == "json") return put(species_as_json(species.book)) ? kPass : kNoOutput;
+    if (options.name.empty()) return put(species_as_text(species.book)) ? kPass : kNoOutput;
+    if (const io::BookEntry* entry = species.book.find(options.name)) {
+        return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
+    }
+    const std::string near = io::nearest(options.name, species.book.all_names());
+    fmt::print(stderr, "coldtank: unknown species \"{}\"{}\n", io::printable(options.name),
+               near.empty() ? "; see coldtank species" : "; did you mean " + near + "?");
+    return kUsage;
+}
+
+}  // namespace
+
+void add_species(CLI::App& app, int& status) {
+    const auto options = std::make_shared<Options>();
+    CLI::App* command =
+        add_command(app, "species", "The species, their limits and where these come from.",
+                    "  coldtank species\n"
+                    "  coldtank species \"brook trout\"\n"
+                    "\n"
+                    "With --format json it prints the shape that --species FILE reads: change or\n"
+                    "add species there; \"like\" names the one whose numbers stand where none are\n"
+                    "given.");
+    command->add_option("NAME", options->name, "one species in full");
+    command->add_option("--species", options->file, "a file of species to add or change");
+    command->add_option("--format", options->format, "text or json")
+        ->check(CLI::IsMember({"text", "json"}))
+        ->type_name("WORD");
+    command->callback([options, &status] { status = run(*options); });
+}
+
+}  // namespace coldtank::cli

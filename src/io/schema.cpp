@@ -1,0 +1,185 @@
+#include "schema.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "json_text.hpp"
+#include "keys.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// What an object or a list of a key holds.
+struct Holds {
+    Scope in;
+    std::string_view key;
+    std::string_view definition;
+};
+constexpr Holds kHolds[] = {
+    {Scope::description, "site", "site"}, {Scope::description, "tanks", "tank"},
+    {Scope::site, "limits", "limits"},    {Scope::tank, "water", "water"},
+    {Scope::tank, "inflow", "inflow"},    {Scope::tank, "fish", "fish"},
+    {Scope::tank, "feed", "feed"},        {Scope::tank, "aeration", "aerator"},
+    {Scope::tank, "limits", "limits"},
+};
+
+Json reference(std::string_view definition) {
+    return {{"$ref", fmt::format("#/$defs/{}", definition)}};
+}
+
+std::string_view held_by(Scope scope, std::string_view key) {
+    const auto* at = std::find_if(std::begin(kHolds), std::end(kHolds), [&](const Holds& holds) {
+        return holds.in == scope && holds.key == key;
+    });
+    return at == std::end(kHolds) ? std::string_view{} : at->definition;
+}
+
+Json number_schema(const Key& key, const Unit* unit) {
+    const auto shown = [&](double base) {
+        return unit == nullptr ? base : base / unit->factor + unit->zero;
+    };
+    Json out{{"type", key.kind == KeyKind::whole ? "integer" : "number"}};
+    if (key.low == key.high) return {{"const", key.low}};
+    out[key.above_low ? "exclusiveMinimum" : "minimum"] = shown(key.low);
+    if (key.high < 1e12) out["maximum"] = shown(key.high);
+    return out;
+}
+
+Json value_schema(Scope scope, const Key& key, const Unit* unit) {
+    Json out;
+    switch (key.kind) {
+        case KeyKind::number:
+        case KeyKind::whole:
+            out = number_schema(key, unit);
+            break;
+        case KeyKind::text:
+            if (key.choices.empty()) {
+                out = {{"type", "string"}, {"pattern", "[^ \\t\\r\\n]"}};
+                break;
+            }
+            for (std::size_t from = 0; from <= key.choices.size();) {
+                const std::size_t end = std::min(key.choices.find('|', from), key.choices.size());
+                out["enum"].push_back(key.choices.substr(from, end - from));
+                from = end + 1;
+            }
+            break;
+        case KeyKind::truth:
+            out = {{"type", "boolean"}};
+            break;
+        case KeyKind::object:
+            out = reference(held_by(scope, key.name));
+            break;
+        case KeyKind::list:
+            out = {{"type", "array"}, {"items", reference(held_by(scope, key.name))}};
+            if (scope == Scope::description) out["minItems"] = 1;
+            break;
+    }
+    out["description"] = key.about;
+    return out;
+}
+
+Json one_of(const std::vector<std::string>& keys) {
+    Json any = Json::array();
+    for (const std::string& key : keys) any.push_back({{"required", Json::array({key})}});
+    return any;
+}
+
+// Keys that stand in for each other: one of them at least, or at most one.
+struct Pair {
+    Scope in;
+    std::string_view one;
+    std::string_view other;
+    bool required;
+    bool exclusive;
+};
+constexpr Pair kPairs[] = {
+    {Scope::site, "altitude_m", "barometric_pressure_kpa", true, false},
+    {Scope::diffuser, "bubble", "transfer_percent_per_m", true, true},
+    {Scope::inflow, "oxygen_mg_l", "oxygen_percent", false, true},
+    {Scope::inflow, "carbon_dioxide_mg_l", "ph", false, true},
+    {Scope::feed, "ration_g_day", "ration_percent_day", false, true},
+};
+
+void add_pairs(Scope scope, Json& all) {
+    for (const Pair& pair : kPairs) {
+        if (pair.in != scope) continue;
+        const Json one{{"anyOf", one_of(spellings(*match_key(scope, pair.one).key))}};
+        const Json other{{"anyOf", one_of(spellings(*match_key(scope, pair.other).key))}};
+        const Json both = Json::array({one, other});
+        if (pair.required) all.push_back({{"anyOf", both}});
+        if (pair.exclusive) all.push_back({{"not", {{"allOf", both}}}});
+    }
+    if (scope != Scope::inflow) return;
+    // Water that flows in brings oxygen or takes it.
+    Json any = one_of({"oxygen_mg_l", "oxygen_percent"});
+    for (const std::string& flow : spellings(*match_key(scope, "flow_l_min").key)) {
+        any.push_back(
+            {{"required", Json::array({flow})}, {"properties", {{flow, {{"const", 0}}}}}});
+    }
+    all.push_back({{"anyOf", any}});
+    all.push_back(
+        {{"dependentRequired",
+          {{"ph", Json::array({"alkalinity_mg_l"})}, {"alkalinity_mg_l", Json::array({"ph"})}}}});
+}
+
+// An object with the keys of a scope. A key with several units is one of its spellings at most.
+Json object_schema(Scope scope) {
+    Json properties = Json::object();
+    Json required = Json::array();
+    Json all = Json::array();
+    for (const Key& key : keys_of(scope)) {
+        properties[std::string(key.name)] = value_schema(scope, key, nullptr);
+        const std::vector<std::string> spelled = spellings(key);
+        for (std::size_t i = 1; i < spelled.size(); ++i) {
+            properties[spelled[i]] = value_schema(scope, key, &key.quantity->others[i - 1]);
+        }
+        if (spelled.size() == 1) {
+            if (key.required) required.push_back(key.name);
+        } else if (key.required) {
+            all.push_back({{"oneOf", one_of(spelled)}});
+        } else {
+            Json none{{"not", {{"anyOf", one_of(spelled)}}}};
+            Json choices = one_of(spelled);
+            choices.push_back(none);
+            all.push_back({{"oneOf", choices}});
+        }
+    }
+    add_pairs(scope, all);
+    Json out{{"type", "object"}, {"properties", properties}, {"additionalProperties", false}};
+    if (!required.empty()) out["required"] = required;
+    if (!all.empty()) out["allOf"] = all;
+    return out;
+}
+
+Json aerator_schema() {
+    Json kinds = Json::array();
+    for (const auto& [kind, scope] :
+         {std::pair{"diffuser", Scope::diffuser}, std::pair{"rated", Scope::rated},
+          std::pair{"oxygen", Scope::oxygen}, std::pair{"cascade", Scope::cascade}}) {
+        Json one = object_schema(scope);
+        one["properties"]["kind"] = {{"const", kind}};
+        kinds.push_back(one);
+    }
+    return {{"oneOf", kinds}};
+}
+
+}  // namespace
+
+std::string description_schema() {
+    Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+                {"title", "coldtank description"}};
+    const Json top = object_schema(Scope::description);
+    for (const auto& [key, value] : top.items()) schema[key] = value;
+    for (const auto& [name, scope] :
+         {std::pair{"site", Scope::site}, std::pair{"tank", Scope::tank},
+          std::pair{"water", Scope::water}, std::pair{"inflow", Scope::inflow},
+          std::pair{"fish", Scope::fish}, std::pair{"feed", Scope::feed},
+          std::pair{"limits", Scope::limits}}) {
+        schema["$defs"][name] = object_schema(scope);
+    }
+    schema["$defs"]["aerator"] = aerator_schema();
+    return json_page(schema);
+}
+
+}  // namespace coldtank::io

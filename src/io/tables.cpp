@@ -1,0 +1,118 @@
+#include "tables.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "coldtank/source.hpp"
+#include "json_text.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+constexpr std::array kShares{80, 90, 100};
+
+std::vector<double> steps_of(const CardRange& range) {
+    std::vector<double> temperatures;
+    const auto count =
+        static_cast<int>(std::floor((range.to_c - range.from_c) / range.step_c + 1e-9));
+    for (int i = 0; i <= count; ++i) temperatures.push_back(range.from_c + i * range.step_c);
+    return temperatures;
+}
+
+double at(WaterState water, double temperature_c) {
+    water.temperature_c = temperature_c;
+    return oxygen_saturation_mg_l(water);
+}
+
+}  // namespace
+
+std::string sources_as_text() {
+    std::string out = "Every coefficient, limit and default, with its basis and source.\n";
+    std::string_view part;
+    for (const auto& [used_in, constant] : sources()) {
+        if (used_in != part) out += fmt::format("\n{}\n", used_in);
+        part = used_in;
+        const std::string value = constant.value ? exact(*constant.value) : "a fit";
+        out += wrapped(fmt::format("  {}: ", constant.name),
+                       fmt::format("{}{}{} [{}: {}]", value, constant.unit == "-" ? "" : " ",
+                                   constant.unit == "-" ? "" : constant.unit,
+                                   name_of(constant.basis), constant.source),
+                       6);
+    }
+    return out;
+}
+
+std::string sources_as_csv() {
+    std::string out = "used_in,name,value,unit,basis,source\n";
+    for (const auto& [used_in, constant] : sources()) {
+        out += fmt::format("{},{},{},{},{},{}\n", csv_cell(used_in), csv_cell(constant.name),
+                           constant.value ? exact(*constant.value) : "", csv_cell(constant.unit),
+                           csv_cell(name_of(constant.basis)), csv_cell(constant.source));
+    }
+    return out;
+}
+
+std::string sources_as_json() {
+    Json list = Json::array();
+    for (const auto& [used_in, constant] : sources()) {
+        list.push_back({{"used_in", used_in},
+                        {"name", constant.name},
+                        {"value", constant.value ? Json(*constant.value) : Json(nullptr)},
+                        {"unit", constant.unit},
+                        {"basis", name_of(constant.basis)},
+                        {"source", constant.source}});
+    }
+    return json_page({{"format", 1}, {"sources", list}});
+}
+
+std::string saturation_as_text(const WaterState& water, const CardRange& range,
+                               const Display& show) {
+    std::string out = fmt::format(
+        "Oxygen in water, mg/L, at {}{}\n\n{:>8}",
+        show.with_unit(Measure::pressure_kpa, water.pressure_kpa),
+        water.salinity_g_kg > 0 ? fmt::format(" and {} g/kg of salt", exact(water.salinity_g_kg))
+                                : "",
+        show.unit(Measure::temperature_c));
+    for (const int share : kShares) out += fmt::format("{:>8}", fmt::format("{} %", share));
+    out += '\n';
+    for (const double temperature_c : steps_of(range)) {
+        out += fmt::format("{:>8}", show.bare(Measure::temperature_c, temperature_c));
+        for (const int share : kShares) {
+            out += fmt::format("{:>8.2f}", at(water, temperature_c) * share / 100);
+        }
+        out += '\n';
+    }
+    return out + "\nBenson & Krause 1984. Set the meter to this pressure and salinity.\n";
+}
+
+std::string saturation_as_csv(const WaterState& water, const CardRange& range) {
+    std::string out =
+        "temperature_c,oxygen_80_percent_mg_l,oxygen_90_percent_mg_l,"
+        "oxygen_100_percent_mg_l\n";
+    for (const double temperature_c : steps_of(range)) {
+        out += exact(temperature_c);
+        for (const int share : kShares) {
+            out += fmt::format(",{}", exact(at(water, temperature_c) * share / 100));
+        }
+        out += '\n';
+    }
+    return out;
+}
+
+std::string saturation_as_json(const WaterState& water, const CardRange& range) {
+    Json rows = Json::array();
+    for (const double temperature_c : steps_of(range)) {
+        rows.push_back(
+            {{"temperature_c", temperature_c}, {"saturation_mg_l", at(water, temperature_c)}});
+    }
+    return json_page({{"format", 1},
+                      {"pressure_kpa", water.pressure_kpa},
+                      {"salinity_g_kg", water.salinity_g_kg},
+                      {"rows", rows}});
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,59 @@
+# Installed like a Unix program: files, man page, completions, an outside consumer, a Debian package.
+#     sh tests/install.sh BUILD_DIRECTORY SOURCE_DIRECTORY
+set -eu
+build=$1
+source=$2
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+say() { echo "install: $*"; exit 1; }
+
+cmake --install "$build" --prefix "$work/usr" >"$work/log"
+bin=$work/usr/bin/coldtank
+env -i PATH=/nowhere "$bin" budget "$source/examples/spring.json" |
+    cmp - "$source/examples/spring.pass.txt"
+for file in share/man/man1/coldtank.1 share/bash-completion/completions/coldtank \
+    share/zsh/vendor-completions/_coldtank share/fish/vendor_completions.d/coldtank.fish \
+    share/coldtank/species.json share/coldtank/description.schema.json \
+    share/doc/coldtank/LICENSE include/coldtank/budget.hpp; do
+    [ -s "$work/usr/$file" ] || say "$file is missing"
+done
+
+# The man page and the completions know every command and every long option, and no other.
+commands=$("$bin" --help | sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p')
+[ "$(echo "$commands" | wc -w)" -ge 6 ] || say "commands: $commands"
+for command in $commands; do
+    grep -q "^\.It Cm $command" "$source/data/coldtank.1" || say "man page: $command"
+    for option in $("$bin" "$command" --help | sed -n 's/^  \(--[a-z-]*\).*/\1/p'); do
+        [ "$option" = --help ] || grep -q -e "Fl $(echo "$option" | cut -c 2-)" \
+            "$source/data/coldtank.1" || say "man page: $command $option"
+        got=$(bash -c "source '$source/data/completions/coldtank.bash'
+            COMP_WORDS=(coldtank $command $option); COMP_CWORD=2; _coldtank
+            echo \"\${COMPREPLY[*]}\"")
+        case " $got " in *" $option "*) ;; *) say "bash completion: $command $option: $got" ;; esac
+        grep -q -e "$option" "$source/data/completions/_coldtank" || say "zsh: $option"
+        grep -q -e "-l ${option#--}" "$source/data/completions/coldtank.fish" || say "fish: $option"
+    done
+done
+got=$(bash -c "source '$source/data/completions/coldtank.bash'
+    COMP_WORDS=(coldtank bud); COMP_CWORD=1; _coldtank; echo \"\${COMPREPLY[*]}\"")
+[ "$got" = budget ] || say "bash completion of a command: $got"
+if command -v zsh >/dev/null 2>&1; then zsh -n "$source/data/completions/_coldtank"; fi
+if command -v fish >/dev/null 2>&1; then fish -n "$source/data/completions/coldtank.fish"; fi
+if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$source/data/coldtank.1"; fi
+
+# An outside project finds the package and gives the same answer as the example of the tree.
+cmake -S "$source/tests/consumer" -B "$work/consumer" -DCMAKE_PREFIX_PATH="$work/usr" \
+    -DLIBRARY_EXAMPLE="$source/examples/library.cpp" >>"$work/log" 2>&1 ||
+    { cat "$work/log"; say "the consumer is not configured"; }
+cmake --build "$work/consumer" >>"$work/log" 2>&1 || { cat "$work/log"; say "the consumer"; }
+"$work/consumer/consumer" | grep -q "^north round: lowest oxygen" || say "the consumer's answer"
+
+# A package that installs and runs.
+(cd "$work" && cpack -G DEB --config "$build/CPackConfig.cmake" -B "$work/deb") >>"$work/log" 2>&1 ||
+    { cat "$work/log"; say "cpack"; }
+deb=$(ls "$work"/deb/*.deb)
+dpkg-deb --info "$deb" | grep -q "Depends: .*libfmt9" || say "the package's dependencies"
+dpkg-deb --extract "$deb" "$work/root"
+"$work/root/usr/bin/coldtank" budget "$source/examples/spring.json" |
+    cmp - "$source/examples/spring.pass.txt"
+echo "installed, consumed and packaged"
