@@ -521,12 +521,14 @@ TEST_SUITE("budget") {
 
     TEST_CASE("a warn limit beyond its fail limit is found") {
         Tank tank = readme_tank();
-        CHECK_FALSE(limit_conflict(limits_of(tank)).has_value());
+        CHECK(limit_conflicts(tank).empty());
         tank.limits.oxygen_fail_mg_l = 7;
-        CHECK(limit_conflict(limits_of(tank))->fail_key == "oxygen_fail_mg_l");
-        tank.limits.oxygen_fail_mg_l.reset();
         tank.limits.temperature_fail_c = 15;
-        CHECK(limit_conflict(limits_of(tank))->warn_key == "temperature_warn_c");
+        REQUIRE(limit_conflicts(tank).size() == 2);
+        CHECK(limit_conflicts(tank)[0].fail_key == "oxygen_fail_mg_l");
+        CHECK(limit_conflicts(tank)[1].warn_key == "temperature_warn_c");
+        tank.limits.oxygen_warn_percent = 90;  // that may be above 7 mg/L
+        CHECK(limit_conflicts(tank).size() == 1);
     }
 
     TEST_CASE("oxygen of the inflow exactly at a limit passes") {

@@ -66,6 +66,9 @@ holds "the nearest option is named" grep -q "did you mean --quiet?" "$work/err"
 status_is 64 "unknown format" "$program" budget --format yaml examples/spring.json
 status_is 64 "unknown tank" "$program" budget --tank "no such" examples/spring.json
 status_is 0 "a tank by name" "$program" budget --tank "north round" examples/spring.json
+sed 's/north round/south round/' examples/spring.json >"$work/south.json"
+status_is 0 "a tank that one of two files has" "$program" budget --require-all \
+    --tank "north round" examples/spring.json "$work/south.json"
 status_is 0 "budget --help" "$program" budget --help
 
 # ---- files
@@ -168,6 +171,9 @@ if [ -w /dev/full ]; then
     "$program" budget examples/spring.json >/dev/full 2>"$work/err"
     [ $? = 74 ] && [ -s "$work/err" ] || { failed=$((failed + 1)); echo "FAILED: full disk"; }
 fi
+checked=$((checked + 1))
+"$program" budget --help >&- 2>/dev/null
+[ $? = 74 ] || { failed=$((failed + 1)); echo "FAILED: help to a closed standard output"; }
 checked=$((checked + 1))
 "$program" budget examples/spring.json >&- 2>"$work/err"
 [ $? = 74 ] || { failed=$((failed + 1)); echo "FAILED: closed standard output"; }

@@ -307,8 +307,13 @@ TEST_SUITE("description") {
         check_refused(replaced(good, R"("temperature_c":12)",
                                R"("temperature_c":12,"peak_temperature_c":11)"),
                       "/tanks/0/water/peak_temperature_c", "below the day's mean");
-        check_refused(around(kGood + R"(,"limits":{"tan_warn_mg_l":9})"), "/tanks/0/limits",
-                      "tan_warn_mg_l lies beyond tan_fail_mg_l");
+        check_refused(around(kGood + R"(,"limits":{"tan_warn_mg_l":9})"),
+                      "/tanks/0/limits/tan_warn_mg_l", "tan_warn_mg_l lies beyond tan_fail_mg_l");
+        check_refused(
+            replaced(good, "\"altitude_m\":0", "\"altitude_m\":0,\"limits\":{\"tan_warn_mg_l\":9}"),
+            "/site/limits/tan_warn_mg_l", "tan_warn_mg_l lies beyond tan_fail_mg_l");
+        check_refused(replaced(good, "\"tanks\"", "\"site\":{},\"tanks\""), "/site",
+                      "this key stands twice");
         const std::string fish =
             R"("fish":[{"species":"rainbow","count":2000,"mean_weight_g":180}])";
         check_refused(replaced(good, R"("fish":[])", fish), "/tanks/0/fish",

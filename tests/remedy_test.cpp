@@ -70,8 +70,8 @@ TEST_SUITE("remedy") {
         CHECK(short_of > 1000);
         for (const Action action :
              {Action::now, Action::take_out_fish, Action::cut_ration, Action::add_air,
-              Action::add_aerator, Action::raise_flow, Action::add_inflow, Action::cool,
-              Action::add_oxygen, Action::cut_oxygen, Action::enlarge, Action::grade,
+              Action::add_aerator, Action::raise_flow, Action::add_inflow, Action::add_fall,
+              Action::cool, Action::add_oxygen, Action::cut_oxygen, Action::enlarge, Action::grade,
               Action::two_changes, Action::none_suffices, Action::advice}) {
             CHECK_MESSAGE(met.count(action) == 1, name_of(action));
         }

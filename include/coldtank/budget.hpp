@@ -216,12 +216,12 @@ struct TankLimits {
 };
 TankLimits limits_of(const Tank& tank);
 
-// A warn limit that lies beyond its fail limit: the names of the two keys, or none.
+// A warn limit that lies beyond its fail limit: the names of the two keys.
 struct LimitConflict {
     std::string_view warn_key;
     std::string_view fail_key;
 };
-std::optional<LimitConflict> limit_conflict(const TankLimits& limits) noexcept;
+std::vector<LimitConflict> limit_conflicts(const Tank& tank);
 
 // ---- the balance
 

@@ -17,6 +17,7 @@ enum class Action {
     add_air,         // value: L/min more through the present diffusers
     add_aerator,     // value: SOTR of an aerator to add, g/h
     raise_flow,      // value: the new inflow, L/min
+    add_fall,        // value: m that the inflow falls through air first
     add_inflow,      // value: L/min of clean, air-saturated water for a tank without inflow
     cool,            // value: the new mean temperature, degC; the peak falls with it
     warm,            // the same, upwards
@@ -66,6 +67,11 @@ struct Plan {
     std::vector<Remedy> remedies;
 };
 Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa);
+
+// What would make several checks pass at once, without taking fish out. `budget` is that of `tank`,
+// which has none of today's readings. The same proof; never empty.
+std::vector<Remedy> plan_together(const Tank& tank, const TankBudget& budget,
+                                  std::span<const CheckId> checks, double pressure_kpa);
 
 std::span<const Constant> remedy_sources() noexcept;
 

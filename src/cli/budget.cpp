@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "../io/report.hpp"
+#include "../io/text.hpp"
 #include "commands.hpp"
 #include "help.hpp"
 
@@ -68,15 +69,9 @@ int run(const Options& options) {
             read.push_back(std::move(one));
         }
     }
-    if (!options.tank.empty()) {
-        const bool broken = std::any_of(read.begin(), read.end(), [](const io::ReadResult& one) {
-            return !one.errors.empty();
-        });
-        if (!broken && !io::has_tank(read, options.tank)) {
-            fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", options.tank);
-            return kUsage;
-        }
-        for (io::ReadResult& one : read) io::keep_tank(one, options.tank);
+    if (!options.tank.empty() && !io::keep_tank_in_all(read, options.tank)) {
+        fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(options.tank));
+        return kUsage;
     }
 
     // JSON never changes its units.

@@ -19,6 +19,7 @@ enum Exit {
 };
 
 void add_budget(CLI::App& app, int& status);
+void add_capacity(CLI::App& app, int& status);
 void add_saturation(CLI::App& app, int& status);
 void add_schema(CLI::App& app, int& status);
 void add_sources(CLI::App& app, int& status);

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <exception>
-#include <iostream>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -88,13 +88,14 @@ int run(int argc, char** argv) {
     app.require_subcommand(1);
     int status = kPass;
     add_budget(app, status);
+    add_capacity(app, status);
     add_saturation(app, status);
     add_species(app, status);
     add_sources(app, status);
     add_schema(app, status);
     add_starter(app, status);
     if (argc < 2) {
-        std::cout << app.help();
+        put(app.help());
         return kUsage;
     }
     if (const std::string advice = advice_for_command(app, argv[1]); !advice.empty()) {
@@ -109,8 +110,9 @@ int run(int argc, char** argv) {
         return kUsage;
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) {
-            app.exit(error, std::cout, std::cerr);
-            return std::cout.flush() ? kPass : kNoOutput;
+            std::ostringstream help;
+            app.exit(error, help, help);
+            return put(help.str()) ? kPass : kNoOutput;
         }
         fmt::print(stderr, "coldtank: {}\n", error.what());
         return kUsage;

@@ -38,6 +38,18 @@ constexpr std::array kShown{
 
 const Shown& shown(Measure measure) { return kShown[static_cast<std::size_t>(measure)]; }
 
+std::string three_digits(double value, Safe side) {
+    if (value == 0) return "0";
+    const double step = std::pow(10, std::floor(std::log10(std::abs(value))) - 2);
+    const double steps = value / step;
+    // A step that is there already is not taken again for a rounding error.
+    const double whole = std::round(steps);
+    const double safe = std::abs(steps - whole) < 1e-9 ? whole
+                        : side == Safe::down           ? std::floor(steps)
+                                                       : std::ceil(steps);
+    return figure(safe * step);
+}
+
 }  // namespace
 
 double Display::value(Measure measure, double base) const {
@@ -61,15 +73,12 @@ std::string Display::bare(Measure measure, double base) const {
     return figure(shown_value);
 }
 
+std::string Display::rounded_up(Measure measure, double base) const {
+    return three_digits(value(measure, base), Safe::up);
+}
+
 std::string Display::safe(Measure measure, double base, Safe side) const {
-    if (units_ == Units::metric) return exact(base);
-    const double shown_value = value(measure, base);
-    if (shown_value == 0) return "0";
-    const double step =
-        std::pow(10, std::floor(std::log10(std::abs(shown_value))) - 2);  // three digits
-    const double steps =
-        side == Safe::down ? std::floor(shown_value / step) : std::ceil(shown_value / step);
-    return figure(steps * step);
+    return units_ == Units::metric ? exact(base) : three_digits(value(measure, base), side);
 }
 
 }  // namespace coldtank::io

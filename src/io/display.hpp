@@ -38,6 +38,8 @@ public:
     // "13.5 degC"; the second without its unit.
     std::string with_unit(Measure measure, double base) const;
     std::string bare(Measure measure, double base) const;
+    // Three digits, never less than the value.
+    std::string rounded_up(Measure measure, double base) const;
     // A remedy's value: as it is in its own unit, rounded to the safe side in another.
     std::string safe(Measure measure, double base, Safe side) const;
 

@@ -12,8 +12,6 @@ namespace {
 Json of(std::optional<double> value) {
     return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
 }
-Json count(std::optional<std::size_t> value) { return value ? Json(*value) : Json(nullptr); }
-
 // A number, [low, high] where both stand, null where none does.
 Json of(const Bound& bound) {
     if (bound.low && bound.high) return Json::array({of(bound.low), of(bound.high)});
@@ -122,21 +120,13 @@ Json of(const Report& report) {
     }
     Json tanks = Json::array();
     for (const TankReport& tank : report.tanks) tanks.push_back(of(tank));
-    Json errors = Json::array();
-    for (const InputError& error : report.errors) {
-        errors.push_back({{"file", error.file},
-                          {"line", count(error.line)},
-                          {"column", count(error.column)},
-                          {"pointer", error.pointer},
-                          {"message", error.message}});
-    }
     Json out{{"file", report.file},
              {"site", site},
              {"verdict", name_of(report.verdict)},
              {"warnings", report.warnings},
              {"tanks", tanks},
              {"loops", Json::array()},
-             {"errors", errors}};
+             {"errors", errors_json(report.errors)}};
     if (report.line) out["line"] = *report.line;
     return out;
 }

@@ -42,6 +42,21 @@ void write(const Json& json, std::size_t indent, std::size_t depth, std::string&
 
 }  // namespace
 
+Json errors_json(std::span<const InputError> errors) {
+    const auto count = [](std::optional<std::size_t> value) {
+        return value ? Json(*value) : Json(nullptr);
+    };
+    Json list = Json::array();
+    for (const InputError& error : errors) {
+        list.push_back({{"file", error.file},
+                        {"line", count(error.line)},
+                        {"column", count(error.column)},
+                        {"pointer", error.pointer},
+                        {"message", error.message}});
+    }
+    return list;
+}
+
 std::string json_page(const Json& json) {
     std::string out;
     write(json, 2, 0, out);

@@ -2,11 +2,17 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <span>
 #include <string>
+
+#include "read_description.hpp"
 
 namespace coldtank::io {
 
 using Json = nlohmann::ordered_json;
+
+// The "errors" of a report.
+Json errors_json(std::span<const InputError> errors);
 
 std::string json_page(const Json& json);  // indented, ends with a newline
 std::string json_line(const Json& json);  // one line, ends with a newline

@@ -210,7 +210,7 @@ private:
                 fault(text_.size(), "there is no description here");
                 return;
             }
-            const Place place = place_of(text_, open_.back().node->at);
+            const Place place = Lines(text_).place_of(open_.back().node->at);
             fault(text_.size(),
                   fmt::format("the text ends too early: the {} of line {}, column {} is not closed",
                               text_[open_.back().node->at], place.line, place.column));
@@ -293,11 +293,16 @@ const JsonMember* JsonNode::find(std::string_view key) const noexcept {
     return found == members.end() ? nullptr : &*found;
 }
 
-Place place_of(std::string_view text, std::size_t at) noexcept {
-    const std::string_view before = text.substr(0, std::min(at, text.size()));
-    const std::size_t newline = before.rfind('\n');
-    return {1 + static_cast<std::size_t>(std::count(before.begin(), before.end(), '\n')),
-            newline == std::string_view::npos ? before.size() + 1 : before.size() - newline};
+Lines::Lines(std::string_view text) : starts_{0}, size_(text.size()) {
+    for (std::size_t at = 0; (at = text.find('\n', at)) != std::string_view::npos;) {
+        starts_.push_back(++at);
+    }
+}
+
+Place Lines::place_of(std::size_t at) const {
+    at = std::min(at, size_);
+    const auto line = std::upper_bound(starts_.begin(), starts_.end(), at) - 1;
+    return {static_cast<std::size_t>(line - starts_.begin()) + 1, at - *line + 1};
 }
 
 std::string pointer_to(std::string_view parent, std::string_view key) {

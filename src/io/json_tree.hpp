@@ -48,7 +48,17 @@ struct Place {
     std::size_t line;    // from 1
     std::size_t column;  // from 1, in bytes
 };
-Place place_of(std::string_view text, std::size_t at) noexcept;
+
+// Where the lines of a text start, to find many places in it.
+class Lines {
+public:
+    explicit Lines(std::string_view text);
+    Place place_of(std::size_t at) const;
+
+private:
+    std::vector<std::size_t> starts_;
+    std::size_t size_;
+};
 
 // A pointer one token further.
 std::string pointer_to(std::string_view parent, std::string_view key);

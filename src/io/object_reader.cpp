@@ -33,10 +33,11 @@ std::string_view kind_name(const JsonNode& node) {
 }
 
 // The range of a key in the unit that was written.
-std::string range_of(const Key& key, const Unit* unit) {
+std::string range_of(const Key& key, const Unit* unit, double value) {
     const auto shown = [&](double base) {
         return figure(unit == nullptr ? base : base / unit->factor + unit->zero, 6);
     };
+    if (value > key.high && key.high >= 1e12) return "less than that";
     if (key.high >= 1e12) {
         return key.above_low ? "more than 0" : fmt::format("{} or more", shown(key.low));
     }
@@ -48,9 +49,9 @@ std::string range_of(const Key& key, const Unit* unit) {
 }  // namespace
 
 std::string seen(const JsonNode& node) {
-    if (node.kind == JsonNode::Kind::number) return node.text.substr(0, 40);
+    if (node.kind == JsonNode::Kind::number) return shortened(node.text);
     if (node.kind == JsonNode::Kind::text) {
-        return fmt::format("\"{}\"", printable(node.text.substr(0, 40)));
+        return fmt::format("\"{}\"", shortened(node.text));
     }
     return std::string(kind_name(node));
 }
@@ -95,12 +96,12 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
         node.text.substr(0, node.text.find_first_of("eE")).find_first_of("123456789") ==
         std::string::npos;
     if (key.kind == KeyKind::whole && std::floor(value) != value) {
-        fault_at(*found, fmt::format("must be a whole number, got {}", node.text));
+        fault_at(*found, fmt::format("must be a whole number, got {}", seen(node)));
         return std::nullopt;
     }
     if (!written_as_zero && std::abs(node.number) < kLeast) {
         fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
-                                     node.text));
+                                     seen(node)));
         return std::nullopt;
     }
     // An end of the range, written in another unit, may be off by the last digit.
@@ -109,7 +110,7 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
         (key.above_low && value <= key.low)) {
         const bool fahrenheit = key.quantity != nullptr && key.quantity->base == "_c" &&
                                 unit == nullptr && value > 40 && value <= 104;
-        fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit), node.text,
+        fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit, value), seen(node),
                                      fahrenheit ? "; degF go into the key that ends in _f" : ""));
         return std::nullopt;
     }

@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <cstring>
 #include <memory>
+#include <unordered_map>
 
 #include "coldtank/budget.hpp"
 #include "object_reader.hpp"
@@ -128,7 +129,7 @@ void read_species(const ObjectReader& reader, const SpeciesBook& book, FishGroup
     const std::vector<std::string> known = book.all_names();
     const std::string near = nearest(*typed, known);
     reader.fault("species",
-                 fmt::format("unknown species \"{}\"; {}", printable(*typed),
+                 fmt::format("unknown species \"{}\"; {}", shortened(*typed),
                              near.empty() ? "see coldtank species"
                                           : fmt::format("did you mean {}?", printable(near))));
 }
@@ -251,23 +252,54 @@ void check_weight(const ObjectReader& reader, const Tank& tank) {
     }
 }
 
-void check_limits(const ObjectReader& reader, const Tank& tank) {
-    if (const auto conflict = limit_conflict(limits_of(tank))) {
-        reader.fault(reader.has("limits") ? "limits" : "",
-                     fmt::format("{} lies beyond {}: a warning must come first; set both",
-                                 conflict->warn_key, conflict->fail_key));
+// Where a limit of a tank was set: its own limits, or the site's.
+struct LimitPlaces {
+    const JsonNode* tank = nullptr;
+    std::string tank_pointer;
+    const JsonNode* site = nullptr;
+};
+
+void check_limits(const Tank& tank, const LimitPlaces& places, std::vector<Fault>& faults) {
+    for (const LimitConflict& conflict : limit_conflicts(tank)) {
+        for (const auto& [node, pointer] : {std::pair{places.tank, places.tank_pointer},
+                                            std::pair{places.site, std::string("/site/limits")}}) {
+            if (node == nullptr) continue;
+            // The key as it was written, in whatever unit.
+            const auto written = std::find_if(
+                node->members.begin(), node->members.end(), [&](const JsonMember& member) {
+                    const Key* key = match_key(Scope::limits, member.key).key;
+                    return key != nullptr &&
+                           (key->name == conflict.warn_key || key->name == conflict.fail_key);
+                });
+            if (written == node->members.end()) continue;
+            Fault fault{written->value.at, pointer_to(pointer, written->key),
+                        fmt::format("{} lies beyond {}: a warning must come first; set both",
+                                    conflict.warn_key, conflict.fail_key)};
+            const bool known = std::any_of(faults.begin(), faults.end(), [&](const Fault& each) {
+                return each.at == fault.at && each.message == fault.message;
+            });
+            if (!known) faults.push_back(std::move(fault));
+            break;
+        }
     }
 }
 
+// What a site says for all its tanks.
+struct SiteDefaults {
+    double salinity_g_kg = 0;
+    Limits limits;
+    const JsonNode* limits_node = nullptr;
+};
+
 // One tank; none where it has a fault.
 std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
-                              double site_salinity_g_kg, const Limits& site_limits,
-                              const SpeciesBook& book, std::vector<Fault>& faults) {
+                              const SiteDefaults& site, const SpeciesBook& book,
+                              std::vector<Fault>& faults) {
     const std::size_t before = faults.size();
     const ObjectReader reader(node, Scope::tank, pointer, faults);
     Tank tank{};
-    tank.limits = site_limits;
-    tank.water.salinity_g_kg = site_salinity_g_kg;
+    tank.limits = site.limits;
+    tank.water.salinity_g_kg = site.salinity_g_kg;
     tank.name = reader.text("name").value_or("");
     reader.number("volume_l", tank.volume_l);
     if (const JsonNode* water = reader.object("water")) {
@@ -276,28 +308,32 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     if (const JsonNode* inflow = reader.object("inflow")) {
         tank.inflow = read_inflow(*inflow, reader.pointer("inflow"), faults);
     }
+    const std::size_t before_fish = faults.size();
     const auto fish = reader.list("fish");
     for (std::size_t i = 0; i < fish.size(); ++i) {
         tank.fish.push_back(
             read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, faults));
     }
-    read_feed(reader, faults.size() == before, faults, tank);
+    const bool fish_stand = reader.has("fish") && faults.size() == before_fish;
+    read_feed(reader, fish_stand, faults, tank);
     const auto aeration = reader.list("aeration");
     for (std::size_t i = 0; i < aeration.size(); ++i) {
         tank.aeration.push_back(
             read_aerator(aeration[i], pointer_to(reader.pointer("aeration"), i), faults));
     }
     read_limits(reader, faults, tank.limits);
-    if (faults.size() == before) {
-        check_weight(reader, tank);
-        check_limits(reader, tank);
-    }
-    if (faults.size() != before) return std::nullopt;
+    if (fish_stand && tank.volume_l > 0) check_weight(reader, tank);
+    if (!fish_stand) tank.fish.clear();  // no species' limits, then
+    const std::size_t sound = faults.size();
+    check_limits(tank, {reader.object("limits"), reader.pointer("limits"), site.limits_node},
+                 faults);
+    const bool limits_stand = faults.size() == sound && limit_conflicts(tank).empty();
+    if (faults.size() != before || !limits_stand) return std::nullopt;
     return tank;
 }
 
-void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits& site_limits,
-                const SpeciesBook& book, std::vector<Fault>& faults, Description& description) {
+void read_tanks(const ObjectReader& top, const SiteDefaults& site, const SpeciesBook& book,
+                std::vector<Fault>& faults, Description& description) {
     const auto nodes = top.list("tanks");
     const JsonNode* list = top.object("tanks");
     if (list != nullptr && list->kind == JsonNode::Kind::list && nodes.empty()) {
@@ -308,20 +344,21 @@ void read_tanks(const ObjectReader& top, double site_salinity_g_kg, const Limits
         const JsonMember* name = node.find("name");
         return name != nullptr && name->value.kind == JsonNode::Kind::text ? &name->value : nullptr;
     };
+    std::unordered_map<std::string_view, std::vector<std::size_t>> numbers;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+        if (const JsonNode* name = name_of_node(nodes[i])) numbers[name->text].push_back(i + 1);
+    }
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         const std::string pointer = pointer_to("/tanks", i);
-        std::optional<Tank> tank =
-            read_tank(nodes[i], pointer, site_salinity_g_kg, site_limits, book, faults);
+        std::optional<Tank> tank = read_tank(nodes[i], pointer, site, book, faults);
         const JsonNode* name = name_of_node(nodes[i]);
-        for (std::size_t j = 0; name != nullptr && j < nodes.size(); ++j) {
-            const JsonNode* other = name_of_node(nodes[j]);
-            if (j == i || other == nullptr || other->text != name->text) continue;
+        if (name != nullptr && numbers[name->text].size() > 1) {
+            const auto& same = numbers[name->text];
             faults.push_back(
                 {name->at, pointer_to(pointer, "name"),
-                 fmt::format("tanks {} and {} are both named \"{}\"; name them apart",
-                             std::min(i, j) + 1, std::max(i, j) + 1, printable(name->text))});
+                 fmt::format("tanks {} and {} are both named \"{}\"; name them apart", same[0],
+                             i + 1 == same[0] ? same[1] : i + 1, shortened(name->text))});
             tank.reset();
-            break;
         }
         if (tank) description.tanks.push_back(std::move(*tank));
     }
@@ -333,8 +370,7 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
     if (root.kind != JsonNode::Kind::object) return std::nullopt;
     const bool format = top.number("format").has_value();
     Description description;
-    double salinity_g_kg = 0;
-    Limits limits;
+    SiteDefaults site;
     bool site_stands = false;
     if (const JsonNode* node = top.object("site")) {
         const std::size_t before = faults.size();
@@ -347,12 +383,14 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
             reader.fault("",
                          "altitude_m or barometric_pressure_kpa is missing: oxygen depends on it");
         }
-        reader.number("salinity_g_kg", salinity_g_kg);
-        read_limits(reader, faults, limits);
+        reader.number("salinity_g_kg", site.salinity_g_kg);
+        site.limits_node = reader.object("limits");
+        read_limits(reader, faults, site.limits);
         site_stands = faults.size() == before;
     }
-    read_tanks(top, salinity_g_kg, limits, book, faults, description);
-    if (!format || !site_stands) return std::nullopt;
+    read_tanks(top, site, book, faults, description);
+    // A part that stands twice: which one was meant?
+    if (!format || !site_stands || !root.repeated.empty()) return std::nullopt;
     return description;
 }
 
@@ -387,10 +425,11 @@ static std::vector<InputError> located(std::vector<Fault> faults, std::string_vi
     std::vector<InputError> errors;
     std::stable_sort(faults.begin(), faults.end(),
                      [](const Fault& a, const Fault& b) { return a.at < b.at; });
+    const Lines lines(text);
     for (Fault& fault : faults) {
-        const Place place = place_of(text, fault.at);
+        const Place place = lines.place_of(fault.at);
         if (fault.first_at) {
-            const Place first = place_of(text, *fault.first_at);
+            const Place first = lines.place_of(*fault.first_at);
             fault.message += fmt::format("; first at line {}, column {}",
                                          first_line + first.line - 1, first.column);
         }

@@ -107,27 +107,28 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     return report;
 }
 
-bool has_tank(std::span<const ReadResult> read, std::string_view tank) {
-    return std::any_of(read.begin(), read.end(), [&](const ReadResult& one) {
-        return one.description &&
-               std::any_of(one.description->tanks.begin(), one.description->tanks.end(),
-                           [&](const Tank& each) { return each.name == tank; });
+bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank) {
+    std::erase_if(read, [&](ReadResult& one) {
+        if (!one.description) return false;
+        std::erase_if(one.description->tanks, [&](const Tank& each) { return each.name != tank; });
+        return one.errors.empty() && one.description->tanks.empty();
     });
-}
-
-void keep_tank(ReadResult& read, std::string_view tank) {
-    if (!read.description) return;
-    std::erase_if(read.description->tanks, [&](const Tank& each) { return each.name != tank; });
+    return !read.empty();
 }
 
 std::string errors_as_text(std::span<const InputError> errors) {
     constexpr std::size_t kMost = 20;
+    constexpr std::size_t kLongestPointer = 200;
     std::string out;
     for (std::size_t i = 0; i < std::min(errors.size(), kMost); ++i) {
         const InputError& error = errors[i];
         out += fmt::format("coldtank: {}", printable(error.file));
         if (error.line) out += fmt::format(":{}:{}", *error.line, error.column.value_or(1));
-        if (!error.pointer.empty()) out += fmt::format(": {}", printable(error.pointer));
+        if (error.pointer.size() > kLongestPointer) {
+            out += fmt::format(": {}", shortened(error.pointer));
+        } else if (!error.pointer.empty()) {
+            out += fmt::format(": {}", printable(error.pointer));
+        }
         out += fmt::format(": {}\n", error.message);
     }
     if (errors.size() > kMost) {

@@ -41,10 +41,9 @@ struct Report {
 // where anything could not be read.
 Report make_report(ReadResult read, const Display& show = Display(), bool explain = false);
 
-// Whether any description has a tank of that name.
-bool has_tank(std::span<const ReadResult> read, std::string_view tank);
-// Leaves only the tank of that name.
-void keep_tank(ReadResult& read, std::string_view tank);
+// Leaves only the tank of that name, and of the descriptions those that have it or errors; false
+// where all was read and none has it.
+bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank);
 
 // Words of the contract for people: "peak temperature taken as the mean".
 std::string words_of(Assumption assumption);

@@ -79,6 +79,14 @@ std::string printable(std::string_view text) {
     return out;
 }
 
+std::string shortened(std::string_view text) {
+    constexpr std::size_t kMost = 60;
+    if (text.size() <= kMost) return printable(text);
+    std::size_t end = kMost;  // not inside a code point
+    while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0u) == 0x80u) --end;
+    return printable(text.substr(0, end)) + "...";
+}
+
 std::string json_text(std::string_view text) {
     std::string out = "\"";
     while (!text.empty()) {

@@ -13,6 +13,9 @@ namespace coldtank::io {
 // broken UTF-8 as \xNN or \uNNNN; all else as it is.
 std::string printable(std::string_view text);
 
+// The same, cut to some 60 bytes: for messages.
+std::string shortened(std::string_view text);
+
 // A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
 std::string json_text(std::string_view text);
 

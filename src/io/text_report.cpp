@@ -90,7 +90,9 @@ CheckText check_text(const Check& check, const TankBudget& budget, const Display
     const Compared texts = compared(shown_value(check, check.value.value_or(0), show), limits);
     CheckText out;
     if (!check.value && gathers(check, budget)) {
-        out.value = fmt::format("limit in {} h", figure(hours(check, budget).value_or(0)));
+        const double left = hours(check, budget).value_or(0);
+        out.value =
+            left > 0 && left < 0.1 ? "limit in <0.1 h" : fmt::format("limit in {} h", figure(left));
         out.limits = "warn <72 h, fail <24 h";
         return out;
     }
@@ -120,7 +122,7 @@ CheckText check_text(const Check& check, const TankBudget& budget, const Display
 std::string used_text(const Check& check) {
     if (check.exhausted) return "used up";
     if (!check.used_percent) return {};
-    if (*check.used_percent >= 9999) return ">9999 % used";
+    if (*check.used_percent >= 9999) return ">999 % used";
     const double used = *check.used_percent;
     int decimals = 0;
     std::string text = figure(used, decimals);
@@ -152,7 +154,10 @@ std::string check_line(const Check& check, const TankBudget& budget, const Displ
     }
     const CheckText text = check_text(check, budget, show);
     line += cell(text.value, kValueWidth);
-    const std::string used = is_measured(check, budget) ? "measured" : used_text(check);
+    std::string used = is_measured(check, budget) ? "measured" : used_text(check);
+    if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) {
+        used = used.substr(0, used.find(" used"));
+    }
     const std::size_t taken = columns(line) + columns(used);
     line +=
         used.empty() ? text.limits : cell(text.limits, taken < kWidth ? kWidth - taken : 1) + used;
@@ -214,13 +219,14 @@ std::string head_line(const TankBudget& budget, const Display& show) {
     const std::string water =
         fmt::format("{}{}", show.with_unit(Measure::temperature_c, budget.temperature_c), warmest);
     if (budget.groups.empty()) {
-        return wrapped(name, fmt::format("no fish in {}, {}", volume, water), 2);
+        return wrapped("", name + fmt::format("no fish in {}, {}", volume, water), 2);
     }
-    return wrapped(name,
-                   fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
-                               show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
-                               show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water),
-                   2);
+    return wrapped(
+        "",
+        name + fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
+                           show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
+                           show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water),
+        2);
 }
 
 std::string in_minutes(std::optional<double> value) {

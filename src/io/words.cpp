@@ -48,6 +48,10 @@ std::string now_words(const Check& check) {
                 is_high(check) ? "stop any lime, soda or new concrete" : "aerate with fresh air");
         case CheckId::nitrite:
             return "NOW, if fish are in it: stop feeding; add air; change part of the water";
+        case CheckId::oxygen_excess:
+            return "NOW, if fish are in it: turn the pure oxygen down; bubble coarse air through "
+                   "the "
+                   "inflow or let it fall before it reaches the fish; add no oxygen";
         case CheckId::gas_pressure:
             return "NOW, if fish are in it: let the water fall or bubble coarse air through it "
                    "before it reaches the fish; look for air drawn in at a pump or a pipe";
@@ -141,15 +145,20 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         case Action::add_aerator: {
             const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
-                "add an aerator of {} g/h SOTR (as {} of air through medium "
+                "add an aerator of {} g/h SOTR (as {} {} of air through medium "
                 "stones 1 m deep)",
-                exact(value), show.with_unit(Measure::air_flow_l_min, value / sotr_g_h(stone)));
+                exact(value), show.rounded_up(Measure::air_flow_l_min, value / sotr_g_h(stone)),
+                show.unit(Measure::air_flow_l_min));
         }
         case Action::raise_flow:
             return fmt::format("raise the inflow to {} {}, of the same water (now {})",
                                show.safe(Measure::flow_l_min, value, Safe::up),
                                show.unit(Measure::flow_l_min),
                                show.bare(Measure::flow_l_min, tank.inflow->flow_l_min));
+        case Action::add_fall:
+            return fmt::format("let the inflow fall {} {} through air before it reaches the tank",
+                               show.rounded_up(Measure::altitude_m, value),
+                               show.unit(Measure::altitude_m));
         case Action::add_inflow:
             return fmt::format("run {} {} of clean, dechlorinated, air-saturated water through it",
                                show.safe(Measure::flow_l_min, value, Safe::up),

@@ -376,8 +376,13 @@ Check chlorine_check(double chlorine_mg_l) {
     return check;
 }
 
-// Oxygen can go too far where it is injected or flows in above saturation.
+// Oxygen can go too far where it is injected, flows in above saturation or was measured too high.
 bool may_exceed(const Tank& tank, const SupplyWater& supply, const TankBudget& budget) {
+    const OxygenBudget& oxygen = budget.oxygen;
+    if (oxygen.measured_mg_l &&
+        100 * *oxygen.measured_mg_l / oxygen.saturation_mg_l > kExcessWarn) {
+        return true;
+    }
     return (supply.flow_m3_h > 0 && supply.oxygen_mg_l > budget.oxygen.saturation_mg_l) ||
            std::any_of(tank.aeration.begin(), tank.aeration.end(), [](const Aerator& aerator) {
                return std::holds_alternative<PureOxygen>(aerator.kind);
@@ -448,16 +453,22 @@ TankLimits limits_of(const Tank& tank) {
     return limits;
 }
 
-std::optional<LimitConflict> limit_conflict(const TankLimits& limits) noexcept {
+std::vector<LimitConflict> limit_conflicts(const Tank& tank) {
+    const TankLimits limits = limits_of(tank);
+    const Limits& own = tank.limits;
     struct Pair {
         LimitConflict keys;
         std::optional<double> lower;  // must not be above
         std::optional<double> upper;
     };
     const std::array pairs{
+        // With a percentage of their own to warn at, mg/L may come second.
         Pair{{"oxygen_warn_mg_l", "oxygen_fail_mg_l"},
-             limits.oxygen_fail_mg_l,
+             own.oxygen_warn_percent ? std::nullopt : std::optional{limits.oxygen_fail_mg_l},
              limits.oxygen_warn_mg_l},
+        Pair{{"alkalinity_warn_mg_l", "alkalinity_fail_mg_l"},
+             own.alkalinity_fail_mg_l,
+             own.alkalinity_warn_mg_l},
         Pair{{"reserve_stress_mg_l", "reserve_danger_mg_l"},
              limits.reserve_danger_mg_l,
              limits.reserve_stress_mg_l},
@@ -482,10 +493,11 @@ std::optional<LimitConflict> limit_conflict(const TankLimits& limits) noexcept {
              limits.size_spread_warn,
              limits.size_spread_fail},
     };
+    std::vector<LimitConflict> conflicts;
     for (const Pair& pair : pairs) {
-        if (pair.lower && pair.upper && *pair.lower > *pair.upper) return pair.keys;
+        if (pair.lower && pair.upper && *pair.lower > *pair.upper) conflicts.push_back(pair.keys);
     }
-    return std::nullopt;
+    return conflicts;
 }
 
 void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,

@@ -15,6 +15,8 @@ constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", 
 constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
                                  Basis::judgement, "beyond it is another installation"};
 
+constexpr std::int64_t kHighestFallTenths = 30;  // of a description: 3 m
+
 constexpr std::array kSources{kSaltPerChloride, kAddedAbsorption, kReach, kCoolingReach};
 
 // The round values that one action can take: step i = 1 .. count has the value
@@ -92,23 +94,29 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
         all.push_back(downwards(Action::cut_ration, "g/day", budget.ration_g_day));
     }
     const double demand_g_h = budget.oxygen.demand_peak_g_h;
+    // What there may be to bring in or drive out: the demand, and what the supply lacks or has
+    // over.
+    const double gap_g_h = demand_g_h + std::abs(budget.oxygen.supply_g_h);
     if (by_stock || excess) {
         if (const double air = air_flow_l_min(tank); air > 0) {
             all.push_back(more(Action::add_air, "L/min", air));
-        } else if (demand_g_h > 0) {
-            all.push_back(more(Action::add_aerator, "g/h", demand_g_h));
+        } else if (gap_g_h > 0) {
+            all.push_back(more(Action::add_aerator, "g/h", gap_g_h));
         }
     }
     if ((by_stock || excess || check == CheckId::exchange) && budget.flow_m3_h > 0) {
         all.push_back(upwards(Action::raise_flow, "L/min", tank.inflow->flow_l_min));
+        // In tenths of a metre, up to the highest fall that the model knows.
+        if (by_stock || excess)
+            all.push_back({Action::add_fall, "m", 0, 1, -1, kHighestFallTenths});
     } else if (by_stock || check == CheckId::exchange) {
         // As a flow that turns the tank over once an hour.
         all.push_back(more(Action::add_inflow, "L/min", tank.volume_l / 60));
     }
-    if (by_stock && demand_g_h > 0) {
+    if (by_stock && gap_g_h > 0) {
         // As a flow of oxygen that would meet the whole demand.
         const Aerator unit{{}, kAlpha, kBeta, PureOxygen{1, kAddedAbsorption}};
-        all.push_back(more(Action::add_oxygen, "L/min", demand_g_h / pure_oxygen_g_h(unit)));
+        all.push_back(more(Action::add_oxygen, "L/min", gap_g_h / pure_oxygen_g_h(unit)));
     }
     if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
         all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
@@ -141,8 +149,9 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
 
 class Solver {
 public:
-    Solver(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa)
-        : tank_(tank), budget_(budget), check_(check), pressure_kpa_(pressure_kpa) {}
+    Solver(const Tank& tank, const TankBudget& budget, std::vector<CheckId> checks,
+           double pressure_kpa)
+        : tank_(tank), budget_(budget), checks_(std::move(checks)), pressure_kpa_(pressure_kpa) {}
 
     // The smallest step that suffices, proved; none where no step does.
     // Checks get better with every step of most changes: halve between a step that does not
@@ -200,6 +209,17 @@ public:
         return best;
     }
 
+    // Every single change that suffices; else a word that none does, and the smallest pair.
+    void solve(const std::vector<Steps>& changes, std::vector<Remedy>& remedies) const {
+        const std::size_t before = remedies.size();
+        for (const Steps& steps : changes) {
+            if (const auto i = smallest(steps)) remedies.push_back(steps.at(*i));
+        }
+        if (remedies.size() > before || changes.empty()) return;
+        remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+        if (const auto pair = smallest_pair(changes)) remedies.push_back(*pair);
+    }
+
     // Whether the check passes and no other has become worse.
     bool proved(const Remedy& remedy) const {
         return passes(remedy, nullptr) && nothing_worse(remedy, nullptr);
@@ -214,8 +234,10 @@ private:
 
     bool passes(const Remedy& remedy, const Remedy* other) const {
         const TankBudget changed = assess_with(remedy, other);
-        const Check* check = find_check(changed, check_);
-        return check == nullptr || check->status == Status::pass;
+        return std::all_of(checks_.begin(), checks_.end(), [&](CheckId id) {
+            const Check* check = find_check(changed, id);
+            return check == nullptr || check->status == Status::pass;
+        });
     }
 
     bool nothing_worse(const Remedy& remedy, const Remedy* other) const {
@@ -228,7 +250,7 @@ private:
 
     const Tank& tank_;
     const TankBudget& budget_;
-    CheckId check_;
+    std::vector<CheckId> checks_;
     double pressure_kpa_;
 };
 
@@ -371,6 +393,9 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
         case Action::raise_flow:
             changed.inflow->flow_l_min = value;
             break;
+        case Action::add_fall:
+            changed.aeration.push_back({"added", kAlpha, kBeta, Cascade{value}});
+            break;
         case Action::add_inflow: {
             Inflow inflow;
             inflow.flow_l_min = value;
@@ -437,7 +462,7 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
         return plan;
     }
 
-    const Solver solver(plan.tank, plan.budget, id, pressure_kpa);
+    const Solver solver(plan.tank, plan.budget, {id}, pressure_kpa);
     const auto offer = [&](const std::optional<Remedy>& remedy) {
         if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
     };
@@ -454,14 +479,7 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
             }
             break;
         default: {
-            const std::vector<Steps> changes = changes_for(id, plan.tank, plan.budget);
-            const std::size_t before = remedies.size();
-            for (const Steps& steps : changes) {
-                if (const auto i = solver.smallest(steps)) remedies.push_back(steps.at(*i));
-            }
-            if (remedies.size() > before || changes.empty()) break;
-            remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
-            if (const auto pair = solver.smallest_pair(changes)) remedies.push_back(*pair);
+            solver.solve(changes_for(id, plan.tank, plan.budget), remedies);
             break;
         }
     }
@@ -471,12 +489,26 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
     return plan;
 }
 
+std::vector<Remedy> plan_together(const Tank& tank, const TankBudget& budget,
+                                  std::span<const CheckId> checks, double pressure_kpa) {
+    // Oxygen knows every change; density only some of them.
+    std::vector<Steps> changes = changes_for(CheckId::oxygen, tank, budget);
+    std::erase_if(changes,
+                  [](const Steps& steps) { return steps.action == Action::take_out_fish; });
+    std::vector<Remedy> remedies;
+    const Solver solver(tank, budget, {checks.begin(), checks.end()}, pressure_kpa);
+    solver.solve(changes, remedies);
+    if (remedies.empty()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+    return remedies;
+}
+
 std::string_view name_of(Action action) noexcept {
-    constexpr std::array<std::string_view, 19> names{
-        "now",         "take_out_fish", "cut_ration", "add_air",      "add_aerator",
-        "raise_flow",  "add_inflow",    "cool",       "warm",         "add_oxygen",
-        "cut_oxygen",  "enlarge",       "grade",      "add_chloride", "change_current",
-        "two_changes", "none_suffices", "find_cause", "advice"};
+    constexpr std::array<std::string_view, 20> names{
+        "now",         "take_out_fish", "cut_ration",   "add_air",
+        "add_aerator", "raise_flow",    "add_fall",     "add_inflow",
+        "cool",        "warm",          "add_oxygen",   "cut_oxygen",
+        "enlarge",     "grade",         "add_chloride", "change_current",
+        "two_changes", "none_suffices", "find_cause",   "advice"};
     return names[static_cast<std::size_t>(action)];
 }
 

@@ -1,0 +1,85 @@
+// How much a tank can carry: the inverse of its whole budget, exact to one fish.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "coldtank/remedy.hpp"
+
+namespace coldtank {
+
+// Which limits a stock must keep.
+enum class Level { warn, fail };
+
+// The checks that stock decides, in the order of CheckId.
+std::span<const CheckId> stock_checks() noexcept;
+
+struct Stock {
+    double count;
+    double biomass_kg;
+};
+
+struct CheckCapacity {
+    CheckId check;
+    std::optional<Stock> stock;  // none where the check cannot be judged
+};
+
+struct TankCapacity {
+    std::string tank;
+    bool has_fish = true;        // false: no fish are described, nothing can be said
+    std::optional<Stock> stock;  // the least of by_check
+    std::optional<CheckId> limited_by;
+    std::vector<CheckCapacity> by_check;
+    std::vector<CheckId> unchecked;     // stock checks that cannot be judged: then it is "at most"
+    std::vector<CheckId> not_by_stock;  // other checks that do not pass, whatever the stock
+    bool no_supply = false;             // nothing brings oxygen
+};
+
+// The largest stock N such that every count 1..N keeps the limits; 0 where one fish is too many.
+// Groups scale together, in exact proportion, and their rations with them. Readings of today's
+// stock are left out (without_todays_readings).
+TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level);
+
+// The tank with so many fish in all, in the present proportion, the rations with them, without the
+// readings of today's stock. The tank has fish.
+Tank stocked_with(const Tank& tank, double count);
+
+// A question about other fish or another day than described.
+struct Variation {
+    std::optional<double> temperature_c;  // all day long: the mean and the peak
+    std::optional<double> mean_weight_g;  // of every group; then they eat by the table
+    std::optional<Species> species;       // of every group
+    std::string species_name;
+};
+Tank varied(const Tank& tank, const Variation& variation);
+
+// What would let a tank carry so many fish: single changes that make every stock check pass, else
+// the smallest pair. Empty where it carries them as it is.
+struct FitPlan {
+    Tank tank;
+    TankBudget budget;
+    Status verdict;  // the worst of the stock checks at that stock; unchecked where one is
+    std::vector<Remedy> remedies;
+};
+FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa);
+
+// One input over its published or judged spread, all else as described.
+enum class Uncertain { demand_rule, oxygen_per_feed, peak_factor, diffuser_share };
+struct Spread {
+    Uncertain input;
+    double low;   // capacity in fish at the end that allows least
+    double high;  // at the end that allows most
+};
+struct CapacityRange {
+    double low;                   // all inputs at the end that allows least
+    double high;                  // all at the end that allows most
+    std::vector<Spread> spreads;  // the one that moves it most first; those that do not, left out
+};
+// None for a tank without fish or without a capacity.
+std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level);
+
+std::span<const Constant> capacity_sources() noexcept;
+
+}  // namespace coldtank

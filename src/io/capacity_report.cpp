@@ -1,0 +1,420 @@
+#include "capacity_report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "json_text.hpp"
+#include "text.hpp"
+#include "words.hpp"
+
+namespace coldtank::io {
+namespace {
+
+std::string with_blanks(std::string_view id) {
+    std::string text(id);
+    std::replace(text.begin(), text.end(), '_', ' ');
+    return text;
+}
+
+std::string names_of(const std::vector<CheckId>& checks) {
+    std::vector<std::string> names;
+    for (const CheckId id : checks) names.push_back(with_blanks(name_of(id)));
+    return fmt::format("{}", fmt::join(names, ", "));
+}
+
+std::string_view words_of(Uncertain input) {
+    switch (input) {
+        case Uncertain::demand_rule:
+            return "the rule of demand (by respiration or by feed alone, not the larger)";
+        case Uncertain::oxygen_per_feed:
+            return "oxygen per feed, 220-500 g/kg";
+        case Uncertain::peak_factor:
+            return "the day's peak, 1.3-1.5 x the mean";
+        case Uncertain::diffuser_share:
+            break;
+    }
+    return "what the diffusers transfer, 0.6-1.6 x the stated";
+}
+
+std::string_view level_words(Level level) {
+    return level == Level::warn ? "every stock check passes" : "no stock check fails";
+}
+
+double mean_weight_of(const Tank& tank) {
+    double count = 0;
+    double grams = 0;
+    for (const FishGroup& group : tank.fish) {
+        count += group.count;
+        grams += group.count * group.mean_weight_g;
+    }
+    return count > 0 ? grams / count : 0;
+}
+
+// How many more of the present diffusers an addition of air takes.
+std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
+    double air = 0;
+    double count = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+            air += diffuser->air_flow_l_min;
+            count += 1;
+        }
+    }
+    if (remedy.action != Action::add_air || air == 0) return {};
+    return fmt::format("; or {} more such diffusers",
+                       exact(std::ceil(*remedy.value / (air / count))));
+}
+
+void ask_fit(const Tank& tank, double count, double pressure_kpa, const Display& show,
+             CapacityAnswer& answer) {
+    const FitPlan plan = plan_fit(tank, count, pressure_kpa);
+    answer.asked_count = count;
+    answer.fit = plan.verdict;
+    Check check{};
+    check.id = CheckId::oxygen;
+    for (const Remedy& remedy : plan.remedies) {
+        answer.remedies.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show) +
+                                               diffusers_words(remedy, plan.tank)});
+    }
+}
+
+CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQuestion& question,
+                          const Display& show) {
+    CapacityAnswer answer;
+    answer.tank = tank.name;
+    std::vector<std::optional<double>> temperatures(question.temperatures_c.begin(),
+                                                    question.temperatures_c.end());
+    std::vector<std::optional<double>> weights(question.mean_weights_g.begin(),
+                                               question.mean_weights_g.end());
+    if (temperatures.empty()) temperatures.emplace_back();
+    if (weights.empty()) weights.emplace_back();
+    Tank first;
+    for (const auto& temperature_c : temperatures) {
+        for (const auto& mean_weight_g : weights) {
+            const Tank changed = varied(
+                tank, {temperature_c, mean_weight_g, question.species, question.species_name});
+            if (answer.cells.empty()) first = changed;
+            answer.cells.push_back(
+                {temperature_c, mean_weight_g, capacity_of(changed, pressure_kpa, question.level)});
+        }
+    }
+    answer.mean_weight_g = mean_weight_of(first);
+    if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
+    answer.range = capacity_range(first, pressure_kpa, question.level);
+    if (question.for_count || question.for_kg) {
+        const double count = question.for_count
+                                 ? *question.for_count
+                                 : std::ceil(*question.for_kg * 1000 / answer.mean_weight_g);
+        if (count > 0) ask_fit(first, count, pressure_kpa, show, answer);
+    }
+    return answer;
+}
+
+std::string stock_words(const Stock& stock, const Display& show) {
+    return fmt::format("{} fish, {}", exact(stock.count),
+                       show.with_unit(Measure::biomass_kg, stock.biomass_kg));
+}
+
+// ---- pages
+
+std::string headline(const CapacityAnswer& answer, const CapacityQuestion& question,
+                     const Display& show) {
+    const TankCapacity& capacity = answer.cells[0].capacity;
+    const std::string name = printable(answer.tank);
+    if (!capacity.has_fish) {
+        return fmt::format(
+            "{}: no fish are described; put in a group with its species, a count of "
+            "1 or more and mean_weight_g, and ask again",
+            name);
+    }
+    if (capacity.no_supply) {
+        return fmt::format("{}: 0 fish; nothing brings oxygen: no inflow, no air", name);
+    }
+    if (!capacity.stock) {
+        return fmt::format("{}: no stock check can be judged; measure, and ask again", name);
+    }
+    const std::string size = show.with_unit(Measure::weight_g, answer.mean_weight_g);
+    if (capacity.stock->count == 0) {
+        return fmt::format("{}: 0 fish; one fish of {} is too many, by {}", name, size,
+                           with_blanks(name_of(*capacity.limited_by)));
+    }
+    return fmt::format("{}: {}{} of {} each, as long as {}; {} stops it", name,
+                       capacity.unchecked.empty() ? "" : "at most ",
+                       stock_words(*capacity.stock, show), size, level_words(question.level),
+                       with_blanks(name_of(*capacity.limited_by)));
+}
+
+std::string range_words(const CapacityAnswer& answer) {
+    const CapacityRange& range = *answer.range;
+    std::string out = fmt::format("{} to {} fish over what is known of trout and stones",
+                                  exact(range.low), exact(range.high));
+    if (!range.spreads.empty()) {
+        const Spread& most = range.spreads.front();
+        out += fmt::format("; most by {} ({} to {})", words_of(most.input), exact(most.low),
+                           exact(most.high));
+    }
+    return out + "; the headline is on the safe side";
+}
+
+std::string fit_words(const CapacityAnswer& answer) {
+    const std::string asked = fmt::format("{} fish", exact(*answer.asked_count));
+    switch (answer.fit) {
+        case Status::pass:
+            return asked + " fit";
+        case Status::unchecked:
+            return asked + " fit as far as can be judged";
+        case Status::warn:
+            return asked + " are over the warn limit; to carry them:";
+        case Status::fail:
+            break;
+    }
+    return asked + " are over the fail limit; to carry them:";
+}
+
+std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& question,
+                     const Display& show, PageStyle style) {
+    const bool markdown = style == PageStyle::markdown;
+    const TankCapacity& capacity = answer.cells[0].capacity;
+    std::string out = markdown ? fmt::format("{}\n\n", headline(answer, question, show))
+                               : wrapped("", headline(answer, question, show), 2);
+    if (!capacity.has_fish) return out;
+    if (markdown) out += "| check | fish | biomass |\n|---|--:|--:|\n";
+    for (const CheckCapacity& each : capacity.by_check) {
+        const std::string title = with_blanks(name_of(each.check));
+        const std::string count = each.stock ? exact(each.stock->count) : "not judged";
+        const std::string mass =
+            each.stock ? show.with_unit(Measure::biomass_kg, each.stock->biomass_kg) : "";
+        out += markdown ? fmt::format("| {} | {} | {} |\n", title, count, mass)
+                        : fmt::format("  {:<16}{:>12}{}{:>12}\n", title, count,
+                                      each.stock ? " fish" : "", mass);
+    }
+    const auto line = [&](std::string_view label, const std::string& text) {
+        out += markdown ? fmt::format("\n{}: {}\n", label, text)
+                        : wrapped(fmt::format("  {:<16}", label), text, 18);
+    };
+    if (!capacity.not_by_stock.empty()) {
+        line("beside stock",
+             fmt::format("{} not passed, whatever the stock", names_of(capacity.not_by_stock)));
+    }
+    if (answer.range) line("range", range_words(answer));
+    line("left out",
+         "today's readings of oxygen, ammonia, carbon dioxide, nitrite, and what pH says "
+         "of carbon dioxide: they belong to today's stock");
+    if (answer.asked_count) {
+        line("asked", fit_words(answer));
+        for (const WordedRemedy& worded : answer.remedies) {
+            out +=
+                markdown ? fmt::format("- {}\n", worded.text) : wrapped("    - ", worded.text, 6);
+        }
+    }
+    return out;
+}
+
+std::string cell_words(const TankCapacity& capacity, const Display& show) {
+    if (!capacity.stock) return "-";
+    return fmt::format("{}{} = {}",
+                       capacity.unchecked.empty() ? "" : "<=", exact(capacity.stock->count),
+                       show.with_unit(Measure::biomass_kg, capacity.stock->biomass_kg));
+}
+
+// Sizes across, temperatures down; four sizes abreast on a page of 80 columns.
+std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& question,
+                       const Display& show, PageStyle style) {
+    const bool markdown = style == PageStyle::markdown;
+    std::string out = fmt::format("{}: fish it carries as long as {}\n", printable(answer.tank),
+                                  level_words(question.level));
+    if (!answer.cells[0].capacity.has_fish) return wrapped("", headline(answer, question, show), 2);
+    const std::size_t across = std::max<std::size_t>(1, question.mean_weights_g.size());
+    const std::size_t abreast = markdown ? across : 4;
+    for (std::size_t from = 0; from < across; from += abreast) {
+        const std::size_t to = std::min(from + abreast, across);
+        out += markdown ? "\n|" : "\n";
+        out += markdown ? " |" : std::string(10, ' ');
+        for (std::size_t column = from; column < to; ++column) {
+            const auto& weight = answer.cells[column].mean_weight_g;
+            const std::string size =
+                show.with_unit(Measure::weight_g, weight.value_or(answer.mean_weight_g));
+            out += markdown ? fmt::format(" {} |", size) : fmt::format("{:>17}", size);
+        }
+        if (markdown) {
+            out += "\n|---|";
+            for (std::size_t column = from; column < to; ++column) out += "--:|";
+        }
+        for (std::size_t row = 0; row < answer.cells.size() / across; ++row) {
+            const auto& day = answer.cells[row * across].temperature_c;
+            const std::string when =
+                day ? show.with_unit(Measure::temperature_c, *day) : "as given";
+            out += markdown ? fmt::format("\n| {} |", when) : fmt::format("\n{:<10}", when);
+            for (std::size_t column = from; column < to; ++column) {
+                const std::string cell =
+                    cell_words(answer.cells[row * across + column].capacity, show);
+                out += markdown ? fmt::format(" {} |", cell) : fmt::format("{:>17}", cell);
+            }
+        }
+        out += '\n';
+    }
+    return out + (markdown ? "\n" : "") +
+           "Temperatures all day long; other sizes eat by the table. <= : a check is not judged.\n";
+}
+
+Json of(const std::optional<Stock>& stock, bool kg) {
+    if (!stock) return nullptr;
+    return kg ? stock->biomass_kg : stock->count;
+}
+
+Json of(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
+
+Json tank_json(const CapacityAnswer& answer) {
+    const TankCapacity& capacity = answer.cells[0].capacity;
+    Json by_check = Json::array();
+    for (const CheckCapacity& each : capacity.by_check) {
+        by_check.push_back({{"check", name_of(each.check)},
+                            {"capacity_kg", of(each.stock, true)},
+                            {"capacity_count", of(each.stock, false)}});
+    }
+    const auto names = [](const std::vector<CheckId>& checks) {
+        Json list = Json::array();
+        for (const CheckId id : checks) list.push_back(name_of(id));
+        return list;
+    };
+    Json out{
+        {"tank", answer.tank},
+        {"capacity_kg", of(capacity.stock, true)},
+        {"capacity_count", of(capacity.stock, false)},
+        {"limited_by", capacity.limited_by ? Json(name_of(*capacity.limited_by)) : Json(nullptr)},
+        {"by_check", by_check},
+        {"not_by_stock", names(capacity.not_by_stock)},
+        {"unchecked", names(capacity.unchecked)}};
+    if (answer.range) {
+        Json spreads = Json::array();
+        for (const Spread& spread : answer.range->spreads) {
+            spreads.push_back({{"input", words_of(spread.input)},
+                               {"low_count", spread.low},
+                               {"high_count", spread.high}});
+        }
+        out["range"] = {{"low_count", answer.range->low},
+                        {"high_count", answer.range->high},
+                        {"spreads", spreads}};
+    }
+    if (answer.asked_count) {
+        Json remedies = Json::array();
+        for (const WordedRemedy& worded : answer.remedies) {
+            remedies.push_back(
+                {{"action", name_of(worded.remedy.action)},
+                 {"value", of(worded.remedy.value)},
+                 {"unit", worded.remedy.unit.empty() ? Json(nullptr) : Json(worded.remedy.unit)},
+                 {"text", worded.text}});
+        }
+        out["asked"] = {{"count", *answer.asked_count},
+                        {"status", name_of(answer.fit)},
+                        {"remedies", remedies}};
+    }
+    if (answer.cells.size() > 1) {
+        Json table = Json::array();
+        for (const CapacityCell& cell : answer.cells) {
+            table.push_back(
+                {{"temperature_c", of(cell.temperature_c)},
+                 {"mean_weight_g", of(cell.mean_weight_g)},
+                 {"capacity_kg", of(cell.capacity.stock, true)},
+                 {"capacity_count", of(cell.capacity.stock, false)},
+                 {"limited_by", cell.capacity.limited_by ? Json(name_of(*cell.capacity.limited_by))
+                                                         : Json(nullptr)}});
+        }
+        out["table"] = table;
+    }
+    return out;
+}
+
+// The worst answer to --for; pass where nothing was asked, unchecked where parts were not read.
+Status verdict_of(const CapacityReport& report) {
+    Status verdict = report.errors.empty() ? Status::pass : Status::unchecked;
+    for (const CapacityAnswer& answer : report.tanks) verdict = worse(verdict, answer.fit);
+    return verdict;
+}
+
+}  // namespace
+
+CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,
+                                    const Display& show) {
+    CapacityReport report;
+    report.file = std::move(read.file);
+    report.line = read.line;
+    report.unreadable = read.unreadable;
+    report.errors = std::move(read.errors);
+    if (!read.description) return report;
+    report.site = read.description->site;
+    report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
+    for (const Tank& tank : read.description->tanks) {
+        report.tanks.push_back(answer_for(tank, report.pressure_kpa, question, show));
+    }
+    return report;
+}
+
+std::string capacity_page(const CapacityReport& report, const CapacityQuestion& question,
+                          const Display& show, PageStyle style) {
+    if (!report.site) {
+        return wrapped(
+            "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
+    }
+    std::string out = fmt::format("{}{} ({})\n", style == PageStyle::markdown ? "# " : "",
+                                  printable(report.site->name),
+                                  show.with_unit(Measure::pressure_kpa, report.pressure_kpa));
+    for (const CapacityAnswer& answer : report.tanks) {
+        out += '\n';
+        out += answer.cells.size() > 1 ? table_text(answer, question, show, style)
+                                       : one_text(answer, question, show, style);
+    }
+    return out;
+}
+
+std::string capacity_csv(std::span<const CapacityReport> reports) {
+    std::string out =
+        "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits\n";
+    for (const CapacityReport& report : reports) {
+        for (const CapacityAnswer& answer : report.tanks) {
+            for (const CapacityCell& cell : answer.cells) {
+                for (const CheckCapacity& each : cell.capacity.by_check) {
+                    out += fmt::format(
+                        "{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
+                        csv_cell(answer.tank), cell.temperature_c ? exact(*cell.temperature_c) : "",
+                        exact(cell.mean_weight_g.value_or(answer.mean_weight_g)),
+                        name_of(each.check), each.stock ? exact(each.stock->count) : "",
+                        each.stock ? exact(each.stock->biomass_kg) : "",
+                        cell.capacity.limited_by == each.check);
+                }
+            }
+        }
+    }
+    return out;
+}
+
+std::string capacity_json(std::span<const CapacityReport> reports, const CapacityQuestion& question,
+                          std::string_view version) {
+    Json all = Json::array();
+    Status verdict = Status::pass;
+    for (const CapacityReport& report : reports) {
+        verdict = worse(verdict, verdict_of(report));
+        Json tanks = Json::array();
+        for (const CapacityAnswer& answer : report.tanks) tanks.push_back(tank_json(answer));
+        Json one{{"file", report.file}};
+        one["site"] = report.site ? Json{{"name", report.site->name},
+                                         {"altitude_m", of(report.site->altitude_m)},
+                                         {"pressure_kpa", report.pressure_kpa}}
+                                  : Json(nullptr);
+        one["verdict"] = name_of(verdict_of(report));
+        one["warnings"] = Json::array();
+        one["tanks"] = tanks;
+        one["loops"] = Json::array();
+        one["errors"] = errors_json(report.errors);
+        all.push_back(one);
+    }
+    return json_page({{"format", 1},
+                      {"program", {{"name", "coldtank"}, {"version", version}}},
+                      {"verdict", name_of(verdict)},
+                      {"at", question.level == Level::warn ? "warn" : "fail"},
+                      {"reports", all}});
+}
+
+}  // namespace coldtank::io

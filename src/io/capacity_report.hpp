@@ -1,0 +1,64 @@
+// What each tank can carry, as text, Markdown, CSV and JSON.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/capacity.hpp"
+#include "display.hpp"
+#include "report.hpp"
+
+namespace coldtank::io {
+
+struct CapacityQuestion {
+    Level level = Level::warn;
+    std::vector<double> temperatures_c;  // empty: as described
+    std::vector<double> mean_weights_g;  // empty: as described
+    std::optional<Species> species;      // none: as described
+    std::string species_name;
+    std::optional<double> for_count;  // can it carry so many?
+    std::optional<double> for_kg;
+};
+
+// One size on one kind of day.
+struct CapacityCell {
+    std::optional<double> temperature_c;
+    std::optional<double> mean_weight_g;
+    TankCapacity capacity;
+};
+
+struct CapacityAnswer {
+    std::string tank;
+    double mean_weight_g = 0;         // of all fish, at this question
+    std::vector<CapacityCell> cells;  // one, or a table: temperatures down, sizes across
+    std::optional<CapacityRange> range;
+    std::optional<double> asked_count;
+    Status fit = Status::pass;  // of the stock asked for
+    std::vector<WordedRemedy> remedies;
+};
+
+struct CapacityReport {
+    std::string file;
+    std::optional<std::size_t> line;
+    bool unreadable = false;
+    std::optional<Site> site;
+    double pressure_kpa = 0;
+    std::vector<CapacityAnswer> tanks;
+    std::vector<InputError> errors;
+};
+
+CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,
+                                    const Display& show);
+
+enum class PageStyle { text, markdown };
+std::string capacity_page(const CapacityReport& report, const CapacityQuestion& question,
+                          const Display& show, PageStyle style);
+// One row a check, or one a cell of a table.
+std::string capacity_csv(std::span<const CapacityReport> reports);
+std::string capacity_json(std::span<const CapacityReport> reports, const CapacityQuestion& question,
+                          std::string_view version);
+
+}  // namespace coldtank::io
