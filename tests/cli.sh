@@ -34,7 +34,7 @@ holds() {
 }
 
 # ---- every example, to the byte, with its exit status
-for expected in examples/*.txt; do
+for expected in examples/*.pass.txt examples/*.warn.txt examples/*.fail.txt; do
     name=${expected#examples/}
     verdict=${name%.txt}
     verdict=${verdict##*.}

@@ -48,6 +48,7 @@ int run(const Options& options) {
     question.mean_weights_g = options.weights_g;
     question.for_count = options.for_count;
     question.for_kg = options.for_kg;
+    question.each_check = options.format == "csv";
     if (options.for_count && std::floor(*options.for_count) != *options.for_count) {
         fmt::print(stderr, "coldtank: --for must be a whole number of fish\n");
         return kUsage;

@@ -91,13 +91,15 @@ CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQ
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
     Tank first;
+    const bool table = temperatures.size() * weights.size() > 1;
+    const Detail detail = table && !question.each_check ? Detail::total : Detail::each_check;
     for (const auto& temperature_c : temperatures) {
         for (const auto& mean_weight_g : weights) {
             const Tank changed = varied(
                 tank, {temperature_c, mean_weight_g, question.species, question.species_name});
             if (answer.cells.empty()) first = changed;
-            answer.cells.push_back(
-                {temperature_c, mean_weight_g, capacity_of(changed, pressure_kpa, question.level)});
+            answer.cells.push_back({temperature_c, mean_weight_g,
+                                    capacity_of(changed, pressure_kpa, question.level, detail)});
         }
     }
     answer.mean_weight_g = mean_weight_of(first);
@@ -186,9 +188,9 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
         const std::string count = each.stock ? exact(each.stock->count) : "not judged";
         const std::string mass =
             each.stock ? show.with_unit(Measure::biomass_kg, each.stock->biomass_kg) : "";
-        out += markdown ? fmt::format("| {} | {} | {} |\n", title, count, mass)
-                        : fmt::format("  {:<16}{:>12}{}{:>12}\n", title, count,
-                                      each.stock ? " fish" : "", mass);
+        out += markdown     ? fmt::format("| {} | {} | {} |\n", title, count, mass)
+               : each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n", title, count, mass)
+                            : fmt::format("  {:<16}{:>12}\n", title, count);
     }
     const auto line = [&](std::string_view label, const std::string& text) {
         out += markdown ? fmt::format("\n{}: {}\n", label, text)
@@ -256,7 +258,7 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
         out += '\n';
     }
     return out + (markdown ? "\n" : "") +
-           "Temperatures all day long; other sizes eat by the table. <= : a check is not judged.\n";
+           "Temperatures all day long; other sizes eat by the table. <= : one not judged.\n";
 }
 
 Json of(const std::optional<Stock>& stock, bool kg) {

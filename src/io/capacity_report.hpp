@@ -15,6 +15,7 @@ namespace coldtank::io {
 
 struct CapacityQuestion {
     Level level = Level::warn;
+    bool each_check = false;             // in every cell of a table
     std::vector<double> temperatures_c;  // empty: as described
     std::vector<double> mean_weights_g;  // empty: as described
     std::optional<Species> species;      // none: as described

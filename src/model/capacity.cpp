@@ -50,11 +50,14 @@ TankBudget assessed(const Tank& tank, double pressure_kpa) {
     return assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa);
 }
 
-// The largest whole count up to which one check keeps its limit. More fish never help any of these
-// checks, so the counts that pass are 1..N: double until one fails, then halve.
-double largest_count(const Tank& tank, double pressure_kpa, CheckId id, Level level) {
+// The largest whole count up to which these checks keep their limits. More fish never help any of
+// them, so the counts that pass are 1..N: double until one fails, then halve.
+double largest_count(const Tank& tank, double pressure_kpa, std::span<const CheckId> checks,
+                     Level level) {
     const auto passes = [&](double count) {
-        return keeps(*find_check(assessed(stocked_with(tank, count), pressure_kpa), id), level);
+        const TankBudget budget = assessed(stocked_with(tank, count), pressure_kpa);
+        return std::all_of(checks.begin(), checks.end(),
+                           [&](CheckId id) { return keeps(*find_check(budget, id), level); });
     };
     double low = 0;
     double high = 1;
@@ -154,7 +157,7 @@ Tank varied(const Tank& tank, const Variation& variation) {
     return changed;
 }
 
-TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level) {
+TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level, Detail detail) {
     TankCapacity capacity{};
     capacity.tank = tank.name;
     const double present = fish_in(tank);
@@ -162,26 +165,40 @@ TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level) {
         capacity.has_fish = false;
         return capacity;
     }
+    const auto stock = [&](double count) {
+        return Stock{count, count * biomass_of(tank) / present};
+    };
     const TankBudget one = assessed(stocked_with(tank, 1), pressure_kpa);
     capacity.no_supply = find_check(one, CheckId::oxygen)->exhausted && one.flow_m3_h == 0 &&
                          one.transfer_peak_m3_h == 0;
+    std::vector<CheckId> judged;
     for (const Check& check : one.checks) {
         if (!is_stock_check(check.id)) {
             if (check.status >= Status::warn) capacity.not_by_stock.push_back(check.id);
-            continue;
-        }
-        if (check.status == Status::unchecked) {
+        } else if (check.status == Status::unchecked) {
             capacity.unchecked.push_back(check.id);
-            capacity.by_check.push_back({check.id, std::nullopt});
-            continue;
+        } else {
+            judged.push_back(check.id);
         }
-        const double count = largest_count(tank, pressure_kpa, check.id, level);
-        const Stock stock{count, count * biomass_of(tank) / present};
-        capacity.by_check.push_back({check.id, stock});
-        if (!capacity.stock || count < capacity.stock->count) {
-            capacity.stock = stock;
-            capacity.limited_by = check.id;
-        }
+    }
+    if (judged.empty()) return capacity;
+    const double total = largest_count(tank, pressure_kpa, judged, level);
+    capacity.stock = stock(total);
+    const TankBudget beyond = assessed(stocked_with(tank, total + 1), pressure_kpa);
+    for (const CheckId id : judged) {
+        if (keeps(*find_check(beyond, id), level)) continue;
+        capacity.limited_by = id;
+        break;
+    }
+    if (detail == Detail::total) return capacity;
+    for (const CheckId id : kStockChecks) {
+        const bool counts = std::find(judged.begin(), judged.end(), id) != judged.end();
+        capacity.by_check.push_back(
+            {id,
+             counts ? std::optional{stock(id == capacity.limited_by
+                                              ? total
+                                              : largest_count(tank, pressure_kpa, {&id, 1}, level))}
+                    : std::nullopt});
     }
     return capacity;
 }
@@ -203,10 +220,10 @@ FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa) {
 }
 
 std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level) {
-    const TankCapacity base = capacity_of(tank, pressure_kpa, level);
+    const TankCapacity base = capacity_of(tank, pressure_kpa, level, Detail::total);
     if (!base.stock) return std::nullopt;
     const auto count = [&](const Tank& changed) {
-        return count_or_zero(capacity_of(changed, pressure_kpa, level));
+        return count_or_zero(capacity_of(changed, pressure_kpa, level, Detail::total));
     };
     CapacityRange range{};
     Tank least = tank;

@@ -1,0 +1,84 @@
+"""Stocking exactly the printed count passes the budget's stock checks, one more does not.
+
+    capacity.py PROGRAM SOURCE_DIRECTORY
+"""
+import json
+import subprocess
+import sys
+
+program, source = sys.argv[1:]
+STOCK = ["oxygen", "oxygen_reserve", "ammonia", "total_ammonia", "carbon_dioxide", "density"]
+
+
+def run(*arguments, text=None):
+    done = subprocess.run([program, *arguments], input=text, cwd=source, capture_output=True,
+                          text=True, check=False)
+    return done.returncode, done.stdout
+
+
+def stocked(description, count):
+    one = json.loads(json.dumps(description))
+    tank = one["tanks"][0]
+    present = sum(group["count"] for group in tank["fish"])
+    assert len(tank["fish"]) == 1
+    tank["fish"][0]["count"] = count
+    for key in ("ration_g_day",):
+        if key in tank.get("feed", {}):
+            tank["feed"][key] *= count / present
+    tank["water"].pop("alkalinity_mg_l", None)  # today's pH belongs to today's stock
+    return json.dumps(one)
+
+
+def troubled(description, count, level):
+    _, text = run("budget", "--format", "jsonl", "-", text=stocked(description, count))
+    checks = json.loads(text)["tanks"][0]["checks"]
+    bad = {"warn": ("warn", "fail"), "fail": ("fail",)}[level]
+    return [c["check"] for c in checks if c["check"] in STOCK and c["status"] in bad]
+
+
+for name in ("spring", "altitude", "raceway"):
+    with open(f"{source}/examples/{name}.json", encoding="utf-8") as file:
+        description = json.load(file)
+    for level in ("warn", "fail"):
+        code, text = run("capacity", "--at", level, "--format", "json", f"examples/{name}.json")
+        assert code == 0
+        whole = json.loads(text)
+        tank = whole["reports"][0]["tanks"][0]
+        assert list(tank)[:6] == ["tank", "capacity_kg", "capacity_count", "limited_by",
+                                  "by_check", "not_by_stock"], list(tank)
+        assert [c["check"] for c in tank["by_check"]] == STOCK
+        count = tank["capacity_count"]
+        counts = [c["capacity_count"] for c in tank["by_check"] if c["capacity_count"] is not None]
+        assert count == min(counts) and count > 0
+        assert troubled(description, count, level) == [], (name, level, count)
+        assert tank["limited_by"] in troubled(description, count + 1, level), (name, level, count)
+        # --for says the same in its exit status.
+        assert run("capacity", f"examples/{name}.json", "--for", str(count))[0] == (
+            0 if level == "warn" else 1)
+    assert run("capacity", f"examples/{name}.json", "--for", str(count + 1))[0] == 2
+
+with open(f"{source}/examples/raceway.capacity.txt", encoding="utf-8") as file:
+    assert run("capacity", "examples/raceway.json", "--for", "1500") == (1, file.read())
+
+code, text = run("capacity", "examples/spring.json", "--weight", "50,100", "--temperature",
+                 "10,14,18", "--format", "json")
+table = json.loads(text)["reports"][0]["tanks"][0]["table"]
+assert [(row["temperature_c"], row["mean_weight_g"]) for row in table] == [
+    (t, w) for t in (10, 14, 18) for w in (50, 100)]
+assert table[0]["capacity_count"] > table[1]["capacity_count"] > table[5]["capacity_count"]
+for form, start in (("csv", "site,tank,"), ("markdown", "# Larch Hollow"), ("text", "Larch")):
+    code, text = run("capacity", "examples/spring.json", "--weight", "20,50,100,200,400",
+                     "--temperature", "10,14,18", "--format", form)
+    assert code == 0 and text.startswith(start), text
+    if form == "text":
+        assert max(map(len, text.split("\n"))) <= 80
+for bad in (["--for", "1.5"], ["--for", "0"], ["--weight", "nan"], ["--temperature", "41"],
+            ["--for", "3", "--weight", "1,2"]):
+    assert run("capacity", "examples/spring.json", *bad)[0] == 64, bad
+empty = json.dumps({"format": 1, "site": {"name": "s", "altitude_m": 0}, "tanks": [
+    {"name": "e", "volume_l": 10, "water": {"temperature_c": 5}, "fish": []}]})
+code, text = run("capacity", "-", text=empty)
+assert code == 0 and "no fish are described" in text
+code, text = run("capacity", "--format", "json", "-", text=empty)
+assert json.loads(text)["reports"][0]["tanks"][0]["capacity_count"] is None
+print("the printed counts hold")
