@@ -67,9 +67,9 @@ std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
                        exact(std::ceil(*remedy.value / (air / count))));
 }
 
-void ask_fit(const Tank& tank, double count, double pressure_kpa, const Display& show,
+void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
-    const FitPlan plan = plan_fit(tank, count, pressure_kpa);
+    const FitPlan plan = plan_fit(system, index, count);
     answer.asked_count = count;
     answer.fit = plan.verdict;
     Check check{};
@@ -80,8 +80,9 @@ void ask_fit(const Tank& tank, double count, double pressure_kpa, const Display&
     }
 }
 
-CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQuestion& question,
+CapacityAnswer answer_for(const System& system, std::size_t index, const CapacityQuestion& question,
                           const Display& show) {
+    const Tank& tank = system.tanks[index];
     CapacityAnswer answer;
     answer.tank = tank.name;
     std::vector<std::optional<double>> temperatures(question.temperatures_c.begin(),
@@ -90,26 +91,28 @@ CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQ
                                                question.mean_weights_g.end());
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
-    Tank first;
+    System first = system;
+    System other = system;
     const bool table = temperatures.size() * weights.size() > 1;
     const Detail detail = table && !question.each_check ? Detail::total : Detail::each_check;
     for (const auto& temperature_c : temperatures) {
         for (const auto& mean_weight_g : weights) {
             const Tank changed = varied(
                 tank, {temperature_c, mean_weight_g, question.species, question.species_name});
-            if (answer.cells.empty()) first = changed;
-            answer.cells.push_back({temperature_c, mean_weight_g,
-                                    capacity_of(changed, pressure_kpa, question.level, detail)});
+            other.tanks[index] = changed;
+            if (answer.cells.empty()) first = other;
+            answer.cells.push_back(
+                {temperature_c, mean_weight_g, capacity_of(other, index, question.level, detail)});
         }
     }
-    answer.mean_weight_g = mean_weight_of(first);
+    answer.mean_weight_g = mean_weight_of(first.tanks[index]);
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
-    answer.range = capacity_range(first, pressure_kpa, question.level);
+    answer.range = capacity_range(first, index, question.level);
     if (question.for_count || question.for_kg) {
         const double count = question.for_count
                                  ? *question.for_count
                                  : std::ceil(*question.for_kg * 1000 / answer.mean_weight_g);
-        if (count > 0) ask_fit(first, count, pressure_kpa, show, answer);
+        if (count > 0) ask_fit(first, index, count, show, answer);
     }
     return answer;
 }
@@ -348,8 +351,13 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     if (!read.description) return report;
     report.site = read.description->site;
     report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
-    for (const Tank& tank : read.description->tanks) {
-        report.tanks.push_back(answer_for(tank, report.pressure_kpa, question, show));
+    for (const System& system : systems_of(*read.description)) {
+        for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            report.tanks.push_back(answer_for(system, i, question, show));
+        }
+        if (system.loop && question.share) {
+            report.loops.push_back(capacity_of_all(system, question.level));
+        }
     }
     return report;
 }
