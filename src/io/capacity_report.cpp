@@ -217,6 +217,33 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     return out;
 }
 
+// All tanks of a loop together.
+std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& question,
+                      const Display& show) {
+    const std::string name = printable(capacity.tank);
+    if (!capacity.has_fish || !capacity.stock) {
+        return wrapped(
+            "", fmt::format("loop {}: nothing to say: no fish, or no check to judge", name), 2);
+    }
+    std::string out = wrapped(
+        "",
+        fmt::format("loop {}, all tanks in proportion: {}{}, as long as {}{}", name,
+                    capacity.unchecked.empty() ? "" : "at most ",
+                    stock_words(*capacity.stock, show), level_words(question.level),
+                    capacity.limited_by
+                        ? fmt::format("; {} stops it", with_blanks(name_of(*capacity.limited_by)))
+                        : std::string{}),
+        2);
+    for (const CheckCapacity& each : capacity.by_check) {
+        out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",
+                                        with_blanks(name_of(each.check)), exact(each.stock->count),
+                                        show.with_unit(Measure::biomass_kg, each.stock->biomass_kg))
+                          : fmt::format("  {:<16}{:>12}\n", with_blanks(name_of(each.check)),
+                                        "not judged");
+    }
+    return out;
+}
+
 std::string cell_words(const TankCapacity& capacity, const Display& show) {
     if (!capacity.stock) return "-";
     return fmt::format("{}{} = {}",
@@ -271,8 +298,7 @@ Json of(const std::optional<Stock>& stock, bool kg) {
 
 Json of(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
 
-Json tank_json(const CapacityAnswer& answer) {
-    const TankCapacity& capacity = answer.cells[0].capacity;
+Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
     Json by_check = Json::array();
     for (const CheckCapacity& each : capacity.by_check) {
         by_check.push_back({{"check", name_of(each.check)},
@@ -284,14 +310,18 @@ Json tank_json(const CapacityAnswer& answer) {
         for (const CheckId id : checks) list.push_back(name_of(id));
         return list;
     };
-    Json out{
-        {"tank", answer.tank},
+    return {
+        {kind, capacity.tank},
         {"capacity_kg", of(capacity.stock, true)},
         {"capacity_count", of(capacity.stock, false)},
         {"limited_by", capacity.limited_by ? Json(name_of(*capacity.limited_by)) : Json(nullptr)},
         {"by_check", by_check},
         {"not_by_stock", names(capacity.not_by_stock)},
         {"unchecked", names(capacity.unchecked)}};
+}
+
+Json tank_json(const CapacityAnswer& answer) {
+    Json out = capacity_body("tank", answer.cells[0].capacity);
     if (answer.range) {
         Json spreads = Json::array();
         for (const Spread& spread : answer.range->spreads) {
@@ -376,6 +406,7 @@ std::string capacity_page(const CapacityReport& report, const CapacityQuestion& 
         out += answer.cells.size() > 1 ? table_text(answer, question, show, style)
                                        : one_text(answer, question, show, style);
     }
+    for (const TankCapacity& loop : report.loops) out += '\n' + loop_text(loop, question, show);
     return out;
 }
 
@@ -417,6 +448,9 @@ std::string capacity_json(std::span<const CapacityReport> reports, const Capacit
         one["warnings"] = Json::array();
         one["tanks"] = tanks;
         one["loops"] = Json::array();
+        for (const TankCapacity& loop : report.loops) {
+            one["loops"].push_back(capacity_body("loop", loop));
+        }
         one["errors"] = errors_json(report.errors);
         all.push_back(one);
     }

@@ -224,7 +224,8 @@ TankCapacity search(const std::string& name, const Restock& restock,
     if (one.loop) {
         for (const Check& check : one.loop->checks) {
             if (!is_loop_stock_check(check.id, *one.loop)) {
-                if (check.status >= Status::warn) capacity.not_by_stock.push_back(check.id);
+                if (check.status >= Status::warn && check.id != CheckId::plants)
+                    capacity.not_by_stock.push_back(check.id);
             } else if (check.status != Status::unchecked) {
                 judged.push_back({check.id, std::nullopt});
             }
