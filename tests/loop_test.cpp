@@ -266,6 +266,10 @@ TEST_SUITE("loop") {
         system = backyard();
         system.loop->biofilter->maturity_percent = 90;
         CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::warn);
+        const LoopPlan young =
+            plan_loop_remedies(system, assess_system(system), CheckId::biofilter);
+        REQUIRE(young.remedies.size() == 1);
+        CHECK(young.remedies[0].action == Action::advice);
         system = backyard();
         system.loop->water.temperature_c = 7;
         CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::warn);

@@ -134,6 +134,7 @@ struct ReserveBudget {
 
 struct AmmoniaBudget {
     double tan_production_g_day;
+    double supply_tan_mg_l;          // of the inflow or the loop; 0 without flow
     std::optional<double> tan_mg_l;  // steady; none without flow
     std::optional<double> measured_tan_mg_l;
     std::optional<double> unionised_fraction;  // at the peak temperature

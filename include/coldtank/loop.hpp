@@ -17,6 +17,9 @@ inline constexpr Constant kKHCO3PerCaCO3{"potassium bicarbonate per alkalinity",
 inline constexpr Constant kCaOH2PerCaCO3{"calcium hydroxide per alkalinity", 0.740, "g/g CaCO3",
                                          Basis::published, "molar masses 74.093 / 100.087"};
 
+inline constexpr Constant kSodiumPerNaHCO3{"sodium in sodium bicarbonate", 0.2737, "g/g",
+                                           Basis::published, "molar masses 22.990 / 84.007"};
+
 struct LoopBudget {
     std::string loop;
     double flow_m3_h;  // sum of the tanks'
@@ -34,12 +37,14 @@ struct LoopBudget {
     std::optional<double> supply_oxygen_peak_mg_l;  // at the peak temperatures
     double filter_oxygen_g_h;                       // taken by the filter
     std::optional<double> supply_carbon_dioxide_mg_l;
-    std::optional<double> nitrate_mg_l;           // predicted; none without exchange
+    std::optional<double> nitrate_mg_l;  // predicted; none without exchange
+    bool planted;
     double plants_g_day;                          // nitrate that plants take, as N
     std::optional<double> nitrate_rise_mg_l_day;  // without exchange
     std::optional<double> nitrate_days_to_warn;
     double alkalinity_demand_g_day;  // as CaCO3
     double alkalinity_dose_g_day;    // to hold it
+    double sodium_g_day;             // that this dose would bring as sodium bicarbonate
     double solids_g_day;
     std::vector<Check> checks;
     Status verdict;
@@ -72,6 +77,9 @@ struct Assessment {
     std::vector<TankBudget> tanks;  // in the order of the description
     std::vector<LoopBudget> loops;
 };
+
+// A filter that is not fully started, or too cold to trust: biofilter warns whatever is fed.
+bool filter_is_slow(const Loop& loop) noexcept;
 
 // The whole description.
 Assessment assess(const Description& description);

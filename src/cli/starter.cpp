@@ -13,7 +13,7 @@ void add_starter(CLI::App& app, int& status) {
                                     "A description to begin from: put your own names and numbers "
                                     "in, leave out what you have not measured.",
                                     "  coldtank starter > farm.json\n"
-                                    "  coldtank starter --bucket > bucket.json");
+                                    "  coldtank starter --loop > greenhouse.json");
     command->add_flag("--bucket", *bucket, "fish in a bucket with a battery-run stone");
     command->add_flag("--loop", *loop, "an aquaponic loop: a tank, a filter, beds")
         ->excludes("--bucket");

@@ -127,7 +127,9 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
         }
         if (whole.loop) {
             report.verdict = worse(report.verdict, whole.loop->verdict);
-            report.loops.push_back({*whole.loop, loop_remedies_of(system, whole, show)});
+            report.loops.push_back(
+                {*whole.loop, loop_remedies_of(system, whole, show),
+                 explain ? loop_working_of(*system.loop, *whole.loop) : std::string{}});
         }
     }
     // Back into the order of the description.

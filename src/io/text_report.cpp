@@ -408,12 +408,27 @@ std::string loop_figures(const LoopBudget& budget, const Display& show) {
     }
     line("nitrate", fmt::format("{}; plants take {}", nitrate, daily(budget.plants_g_day)));
     const double dose = budget.alkalinity_dose_g_day;
+    const std::string soda =
+        fmt::format("{} g of sodium bicarbonate", figure(dose * kNaHCO3PerCaCO3));
+    const std::string others =
+        fmt::format("{} g of potassium bicarbonate or {} g of calcium hydroxide",
+                    figure(dose * kKHCO3PerCaCO3), figure(dose * kCaOH2PerCaCO3));
+    std::string how = fmt::format("{}, {}", soda, others);
+    if (budget.planted) {
+        const std::string builds =
+            budget.exchange_m3_day > 0
+                ? fmt::format("settles at {} mg/L",
+                              figure(budget.sodium_g_day / budget.exchange_m3_day))
+                : fmt::format(
+                      "rises by {} mg/L a day",
+                      figure(budget.volume_m3 > 0 ? budget.sodium_g_day / budget.volume_m3 : 0));
+        how = fmt::format("{}; not {}, with the plants: sodium {}", others, soda, builds);
+    }
     line("buffer",
-         fmt::format("{} as CaCO3 used up; to hold it {} a day: {} of sodium bicarbonate, {} of "
-                     "potassium bicarbonate or {} of calcium hydroxide; in small doses",
-                     daily(budget.alkalinity_demand_g_day), figure(dose),
-                     figure(dose * kNaHCO3PerCaCO3), figure(dose * kKHCO3PerCaCO3),
-                     figure(dose * kCaOH2PerCaCO3)));
+         dose > 0 ? fmt::format("{} as CaCO3 used up; to hold it, each day: {}; in small doses",
+                                daily(budget.alkalinity_demand_g_day), how)
+                  : fmt::format("{} as CaCO3 used up; the make-up brings it back",
+                                daily(budget.alkalinity_demand_g_day)));
     return out;
 }
 
@@ -427,10 +442,12 @@ std::string loop_text(const LoopReport& report, bool only_trouble, const Display
         if (lines.starred) out += "  * a limit that the description sets\n";
     }
     const Check& first = *find_check(budget, budget.first_limit);
-    return out + wrapped("verdict ",
-                         fmt::format("{}; first limit {}: {}", name_of(budget.verdict),
-                                     title_of(first.id), distance_text(first, nullptr, show)),
-                         2);
+    out += wrapped("verdict ",
+                   fmt::format("{}; first limit {}: {}", name_of(budget.verdict),
+                               title_of(first.id), distance_text(first, nullptr, show)),
+                   2);
+    if (!report.working.empty()) out += '\n' + report.working;
+    return out;
 }
 
 }  // namespace

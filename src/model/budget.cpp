@@ -275,6 +275,7 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     if (supply.flow_m3_h > 0 && supply.tan_rises) {
         // No steady state.
     } else if (supply.flow_m3_h > 0) {
+        ammonia.supply_tan_mg_l = supply.tan_mg_l;
         ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
     } else if (ammonia.tan_production_g_day > 0) {
         const auto hours_to = [&](double limit_mg_l) {

@@ -56,12 +56,13 @@ constexpr Constant kPlantFeedProtein{"protein of those feed rates", 32, "%", Bas
                                      "FAO Technical Paper 589; scaled by protein (judgement)"};
 
 constexpr std::array kSources{
-    kNaHCO3PerCaCO3,        kKHCO3PerCaCO3,   kCaOH2PerCaCO3,      kNitrificationSlope,
-    kNitrificationOffset,   kHalfSaturation,  kRatedTan,           kOxygenPerTan,
-    kOxygenPerFeedInFilter, kCo2PerTan,       kCo2PerFeedInFilter, kNitratePerTan,
-    kLeafyUptake,           kFruitingUptake,  kAlkalinityPerTan,   kAlkalinityPerNitrate,
-    kAssumedAlkalinity,     kStarvedOxygen,   kColdFilter,         kLeafyFeedLow,
-    kLeafyFeedHigh,         kFruitingFeedLow, kFruitingFeedHigh,   kPlantFeedProtein,
+    kSodiumPerNaHCO3,      kNaHCO3PerCaCO3,        kKHCO3PerCaCO3,   kCaOH2PerCaCO3,
+    kNitrificationSlope,   kNitrificationOffset,   kHalfSaturation,  kRatedTan,
+    kOxygenPerTan,         kOxygenPerFeedInFilter, kCo2PerTan,       kCo2PerFeedInFilter,
+    kNitratePerTan,        kLeafyUptake,           kFruitingUptake,  kAlkalinityPerTan,
+    kAlkalinityPerNitrate, kAssumedAlkalinity,     kStarvedOxygen,   kColdFilter,
+    kLeafyFeedLow,         kLeafyFeedHigh,         kFruitingFeedLow, kFruitingFeedHigh,
+    kPlantFeedProtein,
 };
 
 constexpr double kNegligible = 1e-12;  // of a sum of flows: a matrix without a root
@@ -266,6 +267,7 @@ std::optional<double> supply_carbon_dioxide(const System& system, std::span<cons
 void add_nitrate(const Loop& loop, LoopBudget& budget) {
     const double made_g_day = kNitratePerTan * budget.nitrified_g_day;
     const double there_g_day = made_g_day + budget.exchange_m3_day * loop.makeup.nitrate_mg_l;
+    budget.planted = loop.plants.has_value();
     if (loop.plants) {
         const double g_m2_day = loop.plants->crop == Crop::leafy ? kLeafyUptake : kFruitingUptake;
         budget.plants_g_day = std::min(loop.plants->bed_area_m2 * g_m2_day, there_g_day);
@@ -286,6 +288,7 @@ void add_nitrate(const Loop& loop, LoopBudget& budget) {
     budget.alkalinity_dose_g_day =
         std::max(0.0, budget.alkalinity_demand_g_day - kAlkalinityPerNitrate * budget.plants_g_day -
                           budget.exchange_m3_day * (loop.makeup.alkalinity_mg_l - held_mg_l));
+    budget.sodium_g_day = budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3 * kSodiumPerNaHCO3;
 }
 
 // ---- checks
@@ -314,8 +317,7 @@ Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudg
         check.status = Status::fail;
         check.exhausted = true;
     }
-    const bool young = loop.biofilter && loop.biofilter->maturity_percent < 100;
-    if (young || loop.water.temperature_c < kColdFilter) {
+    if (filter_is_slow(loop)) {
         check.status = worse(check.status, Status::warn);
     }
     if (budget.supply_oxygen_peak_mg_l && *budget.supply_oxygen_peak_mg_l < kStarvedOxygen) {
@@ -546,6 +548,11 @@ Assessment assess(const Description& description) {
         assessment.loops.push_back(std::move(*budget.loop));
     }
     return assessment;
+}
+
+bool filter_is_slow(const Loop& loop) noexcept {
+    return (loop.biofilter && loop.biofilter->maturity_percent < 100) ||
+           loop.water.temperature_c < kColdFilter;
 }
 
 const Check* find_check(const LoopBudget& budget, CheckId id) noexcept {

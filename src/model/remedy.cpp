@@ -675,6 +675,8 @@ LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, Ch
             const Remedy remedy{Action::add_chloride, chloride, "mg/L", {}, {}};
             if (solver.proved(remedy)) remedies.push_back(remedy);
         }
+    } else if (id == CheckId::biofilter && filter_is_slow(*system.loop)) {
+        say(Action::advice);  // no change makes it older or warmer
     } else {
         solver.solve(loop_changes_for(id, *plan.system.loop, *plan.budget.loop), remedies);
     }
