@@ -521,14 +521,14 @@ TEST_SUITE("budget") {
 
     TEST_CASE("a warn limit beyond its fail limit is found") {
         Tank tank = readme_tank();
-        CHECK(limit_conflicts(tank).empty());
+        CHECK(limit_conflicts(limits_of(tank), tank.limits).empty());
         tank.limits.oxygen_fail_mg_l = 7;
         tank.limits.temperature_fail_c = 15;
-        REQUIRE(limit_conflicts(tank).size() == 2);
-        CHECK(limit_conflicts(tank)[0].fail_key == "oxygen_fail_mg_l");
-        CHECK(limit_conflicts(tank)[1].warn_key == "temperature_warn_c");
+        REQUIRE(limit_conflicts(limits_of(tank), tank.limits).size() == 2);
+        CHECK(limit_conflicts(limits_of(tank), tank.limits)[0].fail_key == "oxygen_fail_mg_l");
+        CHECK(limit_conflicts(limits_of(tank), tank.limits)[1].warn_key == "temperature_warn_c");
         tank.limits.oxygen_warn_percent = 90;  // that may be above 7 mg/L
-        CHECK(limit_conflicts(tank).size() == 1);
+        CHECK(limit_conflicts(limits_of(tank), tank.limits).size() == 1);
     }
 
     TEST_CASE("oxygen of the inflow exactly at a limit passes") {

@@ -23,6 +23,8 @@ assert run("schema", "--report").stdout == (source / "data/report.schema.json").
 assert run("species", "--format", "json").stdout == (source / "data/species.json").read_text()
 assert run("starter").stdout == (source / "data/starter/tank.json").read_text()
 assert run("starter", "--bucket").stdout == (source / "data/starter/bucket.json").read_text()
+assert run("starter", "--loop").stdout == (source / "data/starter/loop.json").read_text()
+assert run("budget", "data/starter/loop.json").returncode == 0
 assert run("budget", "data/starter/tank.json").returncode == 0
 assert run("budget", "data/starter/bucket.json").returncode in (0, 1)
 
@@ -50,7 +52,7 @@ for path in good:
 # (not across keys, not repeated keys, which a schema cannot see) are refused by the schema too.
 BEYOND = ("twice_key", "twice_nested", "across_peak", "across_no_eater", "across_limits",
           "across_transfer", "species_unknown", "same_name", "weigh", "range_tiny",
-          "range_huge")
+          "range_huge", "loop_unknown")
 refused = 0
 for path in sorted((source / "tests/bad").glob("*.json")):
     done = run("budget", "--format", "json", str(path))

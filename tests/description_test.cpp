@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "check.hpp"
+#include "coldtank/loop.hpp"
 #include "io/json_tree.hpp"
 #include "io/keys.hpp"
 #include "io/read_description.hpp"

@@ -39,7 +39,8 @@ def explain(*arguments, text=None):
 
 redone = 0
 for page in (explain("examples/spring.json"), explain("examples/altitude.json"),
-             explain("examples/overstocked.json"), explain("-", text=json.dumps(odd))):
+             explain("examples/overstocked.json"), explain("examples/backyard.json"),
+             explain("examples/greenhouse.json"), explain("-", text=json.dumps(odd))):
     # A figure starts two blanks in; its source stands in brackets; the rest continues it.
     joined = re.sub(r"\n      +(?!\[)", " ", page)
     lines = joined.split("\n")

@@ -85,6 +85,28 @@ assert by_name["temperature"]["warn"] == [2, 19] and by_name["temperature"]["fai
 assert by_name["ph"]["warn"] == [6.5, 9] and by_name["ph"]["fail"] == [6, 9.5]
 assert by_name["exchange"]["fail"] is None and by_name["density"]["warn"] == 25
 
+# A loop: its keys, and its advice, carried out, makes it pass.
+LOOP = ["loop", "verdict", "first_limit", "supply_tan_mg_l", "return_tan_mg_l",
+        "supply_oxygen_mg_l", "nitrate_mg_l", "tan_production_g_day", "nitrified_g_day",
+        "exchanged_g_day", "alkalinity_demand_g_day", "solids_g_day", "checks"]
+with open(f"{source}/examples/backyard.json", encoding="utf-8") as file:
+    backyard = json.load(file)
+code, text = run("--format", "json", "examples/backyard.json")
+report = json.loads(text)["reports"][0]
+check_report(report)
+loop = report["loops"][0]
+starts_with(LOOP, loop, "loop")
+assert code == 1 and report["verdict"] == "warn" and loop["verdict"] == "warn"
+for check in loop["checks"]:
+    starts_with(CHECK, check, "check")
+(advice,) = [c for c in loop["checks"] if c["check"] == "plants"][0]["remedies"]
+assert advice["action"] == "change_bed", advice
+backyard["loops"][0]["plants"]["bed_area_m2"] = advice["value"]
+code, text = run("--format", "json", "-", text=json.dumps(backyard))
+assert code == 0 and json.loads(text)["verdict"] == "pass"
+made = loop["tan_production_g_day"]
+assert abs(made - loop["nitrified_g_day"] - loop["exchanged_g_day"]) < 1e-9 * made
+
 # A bucket: what does not exist is null.
 bucket = {"format": 1, "site": {"name": "s", "altitude_m": 0}, "tanks": [
     {"name": "bucket", "volume_l": 20, "water": {"temperature_c": 12},

@@ -24,12 +24,12 @@ _coldtank() {
     local options=
     case $command in
         budget) options="--format --units --tank --species --lines --quiet --explain --require-all --help" ;;
-        capacity) options="--at --temperature --weight --species --for --for-kg --tank --format --units --lines --help" ;;
+        capacity) options="--at --temperature --weight --species --for --for-kg --tank --format --units --lines --share --help" ;;
         saturation) options="--altitude --altitude-ft --pressure --salinity --from --to --step --format --units --help" ;;
         species) options="--species --format --help" ;;
         sources) options="--format --help" ;;
         schema) options="--report --help" ;;
-        starter) options="--bucket --help" ;;
+        starter) options="--bucket --loop --help" ;;
     esac
     case $current in
         -*) COMPREPLY=($(compgen -W "$options" -- "$current")) ;;

@@ -33,3 +33,5 @@ complete -c coldtank -n '__fish_seen_subcommand_from capacity' -x -l temperature
 complete -c coldtank -n '__fish_seen_subcommand_from capacity' -x -l weight
 complete -c coldtank -n '__fish_seen_subcommand_from capacity' -x -l for
 complete -c coldtank -n '__fish_seen_subcommand_from capacity' -x -l for-kg
+complete -c coldtank -n '__fish_seen_subcommand_from capacity' -f -l share
+complete -c coldtank -n '__fish_seen_subcommand_from starter' -f -l loop

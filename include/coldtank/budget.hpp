@@ -37,7 +37,13 @@ enum class CheckId {
     current,
     nitrite,
     gas_pressure,
-    chlorine
+    chlorine,
+    // of a loop
+    biofilter,
+    loop_flow,
+    nitrate,
+    alkalinity,
+    plants
 };
 
 std::string_view name_of(Status status) noexcept;  // "pass"
@@ -128,6 +134,7 @@ struct ReserveBudget {
 
 struct AmmoniaBudget {
     double tan_production_g_day;
+    double supply_tan_mg_l;          // of the inflow or the loop; 0 without flow
     std::optional<double> tan_mg_l;  // steady; none without flow
     std::optional<double> measured_tan_mg_l;
     std::optional<double> unionised_fraction;  // at the peak temperature
@@ -213,15 +220,17 @@ struct TankLimits {
     std::optional<double> density_warn_kg_m3;
     double density_fail_kg_m3, density_index_kg_m3_cm;
     double ration_warn_ratio, exchange_warn_per_h, size_spread_warn, size_spread_fail;
+    double nitrate_warn_mg_l, alkalinity_warn_mg_l, alkalinity_fail_mg_l;  // of a loop
 };
 TankLimits limits_of(const Tank& tank);
+TankLimits limits_of(const Loop& loop);
 
 // A warn limit that lies beyond its fail limit: the names of the two keys.
 struct LimitConflict {
     std::string_view warn_key;
     std::string_view fail_key;
 };
-std::vector<LimitConflict> limit_conflicts(const Tank& tank);
+std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limits& own);
 
 // ---- the balance
 
@@ -233,6 +242,12 @@ struct SupplyWater {
     double tan_mg_l = 0;
     std::optional<double> carbon_dioxide_mg_l;  // none: not known
     bool keeps_flowing = false;
+    bool recirculated = false;  // a loop's: it stops with the power
+    // What a loop cannot hold steady.
+    enum class Oxygen { known, unknown, failing };
+    Oxygen oxygen = Oxygen::known;
+    bool tan_rises = false;                  // without end
+    bool carbon_dioxide_rises = false;       // without end
     bool ph_contradicts_alkalinity = false;  // then its carbon dioxide is not known
 };
 
@@ -250,14 +265,6 @@ struct SitePressure {
     bool pressure_doubtful;
 };
 SitePressure site_pressure(const Site& site) noexcept;
-
-struct Assessment {
-    SitePressure air;
-    std::vector<TankBudget> tanks;
-};
-
-// The whole description.
-Assessment assess(const Description& description);
 
 std::span<const Constant> budget_sources() noexcept;
 

@@ -44,6 +44,12 @@ struct TankCapacity {
 enum class Detail { each_check, total };
 TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level,
                          Detail detail = Detail::each_check);
+// A tank of a system, the others as they are; on a loop its stock checks count too: biofilter
+// (without its warnings of cold and age), loop_flow and, with an exchange, nitrate.
+TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
+                         Detail detail = Detail::each_check);
+// All tanks of a loop in their present proportion; `tank` of the answer is the loop's name.
+TankCapacity capacity_of_all(const System& system, Level level);
 
 // The tank with so many fish in all, in the present proportion, the rations with them, without the
 // readings of today's stock. The tank has fish.
@@ -67,6 +73,7 @@ struct FitPlan {
     std::vector<Remedy> remedies;
 };
 FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa);
+FitPlan plan_fit(const System& system, std::size_t tank, double count);
 
 // One input over its published or judged spread, all else as described.
 enum class Uncertain { demand_rule, oxygen_per_feed, peak_factor, diffuser_share };
@@ -82,6 +89,7 @@ struct CapacityRange {
 };
 // None for a tank without fish or without a capacity.
 std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level);
+std::optional<CapacityRange> capacity_range(const System& system, std::size_t tank, Level level);
 
 std::span<const Constant> capacity_sources() noexcept;
 

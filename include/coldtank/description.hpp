@@ -99,15 +99,59 @@ struct Limits {
     std::optional<double> alkalinity_fail_mg_l;
 };
 
+// A tank's part in a loop: treated water that several tanks share.
+struct LoopFlow {
+    std::string name;
+    double flow_l_min = 0;
+};
+
 struct Tank {
     std::string name;
     double volume_l;
     Water water;
     Readings readings;
-    std::optional<Inflow> inflow;
+    std::optional<Inflow> inflow;  // of the two one at most
+    std::optional<LoopFlow> loop;
     std::vector<FishGroup> fish;
     Feed feed;
     std::vector<Aerator> aeration;
+    Limits limits;
+};
+
+// New water that makes up for what leaves a loop.
+struct Makeup {
+    double tan_mg_l = 0;      // as N
+    double nitrate_mg_l = 0;  // as N
+    double alkalinity_mg_l = 0;
+    std::optional<double> chlorine_mg_l;
+};
+
+// Exactly one of the first two is set.
+struct Biofilter {
+    std::optional<double> media_area_m2;
+    std::optional<double> removal_g_day;  // of TAN at 1 mg/L, measured
+    double maturity_percent = 100;
+};
+
+enum class Crop { leafy, fruiting };
+
+struct Plants {
+    double bed_area_m2;
+    Crop crop;
+};
+
+// Treated water that tanks share: a recirculating or aquaponic system.
+struct Loop {
+    std::string name;
+    Water water;        // of its vessel: filter and sump
+    Readings readings;  // nitrite, nitrate, chloride
+    double exchange_l_day = 0;
+    Makeup makeup;
+    std::optional<Biofilter> biofilter;
+    std::optional<Plants> plants;
+    std::vector<Aerator> aeration;
+    std::optional<double> supply_oxygen_percent;  // measured
+    std::optional<double> degasser_percent;
     Limits limits;
 };
 
@@ -120,6 +164,7 @@ struct Site {
 struct Description {
     Site site;
     std::vector<Tank> tanks;
+    std::vector<Loop> loops;
 };
 
 }  // namespace coldtank

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "coldtank/budget.hpp"
+#include "coldtank/loop.hpp"
 
 namespace coldtank {
 
@@ -26,6 +26,12 @@ enum class Action {
     enlarge,         // value: the volume that would do, L
     grade,           // value: fish to move to another tank; `groups` says which
     add_chloride,    // value: the chloride to reach, mg/L
+    add_media,       // value: m2 of filter media more
+    add_removal,     // value: g/day at 1 mg/L more that the filter removes
+    raise_exchange,  // value: the new exchange of the loop, L/day
+    raise_round,     // value: the new flow round the loop, L/min, each tank in proportion
+    change_bed,      // value: the new bed area, m2
+    dose,            // value: g of alkalinity as CaCO3 to bring it to its limit, once
     change_current,  // value: the new current, cm/s
     two_changes,     // no single one suffices: `parts` together do
     none_suffices,   // neither a single change nor a pair does
@@ -52,6 +58,8 @@ inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10
 // dioxide, nitrite, nitrate) and without the carbon dioxide of today's pH.
 Tank without_todays_readings(const Tank& tank);
 
+Loop without_todays_readings(const Loop& loop);
+
 // The tank with a remedy carried out. `budget` is the budget of `tank`.
 // Only for actions that change something: not now, none_suffices, find_cause, advice.
 Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remedy);
@@ -67,11 +75,23 @@ struct Plan {
     std::vector<Remedy> remedies;
 };
 Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa);
+// The same for a tank of a system: no check of its loop or of another tank on it gets worse either.
+Plan plan_remedies(const System& system, const SystemBudget& budget, std::size_t tank,
+                   CheckId check);
+
+// The same for a check of a loop. A cut ration is that of all its tanks, in proportion.
+struct LoopPlan {
+    System system;
+    SystemBudget budget;
+    std::vector<Remedy> remedies;
+};
+LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId check);
+System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy);
 
 // What would make several checks pass at once, without taking fish out. `budget` is that of `tank`,
 // which has none of today's readings. The same proof; never empty.
-std::vector<Remedy> plan_together(const Tank& tank, const TankBudget& budget,
-                                  std::span<const CheckId> checks, double pressure_kpa);
+std::vector<Remedy> plan_together(const System& system, std::size_t tank,
+                                  std::span<const CheckId> checks);
 
 std::span<const Constant> remedy_sources() noexcept;
 

@@ -28,6 +28,7 @@ struct Options {
     std::optional<double> for_count;
     std::optional<double> for_kg;
     bool lines = false;
+    bool share = false;
 };
 
 int status_of(const io::CapacityReport& report) {
@@ -48,6 +49,7 @@ int run(const Options& options) {
     question.mean_weights_g = options.weights_g;
     question.for_count = options.for_count;
     question.for_kg = options.for_kg;
+    question.share = options.share;
     question.each_check = options.format == "csv";
     if (options.for_count && std::floor(*options.for_count) != *options.for_count) {
         fmt::print(stderr, "coldtank: --for must be a whole number of fish\n");
@@ -153,6 +155,8 @@ void add_capacity(CLI::App& app, int& status) {
     command->add_option("--units", options->units, "metric or us, of text and markdown")
         ->check(CLI::IsMember({"metric", "us"}))
         ->type_name("WORD");
+    command->add_flag("--share", options->share,
+                      "each loop too, all its tanks in their present proportion");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
     command->callback([options, &status] { status = run(*options); });
 }

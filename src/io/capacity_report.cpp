@@ -67,9 +67,9 @@ std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
                        exact(std::ceil(*remedy.value / (air / count))));
 }
 
-void ask_fit(const Tank& tank, double count, double pressure_kpa, const Display& show,
+void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
-    const FitPlan plan = plan_fit(tank, count, pressure_kpa);
+    const FitPlan plan = plan_fit(system, index, count);
     answer.asked_count = count;
     answer.fit = plan.verdict;
     Check check{};
@@ -80,8 +80,9 @@ void ask_fit(const Tank& tank, double count, double pressure_kpa, const Display&
     }
 }
 
-CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQuestion& question,
+CapacityAnswer answer_for(const System& system, std::size_t index, const CapacityQuestion& question,
                           const Display& show) {
+    const Tank& tank = system.tanks[index];
     CapacityAnswer answer;
     answer.tank = tank.name;
     std::vector<std::optional<double>> temperatures(question.temperatures_c.begin(),
@@ -90,26 +91,28 @@ CapacityAnswer answer_for(const Tank& tank, double pressure_kpa, const CapacityQ
                                                question.mean_weights_g.end());
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
-    Tank first;
+    System first = system;
+    System other = system;
     const bool table = temperatures.size() * weights.size() > 1;
     const Detail detail = table && !question.each_check ? Detail::total : Detail::each_check;
     for (const auto& temperature_c : temperatures) {
         for (const auto& mean_weight_g : weights) {
             const Tank changed = varied(
                 tank, {temperature_c, mean_weight_g, question.species, question.species_name});
-            if (answer.cells.empty()) first = changed;
-            answer.cells.push_back({temperature_c, mean_weight_g,
-                                    capacity_of(changed, pressure_kpa, question.level, detail)});
+            other.tanks[index] = changed;
+            if (answer.cells.empty()) first = other;
+            answer.cells.push_back(
+                {temperature_c, mean_weight_g, capacity_of(other, index, question.level, detail)});
         }
     }
-    answer.mean_weight_g = mean_weight_of(first);
+    answer.mean_weight_g = mean_weight_of(first.tanks[index]);
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
-    answer.range = capacity_range(first, pressure_kpa, question.level);
+    answer.range = capacity_range(first, index, question.level);
     if (question.for_count || question.for_kg) {
         const double count = question.for_count
                                  ? *question.for_count
                                  : std::ceil(*question.for_kg * 1000 / answer.mean_weight_g);
-        if (count > 0) ask_fit(first, count, pressure_kpa, show, answer);
+        if (count > 0) ask_fit(first, index, count, show, answer);
     }
     return answer;
 }
@@ -214,6 +217,33 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     return out;
 }
 
+// All tanks of a loop together.
+std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& question,
+                      const Display& show) {
+    const std::string name = printable(capacity.tank);
+    if (!capacity.has_fish || !capacity.stock) {
+        return wrapped(
+            "", fmt::format("loop {}: nothing to say: no fish, or no check to judge", name), 2);
+    }
+    std::string out = wrapped(
+        "",
+        fmt::format("loop {}, all tanks in proportion: {}{}, as long as {}{}", name,
+                    capacity.unchecked.empty() ? "" : "at most ",
+                    stock_words(*capacity.stock, show), level_words(question.level),
+                    capacity.limited_by
+                        ? fmt::format("; {} stops it", with_blanks(name_of(*capacity.limited_by)))
+                        : std::string{}),
+        2);
+    for (const CheckCapacity& each : capacity.by_check) {
+        out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",
+                                        with_blanks(name_of(each.check)), exact(each.stock->count),
+                                        show.with_unit(Measure::biomass_kg, each.stock->biomass_kg))
+                          : fmt::format("  {:<16}{:>12}\n", with_blanks(name_of(each.check)),
+                                        "not judged");
+    }
+    return out;
+}
+
 std::string cell_words(const TankCapacity& capacity, const Display& show) {
     if (!capacity.stock) return "-";
     return fmt::format("{}{} = {}",
@@ -268,8 +298,7 @@ Json of(const std::optional<Stock>& stock, bool kg) {
 
 Json of(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
 
-Json tank_json(const CapacityAnswer& answer) {
-    const TankCapacity& capacity = answer.cells[0].capacity;
+Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
     Json by_check = Json::array();
     for (const CheckCapacity& each : capacity.by_check) {
         by_check.push_back({{"check", name_of(each.check)},
@@ -281,14 +310,18 @@ Json tank_json(const CapacityAnswer& answer) {
         for (const CheckId id : checks) list.push_back(name_of(id));
         return list;
     };
-    Json out{
-        {"tank", answer.tank},
+    return {
+        {kind, capacity.tank},
         {"capacity_kg", of(capacity.stock, true)},
         {"capacity_count", of(capacity.stock, false)},
         {"limited_by", capacity.limited_by ? Json(name_of(*capacity.limited_by)) : Json(nullptr)},
         {"by_check", by_check},
         {"not_by_stock", names(capacity.not_by_stock)},
         {"unchecked", names(capacity.unchecked)}};
+}
+
+Json tank_json(const CapacityAnswer& answer) {
+    Json out = capacity_body("tank", answer.cells[0].capacity);
     if (answer.range) {
         Json spreads = Json::array();
         for (const Spread& spread : answer.range->spreads) {
@@ -348,8 +381,13 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     if (!read.description) return report;
     report.site = read.description->site;
     report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
-    for (const Tank& tank : read.description->tanks) {
-        report.tanks.push_back(answer_for(tank, report.pressure_kpa, question, show));
+    for (const System& system : systems_of(*read.description)) {
+        for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            report.tanks.push_back(answer_for(system, i, question, show));
+        }
+        if (system.loop && question.share) {
+            report.loops.push_back(capacity_of_all(system, question.level));
+        }
     }
     return report;
 }
@@ -368,6 +406,7 @@ std::string capacity_page(const CapacityReport& report, const CapacityQuestion& 
         out += answer.cells.size() > 1 ? table_text(answer, question, show, style)
                                        : one_text(answer, question, show, style);
     }
+    for (const TankCapacity& loop : report.loops) out += '\n' + loop_text(loop, question, show);
     return out;
 }
 
@@ -409,6 +448,9 @@ std::string capacity_json(std::span<const CapacityReport> reports, const Capacit
         one["warnings"] = Json::array();
         one["tanks"] = tanks;
         one["loops"] = Json::array();
+        for (const TankCapacity& loop : report.loops) {
+            one["loops"].push_back(capacity_body("loop", loop));
+        }
         one["errors"] = errors_json(report.errors);
         all.push_back(one);
     }

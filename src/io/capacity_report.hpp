@@ -15,6 +15,7 @@ namespace coldtank::io {
 
 struct CapacityQuestion {
     Level level = Level::warn;
+    bool share = false;                  // each loop too, its tanks in their present proportion
     bool each_check = false;             // in every cell of a table
     std::vector<double> temperatures_c;  // empty: as described
     std::vector<double> mean_weights_g;  // empty: as described
@@ -48,6 +49,7 @@ struct CapacityReport {
     std::optional<Site> site;
     double pressure_kpa = 0;
     std::vector<CapacityAnswer> tanks;
+    std::vector<TankCapacity> loops;
     std::vector<InputError> errors;
 };
 

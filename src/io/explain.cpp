@@ -232,6 +232,19 @@ void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget
 }
 
 void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget) {
+    if (budget.flow_m3_h > 0 && tank.loop) {
+        working.title("supply of the loop");
+        working.line("Q", fmt::format("{}*60/1000", n(tank.loop->flow_l_min)), budget.flow_m3_h,
+                     "m3/h", kDefinition);
+        if (budget.oxygen.inflow_mg_l) {
+            working.line("oxygen of the supply, mean", n(*budget.oxygen.inflow_mg_l),
+                         budget.oxygen.inflow_mg_l, "mg/L",
+                         "balance of the loop, after the tank's cascades");
+            working.line("oxygen of the supply, peak", n(*budget.oxygen.inflow_peak_mg_l),
+                         budget.oxygen.inflow_peak_mg_l, "mg/L", "the same at peak");
+        }
+        return;
+    }
     if (budget.flow_m3_h == 0 || !tank.inflow) return;
     const Inflow& inflow = *tank.inflow;
     const OxygenBudget& oxygen = budget.oxygen;
@@ -358,11 +371,10 @@ void ammonia_lines(Working& working, const Tank& tank, const TankBudget& budget)
         fmt::format("max({}*{}/100*0.092, 0.07*{})", n(budget.ration_g_day),
                     n(tank.feed.protein_percent.value_or(kProteinPercent)), n(budget.biomass_kg)),
         ammonia.tan_production_g_day, "g/day", cite("TAN per feed protein"));
-    working.line(
-        "steady TAN",
-        fmt::format("{} + {}/(24*{})", n(tank.inflow ? tank.inflow->tan_mg_l.value_or(0) : 0),
-                    n(ammonia.tan_production_g_day), n(budget.flow_m3_h)),
-        ammonia.tan_mg_l, "mg/L", "balance");
+    working.line("steady TAN",
+                 fmt::format("{} + {}/(24*{})", n(ammonia.supply_tan_mg_l),
+                             n(ammonia.tan_production_g_day), n(budget.flow_m3_h)),
+                 ammonia.tan_mg_l, "mg/L", "balance");
     if (ammonia.unionised_fraction) {
         working.line("un-ionised fraction",
                      fmt::format("1/(1 + 10^(0.09018 + 2729.92/({} + 273.15) + 0.003071*{} - {}))",
@@ -442,6 +454,60 @@ void space_lines(Working& working, const TankBudget& budget) {
 }
 
 }  // namespace
+
+std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
+    Working working;
+    working.title(fmt::format("The working of loop {}", printable(loop.name)));
+    const double t = loop.water.temperature_c;
+    if (loop.biofilter && loop.biofilter->media_area_m2) {
+        working.line("what the filter takes at most",
+                     fmt::format("{}/100*{}*max(0, 0.05368*{} - 0.0859)",
+                                 n(loop.biofilter->maturity_percent),
+                                 n(*loop.biofilter->media_area_m2), n(t)),
+                     budget.filter_capacity_g_day, "g/day", cite("nitrification by temperature"));
+    } else if (loop.biofilter) {
+        working.line("what the filter takes at most",
+                     fmt::format("{}/100*{}*1.8", n(loop.biofilter->maturity_percent),
+                                 n(loop.biofilter->removal_g_day.value_or(0))),
+                     budget.filter_capacity_g_day, "g/day", "given, at 1 mg/L");
+    }
+    if (budget.supply_tan_mg_l) {
+        const std::string m = n(*budget.supply_tan_mg_l);
+        working.line("supply TAN M", m, budget.supply_tan_mg_l, "mg/L",
+                     "balance: the root at which the next two add up to what is made");
+        working.line("nitrified",
+                     fmt::format("{}*{}/(0.8 + {})", n(budget.filter_capacity_g_day), m, m),
+                     budget.nitrified_g_day, "g/day", cite("half-saturation of nitrification"));
+        working.line(
+            "exchanged",
+            fmt::format("{}*({} - {})", n(budget.exchange_m3_day), m, n(loop.makeup.tan_mg_l)),
+            budget.exchanged_g_day, "g/day", "balance");
+        working.line("made by the tanks",
+                     fmt::format("{} + {}", n(budget.nitrified_g_day), n(budget.exchanged_g_day)),
+                     budget.tan_production_g_day, "g/day", "balance");
+    }
+    working.line(
+        "oxygen the filter takes",
+        fmt::format("(4.57*{} + 0.1*{})/24", n(budget.nitrified_g_day), n(budget.feed_g_day)),
+        budget.filter_oxygen_g_h, "g/h", cite("oxygen per TAN nitrified"));
+    if (budget.nitrate_mg_l) {
+        working.line("nitrate",
+                     fmt::format("{} + (0.976*{} - {})/{}", n(loop.makeup.nitrate_mg_l),
+                                 n(budget.nitrified_g_day), n(budget.plants_g_day),
+                                 n(budget.exchange_m3_day)),
+                     budget.nitrate_mg_l, "mg/L", cite("nitrate per TAN nitrified"));
+    }
+    working.line("alkalinity used up", fmt::format("7.14*{}", n(budget.nitrified_g_day)),
+                 budget.alkalinity_demand_g_day, "g/day", cite("alkalinity per TAN nitrified"));
+    working.line(
+        "alkalinity to add",
+        fmt::format("max(0, {} - 3.57*{} - {}*({} - {}))", n(budget.alkalinity_demand_g_day),
+                    n(budget.plants_g_day), n(budget.exchange_m3_day),
+                    n(loop.makeup.alkalinity_mg_l), n(loop.water.alkalinity_mg_l.value_or(50))),
+        budget.alkalinity_dose_g_day, "g/day",
+        cite("alkalinity given back per nitrate taken by plants"));
+    return working.take();
+}
 
 std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
                        const TankBudget& budget) {

@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "coldtank/budget.hpp"
+#include "coldtank/loop.hpp"
 
 namespace coldtank::io {
 
@@ -12,5 +12,8 @@ namespace coldtank::io {
 // six.
 std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
                        const TankBudget& budget);
+
+// The same for a loop.
+std::string loop_working_of(const Loop& loop, const LoopBudget& budget);
 
 }  // namespace coldtank::io

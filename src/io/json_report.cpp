@@ -43,18 +43,14 @@ Json reserve_of(const std::optional<ReserveBudget>& reserve) {
     return out;
 }
 
-Json of(const TankReport& report) {
-    const TankBudget& budget = report.budget;
-    const OxygenBudget& oxygen = budget.oxygen;
-    const AmmoniaBudget& ammonia = budget.ammonia;
-    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    Json assumed = Json::array();
-    for (const Assumption assumption : budget.assumed) assumed.push_back(words_of(assumption));
+Json checks_of(const std::vector<Check>& list,
+               const std::vector<std::vector<WordedRemedy>>& remedies,
+               const std::vector<std::string>& notes) {
     Json checks = Json::array();
-    for (std::size_t i = 0; i < budget.checks.size(); ++i) {
-        const Check& check = budget.checks[i];
-        Json remedies = Json::array();
-        for (const WordedRemedy& worded : report.remedies[i]) remedies.push_back(of(worded));
+    for (std::size_t i = 0; i < list.size(); ++i) {
+        const Check& check = list[i];
+        Json worded = Json::array();
+        for (const WordedRemedy& remedy : remedies[i]) worded.push_back(of(remedy));
         Json one{{"check", name_of(check.id)},
                  {"status", name_of(check.status)},
                  {"value", of(check.value)},
@@ -62,12 +58,48 @@ Json of(const TankReport& report) {
                  {"warn", of(check.warn)},
                  {"fail", of(check.fail)},
                  {"used_percent", of(check.used_percent)},
-                 {"remedies", remedies},
+                 {"remedies", worded},
                  {"own_limit", check.own_limit}};
         if (check.status == Status::unchecked) one["needs"] = check.missing;
-        if (!report.notes[i].empty()) one["note"] = report.notes[i];
+        if (i < notes.size() && !notes[i].empty()) one["note"] = notes[i];
         checks.push_back(std::move(one));
     }
+    return checks;
+}
+
+Json of(const LoopReport& report) {
+    const LoopBudget& budget = report.budget;
+    return {{"loop", budget.loop},
+            {"verdict", name_of(budget.verdict)},
+            {"first_limit", name_of(budget.first_limit)},
+            {"supply_tan_mg_l", of(budget.supply_tan_mg_l)},
+            {"return_tan_mg_l", of(budget.return_tan_mg_l)},
+            {"supply_oxygen_mg_l", of(budget.supply_oxygen_mg_l)},
+            {"nitrate_mg_l", of(budget.nitrate_mg_l)},
+            {"tan_production_g_day", of(budget.tan_production_g_day)},
+            {"nitrified_g_day", of(budget.nitrified_g_day)},
+            {"exchanged_g_day", of(budget.exchanged_g_day)},
+            {"alkalinity_demand_g_day", of(budget.alkalinity_demand_g_day)},
+            {"solids_g_day", of(budget.solids_g_day)},
+            {"checks", checks_of(budget.checks, report.remedies, {})},
+            {"feed_g_day", of(budget.feed_g_day)},
+            {"feed_bearable_g_day", of(budget.feed_bearable_g_day)},
+            {"supply_oxygen_peak_mg_l", of(budget.supply_oxygen_peak_mg_l)},
+            {"supply_carbon_dioxide_mg_l", of(budget.supply_carbon_dioxide_mg_l)},
+            {"plants_g_day", of(budget.plants_g_day)},
+            {"nitrate_rise_mg_l_day", of(budget.nitrate_rise_mg_l_day)},
+            {"nitrate_days_to_warn", of(budget.nitrate_days_to_warn)},
+            {"alkalinity_dose_g_day", of(budget.alkalinity_dose_g_day)}};
+}
+
+Json of(const TankReport& report) {
+    const TankBudget& budget = report.budget;
+    const OxygenBudget& oxygen = budget.oxygen;
+    const AmmoniaBudget& ammonia = budget.ammonia;
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    Json assumed = Json::array();
+    for (const Assumption assumption : budget.assumed) assumed.push_back(words_of(assumption));
+    const Json checks = checks_of(budget.checks, report.remedies, report.notes);
     Json out{{"tank", budget.tank},
              {"verdict", name_of(budget.verdict)},
              {"first_limit", name_of(budget.first_limit)},
@@ -120,12 +152,14 @@ Json of(const Report& report) {
     }
     Json tanks = Json::array();
     for (const TankReport& tank : report.tanks) tanks.push_back(of(tank));
+    Json loops = Json::array();
+    for (const LoopReport& loop : report.loops) loops.push_back(of(loop));
     Json out{{"file", report.file},
              {"site", site},
              {"verdict", name_of(report.verdict)},
              {"warnings", report.warnings},
              {"tanks", tanks},
-             {"loops", Json::array()},
+             {"loops", loops},
              {"errors", errors_json(report.errors)}};
     if (report.line) out["line"] = *report.line;
     return out;

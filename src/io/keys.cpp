@@ -44,6 +44,12 @@ constexpr Quantity kMass{"_g", kMassUnits};
 constexpr Quantity kDailyMass{"_g_day", kDailyMassUnits};
 constexpr Quantity kHourlyMass{"_g_h", kHourlyMassUnits};
 constexpr Quantity kLength{"_m", kLengthUnits};
+constexpr std::array kAreaUnits{Unit{"_ft2", kFootM* kFootM}};
+constexpr std::array kDailyVolumeUnits{Unit{"_m3_day", 1000}, Unit{"_gal_us_day", kGallonUs},
+                                       Unit{"_gal_imp_day", kGallonImperial},
+                                       Unit{"_ft3_day", kCubicFootL}};
+constexpr Quantity kArea{"_m2", kAreaUnits};
+constexpr Quantity kDailyVolume{"_l_day", kDailyVolumeUnits};
 constexpr Quantity kPressure{"_kpa", kPressureUnits};
 
 // "Other amounts >= 0": an upper end far beyond any tank keeps every sum finite.
@@ -78,6 +84,7 @@ constexpr std::array kDescriptionKeys{
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("site", KeyKind::object, "where the tanks stand", true),
     group("tanks", KeyKind::list, "one or more tanks", true),
+    group("loops", KeyKind::list, "treated water that tanks share"),
 };
 constexpr std::array kSiteKeys{
     text("name", "name of the site", true),
@@ -90,15 +97,17 @@ constexpr std::array kSiteKeys{
 constexpr std::array kTankKeys{
     text("name", "name, unique in the description", true),
     positive("volume_l", "water volume", &kVolume, true),
-    group("water", KeyKind::object, "state of the water and readings", true),
-    group("inflow", KeyKind::object, "new water through the tank"),
+    group("water", KeyKind::object, "state of the water and readings (its loop's)"),
+    group("inflow", KeyKind::object, "new water through the tank; or loop"),
+    group("loop", KeyKind::object, "treated water through the tank; or inflow"),
     group("fish", KeyKind::list, "groups of fish; [] is an empty tank", true),
     group("feed", KeyKind::object, "ration and feed"),
     group("aeration", KeyKind::list, "aerators"),
     group("limits", KeyKind::object, "limits in place of the site's and the program's"),
 };
 constexpr std::array kWaterKeys{
-    ranged("temperature_c", "the day's mean", kTemperatureRange, &kTemperature, true),
+    ranged("temperature_c", "the day's mean; required but on a loop", kTemperatureRange,
+           &kTemperature),
     ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
            &kTemperature),
     ranged("ph", "measured or stated", kPhRange),
@@ -222,6 +231,48 @@ constexpr std::array kLimitKeys{
     amount("alkalinity_fail_mg_l", "20, of a loop"),
 };
 
+constexpr std::array kLoopKeys{
+    text("name", "name, unique in the description", true),
+    group("water", KeyKind::object, "state of the water and readings, for its tanks too", true),
+    amount("exchange_l_day", "water that leaves and is made up (0)", &kDailyVolume),
+    group("makeup", KeyKind::object, "the new water"),
+    group("biofilter", KeyKind::object, "what nitrifies"),
+    group("plants", KeyKind::object, "beds on the loop"),
+    group("aeration", KeyKind::list, "aerators in its vessel"),
+    ranged("supply_oxygen_percent", "measured oxygen of what it sends round, percent", {0, 200}),
+    ranged("degasser_percent", "share of the carbon dioxide above the air's that a degasser takes",
+           {0, 100}),
+    group("limits", KeyKind::object, "limits in place of the site's and the program's"),
+};
+constexpr std::array kLoopWaterKeys{
+    ranged("temperature_c", "the day's mean", kTemperatureRange, &kTemperature, true),
+    ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
+           &kTemperature),
+    ranged("ph", "measured or stated", kPhRange),
+    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange),
+    amount("nitrite_mg_l", "measured nitrite, as N"),
+    amount("nitrate_mg_l", "measured nitrate, as N"),
+    amount("chloride_mg_l", "measured chloride"),
+};
+constexpr std::array kLoopFlowKeys{
+    text("name", "name of the loop", true),
+    amount("flow_l_min", "flow from the loop", &kFlow, true),
+};
+constexpr std::array kMakeupKeys{
+    ranged("tan_mg_l", "its total ammonia, as N (0)", kTanRange),
+    amount("nitrate_mg_l", "its nitrate, as N (0)"),
+    ranged("alkalinity_mg_l", "its alkalinity as CaCO3 (0)", kAlkalinityRange),
+    amount("chlorine_mg_l", "its total chlorine"),
+};
+constexpr std::array kBiofilterKeys{
+    amount("media_area_m2", "surface of the media; or removal_g_day", &kArea),
+    amount("removal_g_day", "TAN it takes at 1 mg/L, measured", &kDailyMass),
+    ranged("maturity_percent", "how far it has started (100)", {0, 100}),
+};
+constexpr std::array kPlantsKeys{
+    positive("bed_area_m2", "area of the beds", &kArea, true),
+    text("crop", "what grows", true, "leafy|fruiting"),
+};
 constexpr std::array kSpeciesFileKeys{
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("species", KeyKind::list, "one or more species", true),
@@ -245,9 +296,10 @@ constexpr std::array kSpeciesKeys{
     group("sources", KeyKind::object, "where each number comes from, as text"),
 };
 
-constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,    Scope::water,
-                             Scope::inflow,      Scope::feed,   Scope::fish,    Scope::diffuser,
-                             Scope::rated,       Scope::oxygen, Scope::cascade, Scope::limits};
+constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,      Scope::water,
+                             Scope::inflow,      Scope::feed,   Scope::fish,      Scope::diffuser,
+                             Scope::rated,       Scope::oxygen, Scope::cascade,   Scope::limits,
+                             Scope::loop,        Scope::makeup, Scope::biofilter, Scope::plants};
 
 std::string_view stem(const Key& key) {
     return key.quantity == nullptr
@@ -317,6 +369,18 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kOxygenKeys;
         case Scope::cascade:
             return kCascadeKeys;
+        case Scope::loop:
+            return kLoopKeys;
+        case Scope::loop_water:
+            return kLoopWaterKeys;
+        case Scope::loop_flow:
+            return kLoopFlowKeys;
+        case Scope::makeup:
+            return kMakeupKeys;
+        case Scope::biofilter:
+            return kBiofilterKeys;
+        case Scope::plants:
+            return kPlantsKeys;
         case Scope::species_file:
             return kSpeciesFileKeys;
         case Scope::species:
@@ -351,6 +415,18 @@ std::string_view name_of(Scope scope) noexcept {
             return "pure oxygen";
         case Scope::cascade:
             return "a cascade";
+        case Scope::loop:
+            return "a loop";
+        case Scope::loop_water:
+            return "a loop's water";
+        case Scope::loop_flow:
+            return "a tank's loop";
+        case Scope::makeup:
+            return "makeup";
+        case Scope::biofilter:
+            return "biofilter";
+        case Scope::plants:
+            return "plants";
         case Scope::species_file:
             return "a species file";
         case Scope::species:

@@ -21,6 +21,12 @@ enum class Scope {
     oxygen,
     cascade,
     limits,
+    loop,
+    loop_water,
+    loop_flow,
+    makeup,
+    biofilter,
+    plants,
     species_file,
     species
 };

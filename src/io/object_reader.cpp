@@ -69,11 +69,16 @@ ObjectReader::ObjectReader(const JsonNode& node, Scope scope, std::string pointe
                            "this key stands twice; keep one", again.first_at});
     }
     for (const Key& key : keys_of(scope)) {
-        const bool meant = std::find(meant_.begin(), meant_.end(), &key) != meant_.end();
-        if (key.required && !meant && find(key.name) == nullptr) {
+        if (key.required && misses(key.name)) {
             fault(node.at, pointer_, fmt::format("{} is missing: {}", key.name, key.about));
         }
     }
+}
+
+bool ObjectReader::misses(std::string_view name) const {
+    return node_.kind == JsonNode::Kind::object && !has(name) &&
+           std::none_of(meant_.begin(), meant_.end(),
+                        [&](const Key* key) { return key != nullptr && key->name == name; });
 }
 
 std::string ObjectReader::pointer(std::string_view name) const {

@@ -25,6 +25,8 @@ public:
                  std::vector<Fault>& faults);
 
     bool has(std::string_view name) const { return find(name) != nullptr; }
+    // Neither there nor meant by a key that is not known.
+    bool misses(std::string_view name) const;
     std::string pointer(std::string_view name) const;
 
     // In the base unit, inside its range.

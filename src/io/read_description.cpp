@@ -67,26 +67,36 @@ void read_limits(const ObjectReader& parent, std::vector<Fault>& faults, Limits&
     }
 }
 
+// Over what stands there: a loop's value, where the tank has none of its own.
+void take(const ObjectReader& reader, std::string_view key, std::optional<double>& into) {
+    if (const auto value = reader.number(key)) into = value;
+}
+
 void read_water(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults,
                 Tank& tank) {
     const ObjectReader reader(node, Scope::water, pointer, faults);
     Water& water = tank.water;
     const auto temperature_c = reader.number("temperature_c");
-    water.temperature_c = temperature_c.value_or(0);
-    water.peak_temperature_c = reader.number("peak_temperature_c");
-    if (temperature_c && water.peak_temperature_c && *water.peak_temperature_c < *temperature_c) {
+    if (temperature_c) {
+        water.temperature_c = *temperature_c;
+        water.peak_temperature_c.reset();
+    } else if (!tank.loop && reader.misses("temperature_c")) {
+        reader.fault("", "temperature_c is missing: the day's mean");
+    }
+    if (const auto peak_c = reader.number("peak_temperature_c")) water.peak_temperature_c = peak_c;
+    if (water.peak_temperature_c && *water.peak_temperature_c < water.temperature_c) {
         reader.fault("peak_temperature_c",
                      "the warmest hour is below the day's mean, temperature_c");
     }
-    water.ph = reader.number("ph");
-    water.alkalinity_mg_l = reader.number("alkalinity_mg_l");
+    take(reader, "ph", water.ph);
+    take(reader, "alkalinity_mg_l", water.alkalinity_mg_l);
     reader.number("salinity_g_kg", water.salinity_g_kg);
     Readings& readings = tank.readings;
     readings.oxygen_mg_l = reader.number("oxygen_mg_l");
     readings.tan_mg_l = reader.number("tan_mg_l");
-    readings.nitrite_mg_l = reader.number("nitrite_mg_l");
-    readings.nitrate_mg_l = reader.number("nitrate_mg_l");
-    readings.chloride_mg_l = reader.number("chloride_mg_l");
+    take(reader, "nitrite_mg_l", readings.nitrite_mg_l);
+    take(reader, "nitrate_mg_l", readings.nitrate_mg_l);
+    take(reader, "chloride_mg_l", readings.chloride_mg_l);
     readings.carbon_dioxide_mg_l = reader.number("carbon_dioxide_mg_l");
     readings.current_cm_s = reader.number("current_cm_s");
     readings.gas_pressure_percent = reader.number("gas_pressure_percent");
@@ -254,14 +264,15 @@ void check_weight(const ObjectReader& reader, const Tank& tank) {
 
 // Where a limit of a tank was set: its own limits, or the site's.
 struct LimitPlaces {
-    const JsonNode* tank = nullptr;
-    std::string tank_pointer;
+    const JsonNode* own = nullptr;
+    std::string own_pointer;
     const JsonNode* site = nullptr;
 };
 
-void check_limits(const Tank& tank, const LimitPlaces& places, std::vector<Fault>& faults) {
-    for (const LimitConflict& conflict : limit_conflicts(tank)) {
-        for (const auto& [node, pointer] : {std::pair{places.tank, places.tank_pointer},
+void check_limits(const std::vector<LimitConflict>& conflicts, const LimitPlaces& places,
+                  std::vector<Fault>& faults) {
+    for (const LimitConflict& conflict : conflicts) {
+        for (const auto& [node, pointer] : {std::pair{places.own, places.own_pointer},
                                             std::pair{places.site, std::string("/site/limits")}}) {
             if (node == nullptr) continue;
             // The key as it was written, in whatever unit.
@@ -284,6 +295,96 @@ void check_limits(const Tank& tank, const LimitPlaces& places, std::vector<Fault
     }
 }
 
+// A loop that could be read, by its name; none for one with faults.
+struct NamedLoop {
+    std::string name;
+    std::optional<Loop> loop;
+};
+
+Loop read_loop(const JsonNode& node, const std::string& pointer, const Limits& site_limits,
+               const JsonNode* site_limits_node, std::vector<Fault>& faults) {
+    const ObjectReader reader(node, Scope::loop, pointer, faults);
+    Loop loop{};
+    loop.limits = site_limits;
+    loop.name = reader.text("name").value_or("");
+    if (const JsonNode* water = reader.object("water")) {
+        const ObjectReader of(*water, Scope::loop_water, reader.pointer("water"), faults);
+        of.number("temperature_c", loop.water.temperature_c);
+        loop.water.peak_temperature_c = of.number("peak_temperature_c");
+        if (of.has("temperature_c") && loop.water.peak_temperature_c &&
+            *loop.water.peak_temperature_c < loop.water.temperature_c) {
+            of.fault("peak_temperature_c",
+                     "the warmest hour is below the day's mean, temperature_c");
+        }
+        loop.water.ph = of.number("ph");
+        loop.water.alkalinity_mg_l = of.number("alkalinity_mg_l");
+        loop.readings.nitrite_mg_l = of.number("nitrite_mg_l");
+        loop.readings.nitrate_mg_l = of.number("nitrate_mg_l");
+        loop.readings.chloride_mg_l = of.number("chloride_mg_l");
+    }
+    reader.number("exchange_l_day", loop.exchange_l_day);
+    if (const JsonNode* makeup = reader.object("makeup")) {
+        const ObjectReader of(*makeup, Scope::makeup, reader.pointer("makeup"), faults);
+        of.number("tan_mg_l", loop.makeup.tan_mg_l);
+        of.number("nitrate_mg_l", loop.makeup.nitrate_mg_l);
+        of.number("alkalinity_mg_l", loop.makeup.alkalinity_mg_l);
+        loop.makeup.chlorine_mg_l = of.number("chlorine_mg_l");
+    }
+    if (const JsonNode* filter = reader.object("biofilter")) {
+        const ObjectReader of(*filter, Scope::biofilter, reader.pointer("biofilter"), faults);
+        Biofilter biofilter;
+        biofilter.media_area_m2 = of.number("media_area_m2");
+        biofilter.removal_g_day = of.number("removal_g_day");
+        of.exclusive("media_area_m2", "removal_g_day");
+        if (filter->kind == JsonNode::Kind::object && !of.has("media_area_m2") &&
+            !of.has("removal_g_day")) {
+            of.fault("", "media_area_m2 or removal_g_day is missing");
+        }
+        of.number("maturity_percent", biofilter.maturity_percent);
+        loop.biofilter = biofilter;
+    }
+    if (const JsonNode* plants = reader.object("plants")) {
+        const ObjectReader of(*plants, Scope::plants, reader.pointer("plants"), faults);
+        loop.plants = Plants{of.number("bed_area_m2").value_or(1),
+                             of.text("crop") == "fruiting" ? Crop::fruiting : Crop::leafy};
+    }
+    const auto aeration = reader.list("aeration");
+    for (std::size_t i = 0; i < aeration.size(); ++i) {
+        loop.aeration.push_back(
+            read_aerator(aeration[i], pointer_to(reader.pointer("aeration"), i), faults));
+    }
+    loop.supply_oxygen_percent = reader.number("supply_oxygen_percent");
+    loop.degasser_percent = reader.number("degasser_percent");
+    read_limits(reader, faults, loop.limits);
+    check_limits(limit_conflicts(limits_of(loop), loop.limits),
+                 {reader.object("limits"), reader.pointer("limits"), site_limits_node}, faults);
+    return loop;
+}
+
+std::vector<NamedLoop> read_loops(const ObjectReader& top, const Limits& site_limits,
+                                  const JsonNode* site_limits_node, std::vector<Fault>& faults) {
+    std::vector<NamedLoop> loops;
+    const auto nodes = top.list("loops");
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+        const std::size_t before = faults.size();
+        const std::string pointer = pointer_to("/loops", i);
+        Loop loop = read_loop(nodes[i], pointer, site_limits, site_limits_node, faults);
+        const auto same = std::find_if(loops.begin(), loops.end(), [&](const NamedLoop& each) {
+            return !loop.name.empty() && each.name == loop.name;
+        });
+        if (same != loops.end()) {
+            faults.push_back(
+                {nodes[i].at, pointer,
+                 fmt::format("two loops are named \"{}\"; name them apart", shortened(loop.name))});
+            same->loop.reset();
+        }
+        const std::string name = loop.name;
+        loops.push_back(
+            {name, faults.size() == before ? std::optional{std::move(loop)} : std::nullopt});
+    }
+    return loops;
+}
+
 // What a site says for all its tanks.
 struct SiteDefaults {
     double salinity_g_kg = 0;
@@ -291,10 +392,36 @@ struct SiteDefaults {
     const JsonNode* limits_node = nullptr;
 };
 
+// The loop a tank is on: its water is the tank's where the tank has none. False where that loop has
+// faults of its own.
+bool read_loop_flow(const JsonNode& node, const std::string& pointer,
+                    std::span<const NamedLoop> loops, std::vector<Fault>& faults, Tank& tank) {
+    const ObjectReader reader(node, Scope::loop_flow, pointer, faults);
+    tank.loop = LoopFlow{reader.text("name").value_or(""), 0};
+    reader.number("flow_l_min", tank.loop->flow_l_min);
+    if (tank.loop->name.empty()) return true;
+    std::vector<std::string> known;
+    for (const NamedLoop& each : loops) {
+        known.push_back(each.name);
+        if (each.name != tank.loop->name) continue;
+        if (!each.loop) return false;
+        const double salinity_g_kg = tank.water.salinity_g_kg;
+        tank.water = each.loop->water;
+        tank.water.salinity_g_kg = salinity_g_kg;
+        tank.readings = each.loop->readings;
+        return true;
+    }
+    const std::string near = nearest(tank.loop->name, known);
+    reader.fault("name", fmt::format("no loop is named \"{}\"{}", shortened(tank.loop->name),
+                                     near.empty() ? "; describe it under loops"
+                                                  : "; did you mean " + shortened(near) + "?"));
+    return true;
+}
+
 // One tank; none where it has a fault.
 std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
-                              const SiteDefaults& site, const SpeciesBook& book,
-                              std::vector<Fault>& faults) {
+                              const SiteDefaults& site, std::span<const NamedLoop> loops,
+                              const SpeciesBook& book, std::vector<Fault>& faults) {
     const std::size_t before = faults.size();
     const ObjectReader reader(node, Scope::tank, pointer, faults);
     Tank tank{};
@@ -302,8 +429,15 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     tank.water.salinity_g_kg = site.salinity_g_kg;
     tank.name = reader.text("name").value_or("");
     reader.number("volume_l", tank.volume_l);
+    bool loop_stands = true;
+    if (const JsonNode* loop = reader.object("loop")) {
+        loop_stands = read_loop_flow(*loop, reader.pointer("loop"), loops, faults, tank);
+    }
+    reader.exclusive("inflow", "loop");
     if (const JsonNode* water = reader.object("water")) {
         read_water(*water, reader.pointer("water"), faults, tank);
+    } else if (!tank.loop && reader.misses("water")) {
+        reader.fault("", "water is missing: state of the water and readings");
     }
     if (const JsonNode* inflow = reader.object("inflow")) {
         tank.inflow = read_inflow(*inflow, reader.pointer("inflow"), faults);
@@ -325,15 +459,37 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     if (fish_stand && tank.volume_l > 0) check_weight(reader, tank);
     if (!fish_stand) tank.fish.clear();  // no species' limits, then
     const std::size_t sound = faults.size();
-    check_limits(tank, {reader.object("limits"), reader.pointer("limits"), site.limits_node},
+    const auto conflicts = limit_conflicts(limits_of(tank), tank.limits);
+    check_limits(conflicts, {reader.object("limits"), reader.pointer("limits"), site.limits_node},
                  faults);
-    const bool limits_stand = faults.size() == sound && limit_conflicts(tank).empty();
-    if (faults.size() != before || !limits_stand) return std::nullopt;
+    const bool limits_stand = faults.size() == sound && conflicts.empty();
+    if (faults.size() != before || !limits_stand || !loop_stands) return std::nullopt;
     return tank;
 }
 
-void read_tanks(const ObjectReader& top, const SiteDefaults& site, const SpeciesBook& book,
-                std::vector<Fault>& faults, Description& description) {
+// A loop is worked out with all its tanks or not at all: one that is left out would not be felt.
+void keep_whole_loops(const ObjectReader& top, std::span<const NamedLoop> loops,
+                      std::span<const std::string> broken, std::vector<Fault>& faults,
+                      Description& description) {
+    for (std::size_t i = 0; i < loops.size(); ++i) {
+        const std::string& name = loops[i].name;
+        const auto on_it = [&](const Tank& tank) { return tank.loop && tank.loop->name == name; };
+        const bool used = std::any_of(description.tanks.begin(), description.tanks.end(), on_it);
+        const bool cut = std::find(broken.begin(), broken.end(), name) != broken.end();
+        if (loops[i].loop && used && !cut) {
+            description.loops.push_back(*loops[i].loop);
+            continue;
+        }
+        std::erase_if(description.tanks, on_it);
+        if (!loops[i].loop) continue;
+        faults.push_back({top.list("loops")[i].at, pointer_to("/loops", i),
+                          cut ? "not worked out: a tank on it has errors"
+                              : "no tank is on this loop; take it out, or name it in a tank"});
+    }
+}
+
+void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<const NamedLoop> loops,
+                const SpeciesBook& book, std::vector<Fault>& faults, Description& description) {
     const auto nodes = top.list("tanks");
     const JsonNode* list = top.object("tanks");
     if (list != nullptr && list->kind == JsonNode::Kind::list && nodes.empty()) {
@@ -344,13 +500,14 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, const Species
         const JsonMember* name = node.find("name");
         return name != nullptr && name->value.kind == JsonNode::Kind::text ? &name->value : nullptr;
     };
+    std::vector<std::string> broken;  // loops of tanks that could not be read
     std::unordered_map<std::string_view, std::vector<std::size_t>> numbers;
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         if (const JsonNode* name = name_of_node(nodes[i])) numbers[name->text].push_back(i + 1);
     }
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         const std::string pointer = pointer_to("/tanks", i);
-        std::optional<Tank> tank = read_tank(nodes[i], pointer, site, book, faults);
+        std::optional<Tank> tank = read_tank(nodes[i], pointer, site, loops, book, faults);
         const JsonNode* name = name_of_node(nodes[i]);
         if (name != nullptr && numbers[name->text].size() > 1) {
             const auto& same = numbers[name->text];
@@ -360,8 +517,13 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, const Species
                              i + 1 == same[0] ? same[1] : i + 1, shortened(name->text))});
             tank.reset();
         }
-        if (tank) description.tanks.push_back(std::move(*tank));
+        if (tank) {
+            description.tanks.push_back(std::move(*tank));
+        } else if (const JsonMember* on = nodes[i].find("loop")) {
+            if (const JsonMember* of = on->value.find("name")) broken.push_back(of->value.text);
+        }
     }
+    keep_whole_loops(top, loops, broken, faults, description);
 }
 
 std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
@@ -388,7 +550,8 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
         read_limits(reader, faults, site.limits);
         site_stands = faults.size() == before;
     }
-    read_tanks(top, site, book, faults, description);
+    const std::vector<NamedLoop> loops = read_loops(top, site.limits, site.limits_node, faults);
+    read_tanks(top, site, loops, book, faults, description);
     // A part that stands twice: which one was meant?
     if (!format || !site_stands || !root.repeated.empty()) return std::nullopt;
     return description;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <unordered_map>
 
 #include "explain.hpp"
 #include "text.hpp"
@@ -11,14 +12,29 @@
 namespace coldtank::io {
 namespace {
 
-std::vector<std::vector<WordedRemedy>> remedies_of(const Tank& tank, const TankBudget& budget,
-                                                   double pressure_kpa, const Display& show) {
+std::vector<std::vector<WordedRemedy>> remedies_of(const System& system, const SystemBudget& budget,
+                                                   std::size_t tank, const Display& show) {
     std::vector<std::vector<WordedRemedy>> all;
-    for (const Check& check : budget.checks) {
-        const Plan plan = plan_remedies(tank, budget, check.id, pressure_kpa);
+    for (const Check& check : budget.tanks[tank].checks) {
+        const Plan plan = plan_remedies(system, budget, tank, check.id);
         std::vector<WordedRemedy>& worded = all.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
             worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show)});
+        }
+    }
+    return all;
+}
+
+std::vector<std::vector<WordedRemedy>> loop_remedies_of(const System& system,
+                                                        const SystemBudget& budget,
+                                                        const Display& show) {
+    std::vector<std::vector<WordedRemedy>> all;
+    for (const Check& check : budget.loop->checks) {
+        const LoopPlan plan = plan_loop_remedies(system, budget, check.id);
+        std::vector<WordedRemedy>& worded = all.emplace_back();
+        for (const Remedy& remedy : plan.remedies) {
+            worded.push_back(
+                {remedy, loop_words_of(remedy, *system.loop, *budget.loop, check, show)});
         }
     }
     return all;
@@ -55,6 +71,27 @@ std::vector<std::string> notes_of(const TankBudget& budget) {
     return notes;
 }
 
+// What cannot be, or looks mistyped.
+void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::string>& warnings) {
+    const std::string name = printable(tank.name);
+    if (budget.ph_contradicts_alkalinity) {
+        warnings.push_back(
+            fmt::format("{}: ph {} cannot be at alkalinity_mg_l {}; measure both again", name,
+                        exact(*tank.water.ph), exact(*tank.water.alkalinity_mg_l)));
+    }
+    if (budget.inflow_ph_contradicts_alkalinity) {
+        warnings.push_back(fmt::format(
+            "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again", name,
+            exact(*tank.inflow->ph), exact(*tank.inflow->alkalinity_mg_l)));
+    }
+    if (tank.inflow && tank.inflow->oxygen_percent > 0.0 &&
+        tank.inflow->oxygen_percent < kMistypedPercent) {
+        warnings.push_back(fmt::format(
+            "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?", name,
+            exact(*tank.inflow->oxygen_percent), figure(100 * *tank.inflow->oxygen_percent)));
+    }
+}
+
 }  // namespace
 
 Report make_report(ReadResult read, const Display& show, bool explain) {
@@ -65,10 +102,10 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     report.errors = std::move(read.errors);
     if (!read.description) return report;
     const Description& description = *read.description;
-    const Assessment assessment = assess(description);
+    const SitePressure air = site_pressure(description.site);
     report.site = description.site;
-    report.pressure_kpa = assessment.air.pressure_kpa;
-    if (assessment.air.pressure_doubtful) {
+    report.pressure_kpa = air.pressure_kpa;
+    if (air.pressure_doubtful) {
         report.warnings.push_back(fmt::format(
             "barometric_pressure_kpa {} does not fit altitude_m {}: the reading looks corrected "
             "to sea level; reckoned with the lower, {} kPa",
@@ -76,32 +113,30 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             figure(report.pressure_kpa, 2)));
     }
     if (report.errors.empty() && !description.tanks.empty()) report.verdict = Status::pass;
-    for (std::size_t i = 0; i < description.tanks.size(); ++i) {
-        const TankBudget& budget = assessment.tanks[i];
-        if (budget.ph_contradicts_alkalinity) {
-            report.warnings.push_back(
-                fmt::format("{}: ph {} cannot be at alkalinity_mg_l {}; measure both again",
-                            printable(budget.tank), exact(*description.tanks[i].water.ph),
-                            exact(*description.tanks[i].water.alkalinity_mg_l)));
+    std::vector<TankReport> by_system;
+    for (const System& system : systems_of(description)) {
+        const SystemBudget whole = assess_system(system);
+        for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            const Tank& tank = system.tanks[i];
+            const TankBudget& budget = whole.tanks[i];
+            add_warnings(tank, budget, report.warnings);
+            report.verdict = worse(report.verdict, budget.verdict);
+            by_system.push_back(
+                {budget, remedies_of(system, whole, i, show), notes_of(budget),
+                 explain ? working_of(description.site, air, tank, budget) : std::string{}});
         }
-        const auto& inflow = description.tanks[i].inflow;
-        if (budget.inflow_ph_contradicts_alkalinity) {
-            report.warnings.push_back(fmt::format(
-                "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again",
-                printable(budget.tank), exact(*inflow->ph), exact(*inflow->alkalinity_mg_l)));
+        if (whole.loop) {
+            report.verdict = worse(report.verdict, whole.loop->verdict);
+            report.loops.push_back(
+                {*whole.loop, loop_remedies_of(system, whole, show),
+                 explain ? loop_working_of(*system.loop, *whole.loop) : std::string{}});
         }
-        if (inflow && inflow->oxygen_percent > 0.0 && inflow->oxygen_percent < kMistypedPercent) {
-            report.warnings.push_back(fmt::format(
-                "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?",
-                printable(budget.tank), exact(*inflow->oxygen_percent),
-                figure(100 * *inflow->oxygen_percent)));
-        }
-        report.verdict = worse(report.verdict, budget.verdict);
-        report.tanks.push_back(
-            {budget, remedies_of(description.tanks[i], budget, report.pressure_kpa, show),
-             notes_of(budget),
-             explain ? working_of(description.site, assessment.air, description.tanks[i], budget)
-                     : std::string{}});
+    }
+    // Back into the order of the description.
+    std::unordered_map<std::string_view, TankReport*> by_name;
+    for (TankReport& tank : by_system) by_name[tank.budget.tank] = &tank;
+    for (const Tank& tank : description.tanks) {
+        report.tanks.push_back(std::move(*by_name.at(tank.name)));
     }
     if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
     return report;

@@ -25,6 +25,12 @@ struct TankReport {
     std::string working;                              // where it was asked for
 };
 
+struct LoopReport {
+    LoopBudget budget;
+    std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
+    std::string working;                              // where it was asked for
+};
+
 struct Report {
     std::string file;
     std::optional<std::size_t> line;
@@ -33,6 +39,7 @@ struct Report {
     double pressure_kpa = 0;
     std::vector<std::string> warnings;
     std::vector<TankReport> tanks;
+    std::vector<LoopReport> loops;
     std::vector<InputError> errors;
     Status verdict = Status::unchecked;
 };

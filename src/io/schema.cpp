@@ -17,11 +17,15 @@ struct Holds {
     std::string_view definition;
 };
 constexpr Holds kHolds[] = {
-    {Scope::description, "site", "site"}, {Scope::description, "tanks", "tank"},
-    {Scope::site, "limits", "limits"},    {Scope::tank, "water", "water"},
-    {Scope::tank, "inflow", "inflow"},    {Scope::tank, "fish", "fish"},
-    {Scope::tank, "feed", "feed"},        {Scope::tank, "aeration", "aerator"},
-    {Scope::tank, "limits", "limits"},
+    {Scope::description, "site", "site"},  {Scope::description, "tanks", "tank"},
+    {Scope::site, "limits", "limits"},     {Scope::tank, "water", "water"},
+    {Scope::tank, "inflow", "inflow"},     {Scope::tank, "fish", "fish"},
+    {Scope::tank, "feed", "feed"},         {Scope::tank, "aeration", "aerator"},
+    {Scope::tank, "limits", "limits"},     {Scope::tank, "loop", "loop_flow"},
+    {Scope::description, "loops", "loop"}, {Scope::loop, "water", "loop_water"},
+    {Scope::loop, "makeup", "makeup"},     {Scope::loop, "biofilter", "biofilter"},
+    {Scope::loop, "plants", "plants"},     {Scope::loop, "aeration", "aerator"},
+    {Scope::loop, "limits", "limits"},
 };
 
 Json reference(std::string_view definition) {
@@ -72,7 +76,7 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
             break;
         case KeyKind::list:
             out = {{"type", "array"}, {"items", reference(held_by(scope, key.name))}};
-            if (scope == Scope::description) out["minItems"] = 1;
+            if (key.name == "tanks") out["minItems"] = 1;
             break;
     }
     out["description"] = key.about;
@@ -98,6 +102,8 @@ constexpr Pair kPairs[] = {
     {Scope::diffuser, "bubble", "transfer_percent_per_m", true, true},
     {Scope::inflow, "oxygen_mg_l", "oxygen_percent", false, true},
     {Scope::inflow, "carbon_dioxide_mg_l", "ph", false, true},
+    {Scope::tank, "inflow", "loop", false, true},
+    {Scope::biofilter, "media_area_m2", "removal_g_day", true, true},
     {Scope::feed, "ration_g_day", "ration_percent_day", false, true},
 };
 
@@ -109,6 +115,15 @@ void add_pairs(Scope scope, Json& all) {
         const Json both = Json::array({one, other});
         if (pair.required) all.push_back({{"anyOf", both}});
         if (pair.exclusive) all.push_back({{"not", {{"allOf", both}}}});
+    }
+    if (scope == Scope::tank) {
+        // A tank has its own temperature, or its loop's.
+        const Json temperature{
+            {"anyOf", one_of(spellings(*match_key(Scope::water, "temperature_c").key))}};
+        Json own{{"required", Json::array({"water"})}};
+        own["properties"]["water"] = temperature;
+        Json looped{{"required", Json::array({"loop"})}};
+        all.push_back({{"anyOf", Json::array({looped, own})}});
     }
     if (scope != Scope::inflow) return;
     // Water that flows in brings oxygen or takes it.
@@ -175,7 +190,10 @@ std::string description_schema() {
          {std::pair{"site", Scope::site}, std::pair{"tank", Scope::tank},
           std::pair{"water", Scope::water}, std::pair{"inflow", Scope::inflow},
           std::pair{"fish", Scope::fish}, std::pair{"feed", Scope::feed},
-          std::pair{"limits", Scope::limits}}) {
+          std::pair{"limits", Scope::limits}, std::pair{"loop", Scope::loop},
+          std::pair{"loop_water", Scope::loop_water}, std::pair{"loop_flow", Scope::loop_flow},
+          std::pair{"makeup", Scope::makeup}, std::pair{"biofilter", Scope::biofilter},
+          std::pair{"plants", Scope::plants}}) {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = aerator_schema();

@@ -42,6 +42,7 @@ double shown_value(const Check& check, double base, const Display& show) {
 
 // Units as they read best beside a number; what a concentration is of stands in the title.
 std::string unit_of(const Check& check, const Display& show) {
+    if (check.unit == "g feed/m2/day") return " g/m2/day";
     if (check.unit == "pH" || check.unit == "ratio") return "";
     if (check.unit == "1/h") return " an hour";
     if (check.unit == "body lengths/s") return " lengths/s";
@@ -59,14 +60,16 @@ std::string cell(std::string text, std::size_t width) {
     return text;
 }
 
-bool gathers(const Check& check, const TankBudget& budget) {
-    return (check.id == CheckId::ammonia || check.id == CheckId::total_ammonia) &&
-           budget.ammonia.hours_to_warn.has_value();
+// A check is read against its tank; none for a check of a loop.
+bool gathers(const Check& check, const TankBudget* budget) {
+    return budget != nullptr &&
+           (check.id == CheckId::ammonia || check.id == CheckId::total_ammonia) &&
+           budget->ammonia.hours_to_warn.has_value();
 }
 
-std::optional<double> hours(const Check& check, const TankBudget& budget) {
-    return check.id == CheckId::ammonia ? budget.ammonia.nh3_hours_to_warn
-                                        : budget.ammonia.tan_hours_to_warn;
+std::optional<double> hours(const Check& check, const TankBudget* budget) {
+    return check.id == CheckId::ammonia ? budget->ammonia.nh3_hours_to_warn
+                                        : budget->ammonia.tan_hours_to_warn;
 }
 
 // A check's value and limits as text, in the same order on paper as in truth.
@@ -75,7 +78,7 @@ struct CheckText {
     std::string limits;
 };
 
-CheckText check_text(const Check& check, const TankBudget& budget, const Display& show) {
+CheckText check_text(const Check& check, const TankBudget* budget, const Display& show) {
     struct Named {
         std::string_view word;
         std::string_view sign;
@@ -113,7 +116,9 @@ CheckText check_text(const Check& check, const TankBudget& budget, const Display
     } else if (check.id == CheckId::oxygen_reserve) {
         out.value = "never runs out";
     } else {
-        out.value = check.exhausted ? "falls to nothing" : "holds";
+        out.value = check.exhausted && check.id != CheckId::oxygen ? "rises on"
+                    : check.exhausted                              ? "falls to nothing"
+                                                                   : "holds";
     }
     return out;
 }
@@ -131,22 +136,23 @@ std::string used_text(const Check& check) {
 }
 
 // Whether the value is a reading, worse than the balance: then its share would mislead.
-bool is_measured(const Check& check, const TankBudget& budget) {
+bool is_measured(const Check& check, const TankBudget* budget) {
+    if (budget == nullptr) return false;
     switch (check.id) {
         case CheckId::oxygen:
-            return check.value && check.value == budget.oxygen.measured_mg_l;
+            return check.value && check.value == budget->oxygen.measured_mg_l;
         case CheckId::ammonia:
-            return check.value && check.value == budget.ammonia.measured_nh3_mg_l;
+            return check.value && check.value == budget->ammonia.measured_nh3_mg_l;
         case CheckId::total_ammonia:
-            return check.value && check.value == budget.ammonia.measured_tan_mg_l;
+            return check.value && check.value == budget->ammonia.measured_tan_mg_l;
         case CheckId::carbon_dioxide:
-            return check.value && check.value == budget.carbon_dioxide.measured_mg_l;
+            return check.value && check.value == budget->carbon_dioxide.measured_mg_l;
         default:
             return false;
     }
 }
 
-std::string check_line(const Check& check, const TankBudget& budget, const Display& show) {
+std::string check_line(const Check& check, const TankBudget* budget, const Display& show) {
     std::string line =
         cell(std::string(name_of(check.status)), kIndent) + cell(title_of(check.id), kNameWidth);
     if (check.status == Status::unchecked) {
@@ -165,14 +171,14 @@ std::string check_line(const Check& check, const TankBudget& budget, const Displ
 }
 
 // How far the deciding check is from its limit.
-std::string distance_text(const Check& check, const TankBudget& budget, const Display& show) {
+std::string distance_text(const Check& check, const TankBudget* budget, const Display& show) {
     if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
     if (!check.value) {
         if (gathers(check, budget)) {
             return fmt::format("without flow it reaches its limit in {} h",
                                figure(hours(check, budget).value_or(0)));
         }
-        return check.exhausted ? "nothing meets the demand" : "it holds";
+        return check.exhausted ? "nothing keeps up with it" : "it holds";
     }
     const Bound& bound = check.status == Status::fail ? check.fail : check.warn;
     const bool below =
@@ -192,19 +198,19 @@ std::string distance_text(const Check& check, const TankBudget& budget, const Di
 std::string verdict_line(const TankBudget& budget, const Display& show) {
     const Check& first = *find_check(budget, budget.first_limit);
     std::string share;
-    if (first.used_percent && !first.exhausted && !is_measured(first, budget)) {
+    if (first.used_percent && !first.exhausted && !is_measured(first, &budget)) {
         share = fmt::format(", {}", used_text(first));
     }
     // Oxygen kills first: where it stands is said in any case.
     const Check& oxygen = *find_check(budget, CheckId::oxygen);
     if (oxygen.id != first.id && oxygen.status != Status::unchecked) {
         share += fmt::format("; oxygen {}", name_of(oxygen.status));
-        const std::string used = is_measured(oxygen, budget) ? "" : used_text(oxygen);
+        const std::string used = is_measured(oxygen, &budget) ? "" : used_text(oxygen);
         if (!used.empty()) share += ", " + used;
     }
     return wrapped("verdict ",
                    fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict),
-                               title_of(first.id), distance_text(first, budget, show), share),
+                               title_of(first.id), distance_text(first, &budget, show), share),
                    2);
 }
 
@@ -304,27 +310,41 @@ std::string figure_lines(const TankBudget& budget, const Display& show) {
     return out;
 }
 
-std::string tank_text(const TankReport& report, bool only_trouble, const Display& show) {
-    const TankBudget& budget = report.budget;
-    std::string out = head_line(budget, show);
-    std::string said_now;
+// The check lines with their notes and remedies; whether one has a limit of the description.
+struct CheckLines {
+    std::string text;
     bool starred = false;
-    for (std::size_t i = 0; i < budget.checks.size(); ++i) {
-        const Check& check = budget.checks[i];
+};
+CheckLines check_lines(const std::vector<Check>& checks,
+                       const std::vector<std::vector<WordedRemedy>>& remedies,
+                       const std::vector<std::string>& notes, const TankBudget* budget,
+                       bool only_trouble, const Display& show) {
+    CheckLines out;
+    std::string said_now;
+    for (std::size_t i = 0; i < checks.size(); ++i) {
+        const Check& check = checks[i];
         if (only_trouble && check.status == Status::pass) continue;
-        out += check_line(check, budget, show);
-        starred = starred || (check.own_limit && check.status != Status::unchecked);
-        if (!report.notes[i].empty()) {
-            out += wrapped(std::string(kIndent - 2, ' ') + "! ", report.notes[i], kIndent);
+        out.text += check_line(check, budget, show);
+        out.starred = out.starred || (check.own_limit && check.status != Status::unchecked);
+        if (i < notes.size() && !notes[i].empty()) {
+            out.text += wrapped(std::string(kIndent - 2, ' ') + "! ", notes[i], kIndent);
         }
-        for (const WordedRemedy& worded : report.remedies[i]) {
+        for (const WordedRemedy& worded : remedies[i]) {
             if (worded.remedy.action == Action::now) {
                 if (worded.text == said_now) continue;
                 said_now = worded.text;
             }
-            out += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
+            out.text += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
         }
     }
+    return out;
+}
+
+std::string tank_text(const TankReport& report, bool only_trouble, const Display& show) {
+    const TankBudget& budget = report.budget;
+    const CheckLines lines =
+        check_lines(budget.checks, report.remedies, report.notes, &budget, only_trouble, show);
+    std::string out = head_line(budget, show) + lines.text;
     if (!only_trouble) {
         out += figure_lines(budget, show);
         if (!budget.assumed.empty()) {
@@ -335,9 +355,97 @@ std::string tank_text(const TankReport& report, bool only_trouble, const Display
             out += wrapped(cell("  assumed", kIndent), fmt::format("{}", fmt::join(words, "; ")),
                            kIndent);
         }
-        if (starred) out += "  * a limit that the description sets\n";
+        if (lines.starred) out += "  * a limit that the description sets\n";
     }
     out += verdict_line(budget, show);
+    if (!report.working.empty()) out += '\n' + report.working;
+    return out;
+}
+
+std::string loop_figures(const LoopBudget& budget, const Display& show) {
+    std::string out;
+    const auto line = [&](std::string label, const std::string& text) {
+        out += wrapped(cell("  " + std::move(label), kIndent), text, kIndent);
+    };
+    const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
+    const auto or_unknown = [](std::optional<double> value) {
+        return value ? figure(*value) : std::string("unknown");
+    };
+    const double turnover = budget.volume_m3 > 0 ? budget.flow_m3_h / budget.volume_m3 : 0;
+    line("round",
+         fmt::format("{} through {}, {} times an hour; {}/day exchanged",
+                     show.with_unit(Measure::flow_l_min, budget.flow_m3_h * 1000 / 60),
+                     show.with_unit(Measure::volume_l, budget.volume_m3 * 1000), figure(turnover),
+                     show.with_unit(Measure::volume_l, budget.exchange_m3_day * 1000)));
+    line("feed", fmt::format("{}; solids to take out {}", daily(budget.feed_g_day),
+                             daily(budget.solids_g_day)));
+    line("ammonia",
+         fmt::format("{} as N made; {} nitrified (the filter takes {} at most), {} "
+                     "exchanged; supply {}, return {} mg/L",
+                     daily(budget.tan_production_g_day), daily(budget.nitrified_g_day),
+                     daily(budget.filter_capacity_g_day), daily(budget.exchanged_g_day),
+                     or_unknown(budget.supply_tan_mg_l), or_unknown(budget.return_tan_mg_l)));
+    if (budget.feed_bearable_g_day) {
+        line("",
+             fmt::format("filter and exchange bear {} of feed in all, to keep every tank at its "
+                         "ammonia limit",
+                         daily(*budget.feed_bearable_g_day)));
+    }
+    line("oxygen",
+         fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {} g/h",
+                     or_unknown(budget.supply_oxygen_mg_l),
+                     or_unknown(budget.supply_oxygen_peak_mg_l), figure(budget.filter_oxygen_g_h)));
+    line("CO2", fmt::format("the supply brings {} mg/L at peak",
+                            or_unknown(budget.supply_carbon_dioxide_mg_l)));
+    std::string nitrate = budget.nitrate_mg_l
+                              ? fmt::format("settles at {} mg/L as N", figure(*budget.nitrate_mg_l))
+                              : std::string("rises without exchange");
+    if (budget.nitrate_rise_mg_l_day) {
+        nitrate = fmt::format("moves by {} mg/L a day", figure(*budget.nitrate_rise_mg_l_day));
+    }
+    if (budget.nitrate_days_to_warn) {
+        nitrate += fmt::format(", its limit in {} days", figure(*budget.nitrate_days_to_warn));
+    }
+    line("nitrate", fmt::format("{}; plants take {}", nitrate, daily(budget.plants_g_day)));
+    const double dose = budget.alkalinity_dose_g_day;
+    const std::string soda =
+        fmt::format("{} g of sodium bicarbonate", figure(dose * kNaHCO3PerCaCO3));
+    const std::string others =
+        fmt::format("{} g of potassium bicarbonate or {} g of calcium hydroxide",
+                    figure(dose * kKHCO3PerCaCO3), figure(dose * kCaOH2PerCaCO3));
+    std::string how = fmt::format("{}, {}", soda, others);
+    if (budget.planted) {
+        const std::string builds =
+            budget.exchange_m3_day > 0
+                ? fmt::format("settles at {} mg/L",
+                              figure(budget.sodium_g_day / budget.exchange_m3_day))
+                : fmt::format(
+                      "rises by {} mg/L a day",
+                      figure(budget.volume_m3 > 0 ? budget.sodium_g_day / budget.volume_m3 : 0));
+        how = fmt::format("{}; not {}, with the plants: sodium {}", others, soda, builds);
+    }
+    line("buffer",
+         dose > 0 ? fmt::format("{} as CaCO3 used up; to hold it, each day: {}; in small doses",
+                                daily(budget.alkalinity_demand_g_day), how)
+                  : fmt::format("{} as CaCO3 used up; the make-up brings it back",
+                                daily(budget.alkalinity_demand_g_day)));
+    return out;
+}
+
+std::string loop_text(const LoopReport& report, bool only_trouble, const Display& show) {
+    const LoopBudget& budget = report.budget;
+    const CheckLines lines =
+        check_lines(budget.checks, report.remedies, {}, nullptr, only_trouble, show);
+    std::string out = wrapped("", fmt::format("loop {}", printable(budget.loop)), 2) + lines.text;
+    if (!only_trouble) {
+        out += loop_figures(budget, show);
+        if (lines.starred) out += "  * a limit that the description sets\n";
+    }
+    const Check& first = *find_check(budget, budget.first_limit);
+    out += wrapped("verdict ",
+                   fmt::format("{}; first limit {}: {}", name_of(budget.verdict),
+                               title_of(first.id), distance_text(first, nullptr, show)),
+                   2);
     if (!report.working.empty()) out += '\n' + report.working;
     return out;
 }
@@ -385,6 +493,10 @@ std::string text_of(const Report& report, bool only_trouble, const Display& show
     for (const TankReport& tank : report.tanks) {
         if (only_trouble && tank.budget.verdict == Status::pass) continue;
         out += '\n' + tank_text(tank, only_trouble, show);
+    }
+    for (const LoopReport& loop : report.loops) {
+        if (only_trouble && loop.budget.verdict == Status::pass) continue;
+        out += '\n' + loop_text(loop, only_trouble, show);
     }
     if (!report.errors.empty()) {
         out += '\n' + wrapped("",

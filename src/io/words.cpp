@@ -151,10 +151,12 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 show.unit(Measure::air_flow_l_min));
         }
         case Action::raise_flow:
-            return fmt::format("raise the inflow to {} {}, of the same water (now {})",
+            return fmt::format("raise the {} to {} {}, of the same water (now {})",
+                               tank.inflow ? "inflow" : "flow from the loop",
                                show.safe(Measure::flow_l_min, value, Safe::up),
                                show.unit(Measure::flow_l_min),
-                               show.bare(Measure::flow_l_min, tank.inflow->flow_l_min));
+                               show.bare(Measure::flow_l_min, tank.inflow ? tank.inflow->flow_l_min
+                                                                          : tank.loop->flow_l_min));
         case Action::add_fall:
             return fmt::format("let the inflow fall {} {} through air before it reaches the tank",
                                show.rounded_up(Measure::altitude_m, value),
@@ -211,6 +213,13 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         }
         case Action::none_suffices:
             return "no single change within reach makes this check pass without harm to another";
+        case Action::add_media:
+        case Action::add_removal:
+        case Action::raise_exchange:
+        case Action::raise_round:
+        case Action::change_bed:
+        case Action::dose:
+            break;  // of a loop
         case Action::find_cause:
             return fmt::format(
                 "{}the reading is worse than what is described explains: check the "
@@ -218,6 +227,96 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 water_change_words(check));
     }
     return {};
+}
+
+std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
+                          const Check& check, const Display& show) {
+    const double value = remedy.value.value_or(0);
+    const std::string potassium =
+        fmt::format("{} g/day of potassium bicarbonate or {} g/day of calcium hydroxide",
+                    figure(budget.alkalinity_dose_g_day * kKHCO3PerCaCO3),
+                    figure(budget.alkalinity_dose_g_day * kCaOH2PerCaCO3));
+    switch (remedy.action) {
+        case Action::now:
+            switch (check.id) {
+                case CheckId::biofilter:
+                case CheckId::loop_flow:
+                    return "NOW, if fish are in it: stop feeding; exchange clean, dechlorinated "
+                           "water "
+                           "of the same temperature; keep the filter under water and aerated";
+                case CheckId::alkalinity:
+                    return "NOW, if fish are in it: feed less; add bicarbonate in small doses; "
+                           "watch "
+                           "the pH: no more than 0.5 a day, as it frees ammonia";
+                default:
+                    return now_words(check);
+            }
+        case Action::cut_ration:
+            return value == 0 ? std::string("stop feeding all its tanks, for days, not for good")
+                              : fmt::format("feed {} {} in all its tanks in place of {}",
+                                            show.safe(Measure::daily_mass_g, value, Safe::down),
+                                            show.unit(Measure::daily_mass_g),
+                                            show.bare(Measure::daily_mass_g, budget.feed_g_day));
+        case Action::add_media:
+            return fmt::format(
+                "add {} m2 of filter media (now {}); it takes 6-12 weeks at 10-12 degC "
+                "to start",
+                exact(value), figure(loop.biofilter->media_area_m2.value_or(0)));
+        case Action::add_removal:
+            return fmt::format(
+                "add filter for {} g/day at 1 mg/L (now {}); it takes 6-12 weeks at "
+                "10-12 degC to start",
+                exact(value), figure(loop.biofilter->removal_g_day.value_or(0)));
+        case Action::raise_exchange:
+            return fmt::format("exchange {} {}/day of clean, dechlorinated water (now {})",
+                               show.safe(Measure::volume_l, value, Safe::up),
+                               show.unit(Measure::volume_l),
+                               show.bare(Measure::volume_l, loop.exchange_l_day));
+        case Action::raise_round:
+            return fmt::format("send {} {} round in all, each tank in proportion (now {})",
+                               show.safe(Measure::flow_l_min, value, Safe::up),
+                               show.unit(Measure::flow_l_min),
+                               show.bare(Measure::flow_l_min, budget.flow_m3_h * 1000 / 60));
+        case Action::change_bed:
+            return fmt::format("plant {} m2 of beds (now {})", exact(value),
+                               figure(loop.plants->bed_area_m2));
+        case Action::add_chloride:
+            return fmt::format(
+                "bring chloride to {} mg/L with pure salt (at most {} g for the tanks' water; "
+                "plants "
+                "bear little), and find the nitrite's source",
+                exact(value), figure(std::ceil(value * kSaltPerChloride * budget.volume_m3)));
+        case Action::dose:
+            return fmt::format(
+                "bring it up over some days: {} g of alkalinity as CaCO3 for the tanks' water, "
+                "then "
+                "hold it: {}; gloves and eye protection; the pH may move by 0.5 a day at most",
+                exact(value),
+                loop.plants ? potassium
+                            : fmt::format("{} g/day of sodium bicarbonate",
+                                          figure(budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3)));
+        case Action::two_changes: {
+            std::vector<std::string> parts;
+            for (const Remedy& part : remedy.parts) {
+                parts.push_back(loop_words_of(part, loop, budget, check, show));
+            }
+            return fmt::format("together: {}", listed(parts));
+        }
+        case Action::none_suffices:
+            return "no single change within reach makes this check pass without harm to another";
+        case Action::find_cause:
+            return "the reading is worse than the steady state: it has not settled, or more feed "
+                   "goes "
+                   "in than described; measure again in a week";
+        default:
+            if (check.id == CheckId::biofilter && budget.feed_bearable_g_day) {
+                return fmt::format(
+                    "feed no more than {} in all until it works: a filter at 10-12 "
+                    "degC takes 6-12 weeks to start",
+                    show.with_unit(Measure::daily_mass_g, std::floor(*budget.feed_bearable_g_day)));
+            }
+            return advice_words(check);
+    }
 }
 
 }  // namespace coldtank::io

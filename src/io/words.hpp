@@ -12,4 +12,8 @@ namespace coldtank::io {
 std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
                      const Check& check, const Display& show);
 
+// The same for a check of a loop.
+std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
+                          const Check& check, const Display& show);
+
 }  // namespace coldtank::io

@@ -73,8 +73,9 @@ double after_cascades(const Tank& tank, double oxygen_mg_l, double saturation_mg
 OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double supply_mg_l,
                          const WaterState& water) {
     const double saturation_mg_l = oxygen_saturation_mg_l(water);
-    OxygenTerms terms{.flow_m3_h = supply.flow_m3_h};
-    if (supply.flow_m3_h > 0) {
+    OxygenTerms terms;
+    if (supply.flow_m3_h > 0 && supply.oxygen == SupplyWater::Oxygen::known) {
+        terms.flow_m3_h = supply.flow_m3_h;
         terms.inflow_mg_l = after_cascades(tank, supply_mg_l, saturation_mg_l, water.temperature_c);
     }
     for (const Aerator& aerator : tank.aeration) {
@@ -178,7 +179,7 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     OxygenBudget& oxygen = budget.oxygen;
     oxygen.saturation_mg_l = oxygen_saturation_mg_l(mean);
     oxygen.saturation_peak_mg_l = oxygen_saturation_mg_l(peak);
-    if (supply.flow_m3_h > 0) {
+    if (at_mean.flow_m3_h > 0) {
         oxygen.inflow_mg_l = at_mean.inflow_mg_l;
         oxygen.inflow_peak_mg_l = at_peak.inflow_mg_l;
     }
@@ -232,7 +233,7 @@ std::optional<double> minutes_with_flow(const TankBudget& budget, double start_m
                              std::log((start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
 }
 
-void add_reserve(const TankLimits& limits, TankBudget& budget) {
+void add_reserve(const SupplyWater& supply, const TankLimits& limits, TankBudget& budget) {
     const OxygenBudget& oxygen = budget.oxygen;
     ReserveBudget reserve{};
     reserve.start_assumed = !oxygen.measured_mg_l && !oxygen.lowest_mg_l;
@@ -242,7 +243,7 @@ void add_reserve(const TankLimits& limits, TankBudget& budget) {
     const double start = reserve.start_mg_l;
     reserve.stopped = {minutes_stopped(budget, start, limits.reserve_stress_mg_l),
                        minutes_stopped(budget, start, limits.reserve_danger_mg_l)};
-    if (budget.flow_m3_h > 0) {
+    if (budget.flow_m3_h > 0 && !supply.recirculated) {
         reserve.flow_continues = {minutes_with_flow(budget, start, limits.reserve_stress_mg_l),
                                   minutes_with_flow(budget, start, limits.reserve_danger_mg_l)};
     }
@@ -271,7 +272,10 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         if (!tan_mg_l || !ammonia.unionised_fraction) return std::nullopt;
         return nh3_mg_l(*tan_mg_l, *ammonia.unionised_fraction);
     };
-    if (supply.flow_m3_h > 0) {
+    if (supply.flow_m3_h > 0 && supply.tan_rises) {
+        // No steady state.
+    } else if (supply.flow_m3_h > 0) {
+        ammonia.supply_tan_mg_l = supply.tan_mg_l;
         ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
     } else if (ammonia.tan_production_g_day > 0) {
         const auto hours_to = [&](double limit_mg_l) {
@@ -313,7 +317,7 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
         }
         co2.inflow_mg_l = co2.in_air_mg_l + above_air;
     }
-    if (flow_m3_h + co2.stripping_m3_h > 0) {
+    if (flow_m3_h + co2.stripping_m3_h > 0 && !(flow_m3_h > 0 && supply.carbon_dioxide_rises)) {
         co2.balance_mg_l = (flow_m3_h * co2.inflow_mg_l.value_or(0) +
                             co2.stripping_m3_h * co2.in_air_mg_l + co2.production_peak_g_h) /
                            (flow_m3_h + co2.stripping_m3_h);
@@ -390,7 +394,7 @@ TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double press
     budget.flow_m3_h = supply.flow_m3_h;
     add_fish(tank, budget);
     add_oxygen(tank, supply, limits, pressure_kpa, budget);
-    if (!budget.groups.empty()) add_reserve(limits, budget);
+    if (!budget.groups.empty()) add_reserve(supply, limits, budget);
     add_ammonia(tank, supply, limits, pressure_kpa, budget);
     add_carbon_dioxide(tank, supply, pressure_kpa, budget);
     budget.inflow_ph_contradicts_alkalinity = supply.ph_contradicts_alkalinity;
@@ -406,16 +410,6 @@ SitePressure site_pressure(const Site& site) noexcept {
     const double read_kpa = *site.barometric_pressure_kpa;
     const bool doubtful = std::abs(read_kpa - standard_kpa) > kPressureDoubt;
     return {doubtful ? std::min(read_kpa, standard_kpa) : read_kpa, doubtful};
-}
-
-Assessment assess(const Description& description) {
-    Assessment assessment{.air = site_pressure(description.site), .tanks = {}};
-    const double pressure_kpa = assessment.air.pressure_kpa;
-    for (const Tank& tank : description.tanks) {
-        assessment.tanks.push_back(
-            assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa));
-    }
-    return assessment;
 }
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept {

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
+#include <iterator>
 
 namespace coldtank {
 namespace {
@@ -46,18 +48,41 @@ bool keeps(const Check& check, Level level) {
     return level == Level::warn ? check.status == Status::pass : check.status != Status::fail;
 }
 
-TankBudget assessed(const Tank& tank, double pressure_kpa) {
-    return assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa);
+// The systems with one tank or all of them stocked otherwise.
+using Restock = std::function<System(double count)>;
+
+// The filter's capacity, not its age or the cold, is what stock decides.
+bool filter_keeps(const LoopBudget& loop, Level level) {
+    const Check& check = *find_check(loop, CheckId::biofilter);
+    if (!check.value) return false;
+    const bool starved = check.status == Status::fail && *check.value <= *check.fail.high;
+    const double limit = level == Level::warn ? *check.warn.high : *check.fail.high;
+    return !starved && *check.value <= limit;
 }
+
+bool loop_keeps(const LoopBudget& loop, CheckId id, Level level) {
+    return id == CheckId::biofilter ? filter_keeps(loop, level)
+                                    : keeps(*find_check(loop, id), level);
+}
+
+// A stock check: of a tank, or of the loop.
+struct Judged {
+    CheckId id;
+    std::optional<std::size_t> tank;
+
+    bool keeps_limit(const SystemBudget& budget, Level level) const {
+        return tank ? keeps(*find_check(budget.tanks[*tank], id), level)
+                    : loop_keeps(*budget.loop, id, level);
+    }
+};
 
 // The largest whole count up to which these checks keep their limits. More fish never help any of
 // them, so the counts that pass are 1..N: double until one fails, then halve.
-double largest_count(const Tank& tank, double pressure_kpa, std::span<const CheckId> checks,
-                     Level level) {
+double largest_count(const Restock& restock, std::span<const Judged> checks, Level level) {
     const auto passes = [&](double count) {
-        const TankBudget budget = assessed(stocked_with(tank, count), pressure_kpa);
+        const SystemBudget budget = assess_system(restock(count));
         return std::all_of(checks.begin(), checks.end(),
-                           [&](CheckId id) { return keeps(*find_check(budget, id), level); });
+                           [&](const Judged& check) { return check.keeps_limit(budget, level); });
     };
     double low = 0;
     double high = 1;
@@ -157,55 +182,144 @@ Tank varied(const Tank& tank, const Variation& variation) {
     return changed;
 }
 
-TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level, Detail detail) {
+namespace {
+
+System planned(const System& system) {
+    System plan = system;
+    for (Tank& tank : plan.tanks) tank = without_todays_readings(tank);
+    if (plan.loop) plan.loop = without_todays_readings(*plan.loop);
+    return plan;
+}
+
+// Whether a check of the loop is one that stock decides.
+bool is_loop_stock_check(CheckId id, const LoopBudget& loop) {
+    return id == CheckId::biofilter || id == CheckId::loop_flow ||
+           (id == CheckId::nitrate && loop.exchange_m3_day > 0);
+}
+
+TankCapacity search(const std::string& name, const Restock& restock,
+                    std::span<const std::size_t> tanks, double kg_per_fish, Level level,
+                    Detail detail) {
     TankCapacity capacity{};
-    capacity.tank = tank.name;
-    const double present = fish_in(tank);
-    if (present == 0) {
-        capacity.has_fish = false;
-        return capacity;
+    capacity.tank = name;
+    const auto stock = [&](double count) { return Stock{count, count * kg_per_fish}; };
+    const SystemBudget one = assess_system(restock(1));
+    std::vector<Judged> judged;
+    for (const std::size_t tank : tanks) {
+        const TankBudget& budget = one.tanks[tank];
+        if (find_check(budget, CheckId::oxygen)->exhausted && budget.flow_m3_h == 0 &&
+            budget.transfer_peak_m3_h == 0) {
+            capacity.no_supply = true;
+        }
+        for (const Check& check : budget.checks) {
+            if (!is_stock_check(check.id)) {
+                if (check.status >= Status::warn) capacity.not_by_stock.push_back(check.id);
+            } else if (check.status == Status::unchecked) {
+                capacity.unchecked.push_back(check.id);
+            } else {
+                judged.push_back({check.id, tank});
+            }
+        }
     }
-    const auto stock = [&](double count) {
-        return Stock{count, count * biomass_of(tank) / present};
-    };
-    const TankBudget one = assessed(stocked_with(tank, 1), pressure_kpa);
-    capacity.no_supply = find_check(one, CheckId::oxygen)->exhausted && one.flow_m3_h == 0 &&
-                         one.transfer_peak_m3_h == 0;
-    std::vector<CheckId> judged;
-    for (const Check& check : one.checks) {
-        if (!is_stock_check(check.id)) {
-            if (check.status >= Status::warn) capacity.not_by_stock.push_back(check.id);
-        } else if (check.status == Status::unchecked) {
-            capacity.unchecked.push_back(check.id);
-        } else {
-            judged.push_back(check.id);
+    if (one.loop) {
+        for (const Check& check : one.loop->checks) {
+            if (!is_loop_stock_check(check.id, *one.loop)) {
+                if (check.status >= Status::warn && check.id != CheckId::plants)
+                    capacity.not_by_stock.push_back(check.id);
+            } else if (check.status != Status::unchecked) {
+                judged.push_back({check.id, std::nullopt});
+            }
         }
     }
     if (judged.empty()) return capacity;
-    const double total = largest_count(tank, pressure_kpa, judged, level);
+    const double total = largest_count(restock, judged, level);
     capacity.stock = stock(total);
-    const TankBudget beyond = assessed(stocked_with(tank, total + 1), pressure_kpa);
-    for (const CheckId id : judged) {
-        if (keeps(*find_check(beyond, id), level)) continue;
-        capacity.limited_by = id;
+    const SystemBudget beyond = assess_system(restock(total + 1));
+    for (const Judged& check : judged) {
+        if (check.keeps_limit(beyond, level)) continue;
+        capacity.limited_by = check.id;
         break;
     }
     if (detail == Detail::total) return capacity;
-    for (const CheckId id : kStockChecks) {
-        const bool counts = std::find(judged.begin(), judged.end(), id) != judged.end();
+    std::vector<CheckId> ids(kStockChecks.begin(), kStockChecks.end());
+    if (one.loop) {
+        for (const Check& check : one.loop->checks) {
+            if (is_loop_stock_check(check.id, *one.loop)) ids.push_back(check.id);
+        }
+    }
+    for (const CheckId id : ids) {
+        std::vector<Judged> of_id;
+        std::copy_if(judged.begin(), judged.end(), std::back_inserter(of_id),
+                     [&](const Judged& check) { return check.id == id; });
         capacity.by_check.push_back(
-            {id,
-             counts ? std::optional{stock(id == capacity.limited_by
-                                              ? total
-                                              : largest_count(tank, pressure_kpa, {&id, 1}, level))}
-                    : std::nullopt});
+            {id, of_id.empty() ? std::nullopt
+                               : std::optional{stock(id == capacity.limited_by
+                                                         ? total
+                                                         : largest_count(restock, of_id, level))}});
+    }
+    return capacity;
+}
+
+}  // namespace
+
+TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level, Detail detail) {
+    return capacity_of(System{pressure_kpa, {tank}, std::nullopt}, 0, level, detail);
+}
+
+TankCapacity capacity_of(const System& system, std::size_t tank, Level level, Detail detail) {
+    const double present = fish_in(system.tanks[tank]);
+    if (present == 0) return {.tank = system.tanks[tank].name, .has_fish = false};
+    const System plan = planned(system);
+    const Restock restock = [&](double count) {
+        System stocked = plan;
+        stocked.tanks[tank] = stocked_with(plan.tanks[tank], count);
+        return stocked;
+    };
+    return search(system.tanks[tank].name, restock, {&tank, 1},
+                  biomass_of(system.tanks[tank]) / present, level, detail);
+}
+
+TankCapacity capacity_of_all(const System& system, Level level) {
+    double present = 0;
+    double biomass_kg = 0;
+    std::vector<std::size_t> stocked_tanks;
+    for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+        const double count = fish_in(system.tanks[i]);
+        if (count == 0) continue;
+        stocked_tanks.push_back(i);
+        present += count;
+        biomass_kg += biomass_of(system.tanks[i]);
+    }
+    const std::string name = system.loop ? system.loop->name : std::string{};
+    if (present == 0) return {.tank = name, .has_fish = false};
+    const System plan = planned(system);
+    const Restock restock = [&](double count) {
+        System stocked = plan;
+        for (const std::size_t i : stocked_tanks) {
+            stocked.tanks[i] =
+                stocked_with(plan.tanks[i], count * fish_in(plan.tanks[i]) / present);
+        }
+        return stocked;
+    };
+    TankCapacity capacity =
+        search(name, restock, stocked_tanks, biomass_kg / present, level, Detail::each_check);
+    // What several tanks say is said once.
+    for (auto* list : {&capacity.not_by_stock, &capacity.unchecked}) {
+        std::sort(list->begin(), list->end());
+        list->erase(std::unique(list->begin(), list->end()), list->end());
     }
     return capacity;
 }
 
 FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa) {
-    FitPlan plan{stocked_with(tank, count), {}, Status::pass, {}};
-    plan.budget = assessed(plan.tank, pressure_kpa);
+    return plan_fit(System{pressure_kpa, {tank}, std::nullopt}, 0, count);
+}
+
+FitPlan plan_fit(const System& system, std::size_t tank, double count) {
+    System plan_system = planned(system);
+    plan_system.tanks[tank] = stocked_with(plan_system.tanks[tank], count);
+    const SystemBudget budget = assess_system(plan_system);
+    FitPlan plan{plan_system.tanks[tank], budget.tanks[tank], Status::pass, {}};
     std::vector<CheckId> troubled;
     for (const CheckId id : kStockChecks) {
         const Check* check = find_check(plan.budget, id);
@@ -213,23 +327,37 @@ FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa) {
         plan.verdict = worse(plan.verdict, check->status);
         if (check->status >= Status::warn) troubled.push_back(id);
     }
-    if (!troubled.empty()) {
-        plan.remedies = plan_together(plan.tank, plan.budget, troubled, pressure_kpa);
+    if (budget.loop) {
+        for (const Check& check : budget.loop->checks) {
+            if (!is_loop_stock_check(check.id, *budget.loop)) continue;
+            if (!loop_keeps(*budget.loop, check.id, Level::warn)) {
+                plan.verdict = worse(plan.verdict, Status::warn);
+            }
+            if (!loop_keeps(*budget.loop, check.id, Level::fail)) plan.verdict = Status::fail;
+        }
     }
+    if (!troubled.empty()) plan.remedies = plan_together(plan_system, tank, troubled);
     return plan;
 }
 
 std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level) {
-    const TankCapacity base = capacity_of(tank, pressure_kpa, level, Detail::total);
+    return capacity_range(System{pressure_kpa, {tank}, std::nullopt}, 0, level);
+}
+
+std::optional<CapacityRange> capacity_range(const System& system, std::size_t index, Level level) {
+    const Tank& tank = system.tanks[index];
+    const TankCapacity base = capacity_of(system, index, level, Detail::total);
     if (!base.stock) return std::nullopt;
     const auto count = [&](const Tank& changed) {
-        return count_or_zero(capacity_of(changed, pressure_kpa, level, Detail::total));
+        System other = system;
+        other.tanks[index] = changed;
+        return count_or_zero(capacity_of(other, index, level, Detail::total));
     };
     CapacityRange range{};
     Tank least = tank;
     Tank most = tank;
     // Fish that are not fed have only one rule.
-    const bool fed = assessed(stocked_with(tank, 1), pressure_kpa).ration_g_day > 0;
+    const bool fed = assess_tank(stocked_with(tank, 1), {}, system.pressure_kpa).ration_g_day > 0;
     for (const Uncertain input : {Uncertain::demand_rule, Uncertain::oxygen_per_feed,
                                   Uncertain::peak_factor, Uncertain::diffuser_share}) {
         if (!fed && input != Uncertain::peak_factor && input != Uncertain::diffuser_share) continue;

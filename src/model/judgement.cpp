@@ -78,6 +78,12 @@ constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgeme
                                  "below EPA 1985 chronic; chloramine does not gas off"};
 constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
                                  "EPA 1985 chronic"};
+constexpr Constant kNitrateWarn{"nitrate_warn_mg_l", 75, "mg/L (N)", Basis::judgement,
+                                "after Davidson et al. 2014"};
+constexpr Constant kAlkalinityWarn{"alkalinity_warn_mg_l", 50, "mg/L (CaCO3)",
+                                   Basis::common_practice, "recirculating practice"};
+constexpr Constant kAlkalinityFail{"alkalinity_fail_mg_l", 20, "mg/L (CaCO3)",
+                                   Basis::common_practice, "recirculating practice"};
 constexpr Constant kNitriteTable{"nitrite by chloride", std::nullopt, "mg/L (N)", Basis::published,
                                  "British Columbia, Table 17 (Nordin & Pommen 1986)"};
 // Steps: from this chloride on, these limits.
@@ -94,14 +100,14 @@ constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
                                                   {10, 0.60, 0.20}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,  kReserveStress,    kReserveDanger,
-    kResponseTime,    kNh3Warn,           kNh3Fail,     kTanWarn,          kTanFail,
-    kHoursToWarn,     kHoursToFail,       kCo2Warn,     kCo2Fail,          kPhLowWarn,
-    kPhHighWarn,      kPhLowFail,         kPhHighFail,  kDensityFail,      kDensityIndex,
-    kRationRatio,     kExchange,          kSpreadWarn,  kSpreadFail,       kExcessWarn,
-    kExcessFail,      kCurrentLow,        kCurrentHigh, kCurrentHighShare, kCurrentFail,
-    kCurrentExponent, kGasWarn,           kGasFail,     kChlorineWarn,     kChlorineFail,
-    kNitriteTable,
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,     kReserveStress,    kReserveDanger,
+    kResponseTime,    kNh3Warn,           kNh3Fail,        kTanWarn,          kTanFail,
+    kHoursToWarn,     kHoursToFail,       kCo2Warn,        kCo2Fail,          kPhLowWarn,
+    kPhHighWarn,      kPhLowFail,         kPhHighFail,     kDensityFail,      kDensityIndex,
+    kRationRatio,     kExchange,          kSpreadWarn,     kSpreadFail,       kExcessWarn,
+    kExcessFail,      kCurrentLow,        kCurrentHigh,    kCurrentHighShare, kCurrentFail,
+    kCurrentExponent, kGasWarn,           kGasFail,        kChlorineWarn,     kChlorineFail,
+    kNitriteTable,    kNitrateWarn,       kAlkalinityWarn, kAlkalinityFail,
 };
 
 // ---- judging
@@ -136,7 +142,7 @@ std::optional<double> larger(std::optional<double> a, std::optional<double> b) {
     return std::max(*a, *b);
 }
 
-Check oxygen_check(const TankBudget& budget, const Limits& own) {
+Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Limits& own) {
     const OxygenBudget& oxygen = budget.oxygen;
     Check check{.id = CheckId::oxygen, .unit = "mg/L"};
     check.warn.low = oxygen.warn_mg_l;
@@ -154,6 +160,8 @@ Check oxygen_check(const TankBudget& budget, const Limits& own) {
         if (oxygen.supply_g_h > 0) check.used_percent = 100 * demand_g_h / oxygen.supply_g_h;
         check.exhausted = demand_g_h > 0 && oxygen.supply_g_h <= 0;
     }
+    if (supply.oxygen == SupplyWater::Oxygen::failing) check.status = Status::fail;
+    if (supply.oxygen == SupplyWater::Oxygen::unknown) check.status = Status::unchecked;
     if (oxygen.measured_mg_l) {
         const double measured = *oxygen.measured_mg_l;
         const Status reading = stand(check, measured);
@@ -161,7 +169,9 @@ Check oxygen_check(const TankBudget& budget, const Limits& own) {
         check.value = std::min(measured, check.value.value_or(measured));
     }
     if (check.status == Status::unchecked) {
-        check.missing = "an inflow, an aerator or water.oxygen_mg_l";
+        check.missing = supply.oxygen == SupplyWater::Oxygen::unknown
+                            ? "an aerator in the loop, or water.oxygen_mg_l"
+                            : "an inflow, an aerator or water.oxygen_mg_l";
     }
     return check;
 }
@@ -227,6 +237,14 @@ Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits
     judge_ammonia(check, ammonia.tan_mg_l, ammonia.measured_tan_mg_l, ammonia.tan_hours_to_warn,
                   ammonia.tan_hours_to_fail);
     return check;
+}
+
+// What a loop lets rise without end fails, whatever was read today.
+void rises(Check& check) {
+    check.status = Status::fail;
+    check.exhausted = true;
+    check.used_percent.reset();
+    check.missing = {};
 }
 
 Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
@@ -347,6 +365,8 @@ Check current_check(const TankBudget& budget, double current_cm_s) {
     return check;
 }
 
+}  // namespace
+
 Check nitrite_check(const Readings& readings) {
     Check check{.id = CheckId::nitrite, .unit = "mg/L (N)"};
     const double chloride_mg_l = readings.chloride_mg_l.value_or(0);
@@ -360,6 +380,8 @@ Check nitrite_check(const Readings& readings) {
     return check;
 }
 
+namespace {
+
 Check gas_pressure_check(double gas_pressure_percent) {
     Check check{.id = CheckId::gas_pressure, .unit = "%"};
     check.warn.high = kGasWarn;
@@ -368,6 +390,8 @@ Check gas_pressure_check(double gas_pressure_percent) {
     return check;
 }
 
+}  // namespace
+
 Check chlorine_check(double chlorine_mg_l) {
     Check check{.id = CheckId::chlorine, .unit = "mg/L"};
     check.warn.high = kChlorineWarn;
@@ -375,6 +399,8 @@ Check chlorine_check(double chlorine_mg_l) {
     judge_value(check, chlorine_mg_l);
     return check;
 }
+
+namespace {
 
 // Oxygen can go too far where it is injected, flows in above saturation or was measured too high.
 bool may_exceed(const Tank& tank, const SupplyWater& supply, const TankBudget& budget) {
@@ -405,8 +431,9 @@ bool limits_sooner(const Check& a, const Check& b) {
 
 }  // namespace
 
-TankLimits limits_of(const Tank& tank) {
-    const Limits& own = tank.limits;
+namespace {
+
+TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
     TankLimits limits{
         .oxygen_warn_mg_l = own.oxygen_warn_mg_l.value_or(kOxygenWarn),
         .oxygen_warn_percent = own.oxygen_warn_percent.value_or(kOxygenWarnPercent),
@@ -434,12 +461,15 @@ TankLimits limits_of(const Tank& tank) {
         .exchange_warn_per_h = own.exchange_warn_per_h.value_or(kExchange),
         .size_spread_warn = own.size_spread_warn.value_or(kSpreadWarn),
         .size_spread_fail = own.size_spread_fail.value_or(kSpreadFail),
+        .nitrate_warn_mg_l = own.nitrate_warn_mg_l.value_or(kNitrateWarn),
+        .alkalinity_warn_mg_l = own.alkalinity_warn_mg_l.value_or(kAlkalinityWarn),
+        .alkalinity_fail_mg_l = own.alkalinity_fail_mg_l.value_or(kAlkalinityFail),
     };
     // Several species: the strictest.
     const auto tighten = [](std::optional<double>& limit, double of_species, bool upper) {
         if (!limit || (upper ? of_species < *limit : of_species > *limit)) limit = of_species;
     };
-    for (const FishGroup& group : tank.fish) {
+    for (const FishGroup& group : fish) {
         if (group.count == 0) continue;
         tighten(limits.temperature_low_warn_c, group.species.warn_below_c, false);
         tighten(limits.temperature_warn_c, group.species.warn_above_c, true);
@@ -453,9 +483,12 @@ TankLimits limits_of(const Tank& tank) {
     return limits;
 }
 
-std::vector<LimitConflict> limit_conflicts(const Tank& tank) {
-    const TankLimits limits = limits_of(tank);
-    const Limits& own = tank.limits;
+}  // namespace
+
+TankLimits limits_of(const Tank& tank) { return resolved(tank.limits, tank.fish); }
+TankLimits limits_of(const Loop& loop) { return resolved(loop.limits, {}); }
+
+std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limits& own) {
     struct Pair {
         LimitConflict keys;
         std::optional<double> lower;  // must not be above
@@ -467,8 +500,8 @@ std::vector<LimitConflict> limit_conflicts(const Tank& tank) {
              own.oxygen_warn_percent ? std::nullopt : std::optional{limits.oxygen_fail_mg_l},
              limits.oxygen_warn_mg_l},
         Pair{{"alkalinity_warn_mg_l", "alkalinity_fail_mg_l"},
-             own.alkalinity_fail_mg_l,
-             own.alkalinity_warn_mg_l},
+             limits.alkalinity_fail_mg_l,
+             limits.alkalinity_warn_mg_l},
         Pair{{"reserve_stress_mg_l", "reserve_danger_mg_l"},
              limits.reserve_danger_mg_l,
              limits.reserve_stress_mg_l},
@@ -505,13 +538,17 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
     const Limits& own = tank.limits;
     const bool fish = budget.reserve.has_value();
     std::vector<Check>& checks = budget.checks;
-    checks.push_back(oxygen_check(budget, own));
+    checks.push_back(oxygen_check(budget, supply, own));
     if (fish) {
         checks.push_back(reserve_check(*budget.reserve, supply.keeps_flowing, limits, own));
         checks.push_back(ammonia_check(budget.ammonia, limits, own));
         checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
+        if (budget.flow_m3_h > 0 && supply.tan_rises) {
+            for (Check* check : {&checks[checks.size() - 2], &checks.back()}) rises(*check);
+        }
     }
     checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
+    if (fish && budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) rises(checks.back());
     checks.push_back(temperature_check(budget, limits, own));
     checks.push_back(ph_check(tank.water, limits, own));
     if (fish) {
@@ -531,9 +568,16 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
             checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));
         }
     }
-    budget.verdict = Status::pass;
-    for (const Check& check : checks) budget.verdict = worse(budget.verdict, check.status);
-    budget.first_limit = std::min_element(checks.begin(), checks.end(), limits_sooner)->id;
+    const Verdict verdict = verdict_of(checks);
+    budget.verdict = verdict.worst;
+    budget.first_limit = verdict.first_limit;
+}
+
+Verdict verdict_of(std::span<const Check> checks) {
+    Verdict verdict{Status::pass, CheckId::oxygen};
+    for (const Check& check : checks) verdict.worst = worse(verdict.worst, check.status);
+    verdict.first_limit = std::min_element(checks.begin(), checks.end(), limits_sooner)->id;
+    return verdict;
 }
 
 std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept {
@@ -549,7 +593,7 @@ std::string_view name_of(Status status) noexcept {
 }
 
 std::string_view name_of(CheckId check) noexcept {
-    constexpr std::array<std::string_view, 16> names{"oxygen",
+    constexpr std::array<std::string_view, 21> names{"oxygen",
                                                      "oxygen_reserve",
                                                      "ammonia",
                                                      "total_ammonia",
@@ -564,7 +608,12 @@ std::string_view name_of(CheckId check) noexcept {
                                                      "current",
                                                      "nitrite",
                                                      "gas_pressure",
-                                                     "chlorine"};
+                                                     "chlorine",
+                                                     "biofilter",
+                                                     "loop_flow",
+                                                     "nitrate",
+                                                     "alkalinity",
+                                                     "plants"};
     return names[static_cast<std::size_t>(check)];
 }
 

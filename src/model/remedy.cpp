@@ -81,6 +81,11 @@ double oxygen_flow_l_min(const Tank& tank) {
     return sum;
 }
 
+// Of the inflow or of the loop.
+double supply_flow_l_min(const Tank& tank) {
+    return tank.inflow ? tank.inflow->flow_l_min : tank.loop ? tank.loop->flow_l_min : 0;
+}
+
 // ---- which changes to try
 
 // Cheapest first, netting fish late.
@@ -105,11 +110,11 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
         }
     }
     if ((by_stock || excess || check == CheckId::exchange) && budget.flow_m3_h > 0) {
-        all.push_back(upwards(Action::raise_flow, "L/min", tank.inflow->flow_l_min));
+        all.push_back(upwards(Action::raise_flow, "L/min", supply_flow_l_min(tank)));
         // In tenths of a metre, up to the highest fall that the model knows.
         if (by_stock || excess)
             all.push_back({Action::add_fall, "m", 0, 1, -1, kHighestFallTenths});
-    } else if (by_stock || check == CheckId::exchange) {
+    } else if ((by_stock || check == CheckId::exchange) && !tank.loop) {
         // As a flow that turns the tank over once an hour.
         all.push_back(more(Action::add_inflow, "L/min", tank.volume_l / 60));
     }
@@ -121,7 +126,8 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
         all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
     }
-    if (by_stock || check == CheckId::temperature || check == CheckId::ration) {
+    // A loop is not cooled by one tank.
+    if ((by_stock && !tank.loop) || check == CheckId::temperature || check == CheckId::ration) {
         // In tenths of a degree, what a thermometer shows.
         const TankLimits limits = limits_of(tank);
         const double mean = budget.temperature_c;
@@ -149,9 +155,10 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
 
 class Solver {
 public:
-    Solver(const Tank& tank, const TankBudget& budget, std::vector<CheckId> checks,
-           double pressure_kpa)
-        : tank_(tank), budget_(budget), checks_(std::move(checks)), pressure_kpa_(pressure_kpa) {}
+    // Checks of a tank, or of the loop where no tank is named.
+    Solver(const System& system, const SystemBudget& budget, std::optional<std::size_t> tank,
+           std::vector<CheckId> checks)
+        : system_(system), budget_(budget), tank_(tank), checks_(std::move(checks)) {}
 
     // The smallest step that suffices, proved; none where no step does.
     // Checks get better with every step of most changes: halve between a step that does not
@@ -226,32 +233,48 @@ public:
     }
 
 private:
-    TankBudget assess_with(const Remedy& remedy, const Remedy* other) const {
-        Tank changed = with_remedy(tank_, budget_, remedy);
-        if (other != nullptr) changed = with_remedy(changed, budget_, *other);
-        return assess_tank(changed, inflow_supply(changed, pressure_kpa_), pressure_kpa_);
+    System carried_out(const System& system, const Remedy& remedy) const {
+        if (!tank_) return with_remedy(system, budget_, remedy);
+        System changed = system;
+        changed.tanks[*tank_] = with_remedy(system.tanks[*tank_], budget_.tanks[*tank_], remedy);
+        return changed;
+    }
+
+    SystemBudget assess_with(const Remedy& remedy, const Remedy* other) const {
+        System changed = carried_out(system_, remedy);
+        if (other != nullptr) changed = carried_out(changed, *other);
+        return assess_system(changed);
     }
 
     bool passes(const Remedy& remedy, const Remedy* other) const {
-        const TankBudget changed = assess_with(remedy, other);
+        const SystemBudget changed = assess_with(remedy, other);
         return std::all_of(checks_.begin(), checks_.end(), [&](CheckId id) {
-            const Check* check = find_check(changed, id);
+            const Check* check =
+                tank_ ? find_check(changed.tanks[*tank_], id) : find_check(*changed.loop, id);
             return check == nullptr || check->status == Status::pass;
         });
     }
 
-    bool nothing_worse(const Remedy& remedy, const Remedy* other) const {
-        const TankBudget changed = assess_with(remedy, other);
-        return std::all_of(changed.checks.begin(), changed.checks.end(), [&](const Check& after) {
-            const Check* before = find_check(budget_, after.id);
-            return after.status <= (before == nullptr ? Status::pass : before->status);
+    template <class Budget>
+    static bool no_worse(const Budget& after, const Budget& before) {
+        return std::all_of(after.checks.begin(), after.checks.end(), [&](const Check& check) {
+            const Check* was = find_check(before, check.id);
+            return check.status <= (was == nullptr ? Status::pass : was->status);
         });
     }
 
-    const Tank& tank_;
-    const TankBudget& budget_;
+    bool nothing_worse(const Remedy& remedy, const Remedy* other) const {
+        const SystemBudget changed = assess_with(remedy, other);
+        for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+            if (!no_worse(changed.tanks[i], budget_.tanks[i])) return false;
+        }
+        return !changed.loop || no_worse(*changed.loop, *budget_.loop);
+    }
+
+    const System& system_;
+    const SystemBudget& budget_;
+    std::optional<std::size_t> tank_;
     std::vector<CheckId> checks_;
-    double pressure_kpa_;
 };
 
 // ---- the changes
@@ -391,7 +414,7 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             changed.aeration.push_back({"added", kAlpha, kBeta, RatedAerator{value}});
             break;
         case Action::raise_flow:
-            changed.inflow->flow_l_min = value;
+            (changed.inflow ? changed.inflow->flow_l_min : changed.loop->flow_l_min) = value;
             break;
         case Action::add_fall:
             changed.aeration.push_back({"added", kAlpha, kBeta, Cascade{value}});
@@ -434,6 +457,13 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
         case Action::change_current:
             changed.readings.current_cm_s = value;
             break;
+        case Action::add_media:
+        case Action::add_removal:
+        case Action::raise_exchange:
+        case Action::raise_round:
+        case Action::change_bed:
+        case Action::dose:
+            break;  // of a loop
         case Action::two_changes:
             for (const Remedy& part : remedy.parts) changed = with_remedy(changed, budget, part);
             break;
@@ -446,13 +476,33 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
     return changed;
 }
 
+Loop without_todays_readings(const Loop& loop) {
+    Loop plan = loop;
+    plan.readings.nitrite_mg_l.reset();
+    plan.readings.nitrate_mg_l.reset();
+    return plan;
+}
+
 Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, double pressure_kpa) {
+    return plan_remedies(System{pressure_kpa, {tank}, std::nullopt}, SystemBudget{{budget}, {}}, 0,
+                         id);
+}
+
+Plan plan_remedies(const System& system, const SystemBudget& system_budget, std::size_t index,
+                   CheckId id) {
+    const Tank& tank = system.tanks[index];
+    const TankBudget& budget = system_budget.tanks[index];
     Plan plan{without_todays_readings(tank), {}, {}};
     const Check* today = find_check(budget, id);
     if (today == nullptr || today->status < Status::warn) return plan;
     if (id == CheckId::carbon_dioxide) explain_carbon_dioxide(budget, plan.tank);
     if (id == CheckId::nitrite) plan.tank.readings.nitrite_mg_l = tank.readings.nitrite_mg_l;
-    plan.budget = assess_tank(plan.tank, inflow_supply(plan.tank, pressure_kpa), pressure_kpa);
+    System planned_system = system;
+    for (Tank& each : planned_system.tanks) each = without_todays_readings(each);
+    if (planned_system.loop) planned_system.loop = without_todays_readings(*planned_system.loop);
+    planned_system.tanks[index] = plan.tank;
+    const SystemBudget planned_budget = assess_system(planned_system);
+    plan.budget = planned_budget.tanks[index];
 
     std::vector<Remedy>& remedies = plan.remedies;
     if (needs_help_now(*today)) remedies.push_back({Action::now, {}, {}, {}, {}});
@@ -462,7 +512,7 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
         return plan;
     }
 
-    const Solver solver(plan.tank, plan.budget, {id}, pressure_kpa);
+    const Solver solver(planned_system, planned_budget, index, {id});
     const auto offer = [&](const std::optional<Remedy>& remedy) {
         if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
     };
@@ -489,26 +539,159 @@ Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, doubl
     return plan;
 }
 
-std::vector<Remedy> plan_together(const Tank& tank, const TankBudget& budget,
-                                  std::span<const CheckId> checks, double pressure_kpa) {
+std::vector<Remedy> plan_together(const System& system, std::size_t tank,
+                                  std::span<const CheckId> checks) {
+    const SystemBudget budget = assess_system(system);
     // Oxygen knows every change; density only some of them.
-    std::vector<Steps> changes = changes_for(CheckId::oxygen, tank, budget);
+    std::vector<Steps> changes =
+        changes_for(CheckId::oxygen, system.tanks[tank], budget.tanks[tank]);
     std::erase_if(changes,
                   [](const Steps& steps) { return steps.action == Action::take_out_fish; });
     std::vector<Remedy> remedies;
-    const Solver solver(tank, budget, {checks.begin(), checks.end()}, pressure_kpa);
+    const Solver solver(system, budget, tank, {checks.begin(), checks.end()});
     solver.solve(changes, remedies);
     if (remedies.empty()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
     return remedies;
 }
 
+// ---- loops
+
+namespace {
+
+std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopBudget& budget) {
+    std::vector<Steps> all;
+    const bool filter = check == CheckId::biofilter;
+    if ((filter || check == CheckId::loop_flow || check == CheckId::nitrate) &&
+        budget.feed_g_day > 0) {
+        all.push_back(downwards(Action::cut_ration, "g/day", budget.feed_g_day));
+    }
+    if (filter && loop.biofilter) {
+        if (const double area = loop.biofilter->media_area_m2.value_or(0); area > 0) {
+            all.push_back(more(Action::add_media, "m2", area));
+        }
+        if (const double removal = loop.biofilter->removal_g_day.value_or(0); removal > 0) {
+            all.push_back(more(Action::add_removal, "g/day", removal));
+        }
+    }
+    if (check == CheckId::loop_flow && budget.flow_m3_h > 0) {
+        all.push_back(upwards(Action::raise_round, "L/min", budget.flow_m3_h * 1000 / 60));
+    }
+    if (filter || check == CheckId::nitrate) {
+        if (loop.exchange_l_day > 0) {
+            all.push_back(upwards(Action::raise_exchange, "L/day", loop.exchange_l_day));
+        } else if (budget.volume_m3 > 0) {
+            // Up to the whole water ten times a day.
+            Steps steps = more(Action::raise_exchange, "L/day", budget.volume_m3 * 1000);
+            all.push_back(steps);
+        }
+    }
+    if (loop.plants && check == CheckId::nitrate) {
+        all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
+    }
+    if (loop.plants && check == CheckId::plants && budget.feed_g_day > 0) {
+        const Check& plants = *find_check(budget, CheckId::plants);
+        if (*plants.value > *plants.warn.high) {
+            all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
+        } else {
+            all.push_back(downwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
+        }
+    }
+    return all;
+}
+
+}  // namespace
+
+System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy) {
+    System changed = system;
+    Loop& loop = *changed.loop;
+    const double value = remedy.value.value_or(0);
+    switch (remedy.action) {
+        case Action::cut_ration:
+            for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+                if (changed.tanks[i].loop->flow_l_min == 0) continue;
+                share_out_ration(changed.tanks[i], budget.tanks[i]);
+                for (FishGroup& group : changed.tanks[i].fish) {
+                    if (group.ration_g_day) *group.ration_g_day *= value / budget.loop->feed_g_day;
+                }
+            }
+            break;
+        case Action::add_media:
+            *loop.biofilter->media_area_m2 += value;
+            break;
+        case Action::add_removal:
+            *loop.biofilter->removal_g_day += value;
+            break;
+        case Action::raise_exchange:
+            loop.exchange_l_day = value;
+            break;
+        case Action::raise_round:
+            for (Tank& tank : changed.tanks) {
+                tank.loop->flow_l_min *= value / (budget.loop->flow_m3_h * 1000 / 60);
+            }
+            break;
+        case Action::change_bed:
+            loop.plants->bed_area_m2 = value;
+            break;
+        case Action::add_chloride:
+            loop.readings.chloride_mg_l = value;
+            break;
+        case Action::two_changes:
+            for (const Remedy& part : remedy.parts) changed = with_remedy(changed, budget, part);
+            break;
+        default:
+            break;
+    }
+    return changed;
+}
+
+LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId id) {
+    LoopPlan plan{system, {}, {}};
+    const Check* today = find_check(*budget.loop, id);
+    if (today == nullptr || today->status < Status::warn) return plan;
+    for (Tank& tank : plan.system.tanks) tank = without_todays_readings(tank);
+    plan.system.loop = without_todays_readings(*system.loop);
+    if (id == CheckId::nitrite) plan.system.loop->readings = system.loop->readings;
+    plan.budget = assess_system(plan.system);
+
+    std::vector<Remedy>& remedies = plan.remedies;
+    const auto say = [&](Action action) { remedies.push_back({action, {}, {}, {}, {}}); };
+    if (today->status == Status::fail) say(Action::now);
+    const Check* planned = find_check(*plan.budget.loop, id);
+    const Solver solver(plan.system, plan.budget, std::nullopt, {id});
+    if (id == CheckId::alkalinity) {
+        remedies.push_back({Action::dose,
+                            std::ceil((*today->warn.low - *today->value) * budget.loop->volume_m3),
+                            "g",
+                            {},
+                            {}});
+        return plan;
+    }
+    if (planned->status < Status::warn) {
+        say(Action::find_cause);
+        return plan;
+    }
+    if (id == CheckId::nitrite) {
+        if (const auto chloride = chloride_for_nitrite(*system.loop->readings.nitrite_mg_l)) {
+            const Remedy remedy{Action::add_chloride, chloride, "mg/L", {}, {}};
+            if (solver.proved(remedy)) remedies.push_back(remedy);
+        }
+    } else if (id == CheckId::biofilter && filter_is_slow(*system.loop)) {
+        say(Action::advice);  // no change makes it older or warmer
+    } else {
+        solver.solve(loop_changes_for(id, *plan.system.loop, *plan.budget.loop), remedies);
+    }
+    if (remedies.empty() || remedies.back().action == Action::now) say(Action::advice);
+    return plan;
+}
+
 std::string_view name_of(Action action) noexcept {
-    constexpr std::array<std::string_view, 20> names{
-        "now",         "take_out_fish", "cut_ration",   "add_air",
-        "add_aerator", "raise_flow",    "add_fall",     "add_inflow",
-        "cool",        "warm",          "add_oxygen",   "cut_oxygen",
-        "enlarge",     "grade",         "add_chloride", "change_current",
-        "two_changes", "none_suffices", "find_cause",   "advice"};
+    constexpr std::array<std::string_view, 26> names{
+        "now",        "take_out_fish",  "cut_ration",     "add_air",       "add_aerator",
+        "raise_flow", "add_fall",       "add_inflow",     "cool",          "warm",
+        "add_oxygen", "cut_oxygen",     "enlarge",        "grade",         "add_chloride",
+        "add_media",  "add_removal",    "raise_exchange", "raise_round",   "change_bed",
+        "dose",       "change_current", "two_changes",    "none_suffices", "find_cause",
+        "advice"};
     return names[static_cast<std::size_t>(action)];
 }
 

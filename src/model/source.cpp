@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 
-#include "coldtank/budget.hpp"
 #include "coldtank/capacity.hpp"
+#include "coldtank/loop.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -24,8 +24,8 @@ std::vector<Source> sources() {
     for (const Part& part :
          {Part{"water", water_sources()}, Part{"fish", fish_sources()},
           Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
-          Part{"checks", judgement_sources()}, Part{"remedies", remedy_sources()},
-          Part{"capacity", capacity_sources()}}) {
+          Part{"checks", judgement_sources()}, Part{"loops", loop_sources()},
+          Part{"remedies", remedy_sources()}, Part{"capacity", capacity_sources()}}) {
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }
     for (const SpeciesEntry& entry : species_table()) {

@@ -1,0 +1,89 @@
+// The balance of a loop: tanks that share treated water.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "coldtank/budget.hpp"
+
+namespace coldtank {
+
+inline constexpr Constant kNaHCO3PerCaCO3{"sodium bicarbonate per alkalinity", 1.679, "g/g CaCO3",
+                                          Basis::published, "molar masses 2 x 84.007 / 100.087"};
+inline constexpr Constant kKHCO3PerCaCO3{"potassium bicarbonate per alkalinity", 2.001, "g/g CaCO3",
+                                         Basis::published, "molar masses 2 x 100.115 / 100.087"};
+inline constexpr Constant kCaOH2PerCaCO3{"calcium hydroxide per alkalinity", 0.740, "g/g CaCO3",
+                                         Basis::published, "molar masses 74.093 / 100.087"};
+
+inline constexpr Constant kSodiumPerNaHCO3{"sodium in sodium bicarbonate", 0.2737, "g/g",
+                                           Basis::published, "molar masses 22.990 / 84.007"};
+
+struct LoopBudget {
+    std::string loop;
+    double flow_m3_h;  // sum of the tanks'
+    double exchange_m3_day;
+    double volume_m3;  // of the tanks on it
+    double feed_g_day;
+    double tan_production_g_day;
+    std::optional<double> supply_tan_mg_l;  // none: it rises without end
+    std::optional<double> return_tan_mg_l;
+    double filter_capacity_g_day;  // what the filter takes at most, a r(infinity)
+    double nitrified_g_day;        // what it takes, or at most takes
+    double exchanged_g_day;  // TAN that leaves with the exchange, less what the make-up brings
+    std::optional<double> feed_bearable_g_day;      // where biofilter does not pass
+    std::optional<double> supply_oxygen_mg_l;       // at the mean temperatures
+    std::optional<double> supply_oxygen_peak_mg_l;  // at the peak temperatures
+    double filter_oxygen_g_h;                       // taken by the filter
+    std::optional<double> supply_carbon_dioxide_mg_l;
+    std::optional<double> nitrate_mg_l;  // predicted; none without exchange
+    bool planted;
+    double plants_g_day;                          // nitrate that plants take, as N
+    std::optional<double> nitrate_rise_mg_l_day;  // without exchange
+    std::optional<double> nitrate_days_to_warn;
+    double alkalinity_demand_g_day;  // as CaCO3
+    double alkalinity_dose_g_day;    // to hold it
+    double sodium_g_day;             // that this dose would bring as sodium bicarbonate
+    double solids_g_day;
+    std::vector<Check> checks;
+    Status verdict;
+    CheckId first_limit;
+};
+
+// One tank on its inflow, or a loop and the tanks on it: what must be worked out together.
+struct System {
+    double pressure_kpa;
+    std::vector<Tank> tanks;
+    std::optional<Loop> loop;
+};
+
+struct SystemBudget {
+    std::vector<TankBudget> tanks;
+    std::optional<LoopBudget> loop;
+};
+
+// The steady state of the loop, solved as one problem, and each tank on it. A tank with flow 0 is
+// left out of the sums. Mass balances close to 1e-9: tests/loop_test.cpp.
+SystemBudget assess_system(const System& system);
+
+// The systems of a description: each tank on an inflow alone, each loop with its tanks.
+std::vector<System> systems_of(const Description& description);
+
+const Check* find_check(const LoopBudget& budget, CheckId id) noexcept;  // null where absent
+
+struct Assessment {
+    SitePressure air;
+    std::vector<TankBudget> tanks;  // in the order of the description
+    std::vector<LoopBudget> loops;
+};
+
+// A filter that is not fully started, or too cold to trust: biofilter warns whatever is fed.
+bool filter_is_slow(const Loop& loop) noexcept;
+
+// The whole description.
+Assessment assess(const Description& description);
+
+std::span<const Constant> loop_sources() noexcept;
+
+}  // namespace coldtank

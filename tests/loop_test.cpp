@@ -1,0 +1,400 @@
+#include "coldtank/loop.hpp"
+
+#include <algorithm>
+
+#include "check.hpp"
+#include "coldtank/capacity.hpp"
+
+using namespace coldtank;
+using namespace coldtank::test;
+
+namespace {
+
+Tank loop_tank(double volume_l, double flow_l_min, double count, double weight_g,
+               double ration_percent) {
+    Tank tank{};
+    tank.name = "tank";
+    tank.volume_l = volume_l;
+    tank.water.temperature_c = 14;
+    tank.water.ph = 7.2;
+    tank.loop = LoopFlow{"loop", flow_l_min};
+    tank.fish = {fish("rainbow", count, weight_g)};
+    tank.feed.ration_percent_day = ration_percent;
+    tank.feed.protein_percent = 42;
+    tank.aeration = {diffuser(40, 0.8)};
+    return tank;
+}
+
+System backyard() {
+    Loop loop{};
+    loop.name = "loop";
+    loop.water.temperature_c = 14;
+    loop.water.ph = 7.2;
+    loop.water.alkalinity_mg_l = 80;
+    loop.readings.nitrite_mg_l = 0.01;
+    loop.readings.chloride_mg_l = 12;
+    loop.exchange_l_day = 150;
+    loop.makeup = {.tan_mg_l = 0.02, .nitrate_mg_l = 2, .alkalinity_mg_l = 120};
+    loop.biofilter = Biofilter{.media_area_m2 = 150};
+    loop.plants = Plants{3, Crop::leafy};
+    loop.aeration = {diffuser(60, 0.7)};
+    return {kSeaLevelKpa, {loop_tank(1000, 40, 60, 150, 1.2)}, loop};
+}
+
+System random_loop(RandomTanks& random) {
+    System system = backyard();
+    Loop& loop = *system.loop;
+    loop.water.temperature_c = random.between(5, 20);
+    loop.exchange_l_day = random.chance(0.8) ? random.between(10, 3000) : 0;
+    loop.makeup.tan_mg_l = random.between(0, 0.2);
+    loop.makeup.nitrate_mg_l = random.between(0, 10);
+    loop.biofilter->media_area_m2 = random.between(5, 500);
+    loop.biofilter->maturity_percent = random.chance(0.7) ? 100 : random.between(0, 100);
+    if (random.chance(0.4)) loop.plants.reset();
+    if (random.chance(0.3)) loop.degasser_percent = random.between(0, 90);
+    if (random.chance(0.2)) loop.aeration.clear();
+    if (random.chance(0.2)) loop.aeration.push_back({"fall", 0.9, 0.98, Cascade{0.6}});
+    system.tanks.clear();
+    const int count = 1 + static_cast<int>(random.between(0, 3));
+    for (int i = 0; i < count; ++i) {
+        Tank tank = loop_tank(random.between(300, 4000), random.between(5, 120),
+                              std::floor(random.between(5, 300)), random.between(20, 400),
+                              random.between(0.2, 2.5));
+        tank.name = "tank " + std::to_string(i);
+        tank.water.temperature_c = loop.water.temperature_c;
+        tank.water.peak_temperature_c = loop.water.temperature_c + random.between(0, 2);
+        if (random.chance(0.2)) tank.aeration.clear();
+        if (random.chance(0.2)) tank.aeration.push_back({"fall", 0.9, 0.98, Cascade{0.3}});
+        if (random.chance(0.1)) tank.loop->flow_l_min = 0;
+        system.tanks.push_back(tank);
+    }
+    return system;
+}
+
+const Check& check_of(const LoopBudget& budget, CheckId id) {
+    const Check* check = find_check(budget, id);
+    REQUIRE_MESSAGE(check != nullptr, name_of(id));
+    return *check;
+}
+
+}  // namespace
+
+TEST_SUITE("loop") {
+    TEST_CASE("what is made leaves: TAN and nitrate close to 1e-9") {
+        RandomTanks random(31);
+        int closed = 0;
+        for (int i = 0; i < 3000; ++i) {
+            const System system = random_loop(random);
+            const LoopBudget b = *assess_system(system).loop;
+            const double e = b.exchange_m3_day;
+            if (b.supply_tan_mg_l) {
+                const double out =
+                    b.nitrified_g_day + e * (*b.supply_tan_mg_l - system.loop->makeup.tan_mg_l);
+                check_close(out, b.tan_production_g_day,
+                            1e-9 * (1 + b.tan_production_g_day + e * *b.supply_tan_mg_l));
+                CHECK(*b.supply_tan_mg_l >= 0);
+                ++closed;
+            }
+            if (b.nitrate_mg_l) {
+                check_close(
+                    b.plants_g_day + e * (*b.nitrate_mg_l - system.loop->makeup.nitrate_mg_l),
+                    0.976 * b.nitrified_g_day, 1e-9 * (1 + b.nitrified_g_day));
+                CHECK(*b.nitrate_mg_l >= -1e-9);
+            }
+        }
+        CHECK(closed > 1500);
+    }
+
+    TEST_CASE("oxygen and carbon dioxide go round and close to 1e-9") {
+        RandomTanks random(32);
+        int oxygen = 0;
+        int dioxide = 0;
+        for (int i = 0; i < 2000; ++i) {
+            const System system = random_loop(random);
+            const SystemBudget whole = assess_system(system);
+            const LoopBudget& b = *whole.loop;
+            const Loop& loop = *system.loop;
+            const double t = loop.water.temperature_c;
+            const double saturation =
+                oxygen_saturation_mg_l({.temperature_c = t, .pressure_kpa = kSeaLevelKpa});
+            // Everything brought in against everything used, over tanks and vessel, at the mean.
+            double in = 0;
+            double out = b.filter_oxygen_g_h;
+            bool positive = b.supply_oxygen_mg_l > 0.0;
+            double returned = 0;
+            for (std::size_t k = 0; k < system.tanks.size(); ++k) {
+                const TankBudget& tank = whole.tanks[k];
+                if (tank.flow_m3_h == 0) continue;
+                if (!(tank.oxygen.steady_mean_mg_l > 0.0)) positive = false;
+                if (!positive) break;
+                const double c = *tank.oxygen.steady_mean_mg_l;
+                returned += tank.flow_m3_h * c;
+                // The tank's own cascade lifts the supply before it enters.
+                in += tank.flow_m3_h * (*tank.oxygen.inflow_mg_l - *b.supply_oxygen_mg_l);
+                out += tank.oxygen.demand_mean_g_h;
+                for (const Aerator& aerator : system.tanks[k].aeration) {
+                    in += field_transfer_m3_h(aerator, tank.temperature_c) *
+                          (aerator.beta * tank.oxygen.saturation_mg_l - c);
+                }
+            }
+            if (positive && b.flow_m3_h > 0) {
+                double left = 1;
+                for (const Aerator& aerator : loop.aeration) {
+                    if (const auto* fall = std::get_if<Cascade>(&aerator.kind)) {
+                        left /= cascade_deficit_ratio(*fall, t);
+                    }
+                    in += field_transfer_m3_h(aerator, t) *
+                          (aerator.beta * saturation - *b.supply_oxygen_mg_l);
+                }
+                in += (1 - left) * (b.flow_m3_h * saturation - returned);
+                check_close(in, out, 1e-9 * (std::abs(in) + out + b.flow_m3_h * saturation));
+                ++oxygen;
+            }
+            if (b.supply_carbon_dioxide_mg_l && !loop.degasser_percent && b.flow_m3_h > 0) {
+                const double in_air =
+                    carbon_dioxide_in_air_mg_l({.temperature_c = t, .pressure_kpa = kSeaLevelKpa});
+                const double x = *b.supply_carbon_dioxide_mg_l;
+                double made = (5.85 * b.nitrified_g_day + 0.1375 * b.feed_g_day) / 24;
+                double gone = 0;
+                double back = 0;
+                for (std::size_t k = 0; k < system.tanks.size(); ++k) {
+                    const TankBudget& tank = whole.tanks[k];
+                    if (tank.flow_m3_h == 0) continue;
+                    const CarbonDioxideBudget& co2 = tank.carbon_dioxide;
+                    made += co2.production_peak_g_h;
+                    gone += co2.stripping_m3_h * (*co2.balance_mg_l - co2.in_air_mg_l) +
+                            tank.flow_m3_h * (x - *co2.inflow_mg_l);
+                    back += tank.flow_m3_h * *co2.balance_mg_l;
+                }
+                double left = 1;
+                for (const Aerator& aerator : loop.aeration) {
+                    if (const auto* fall = std::get_if<Cascade>(&aerator.kind)) {
+                        left *= 1 - cascade_stripped_share(*fall, t);
+                    }
+                    gone += stripping_m3_h(aerator, t) * (x - in_air);
+                }
+                gone += (1 - left) * (back - b.flow_m3_h * in_air);
+                check_close(gone, made, 1e-9 * (std::abs(gone) + made + b.flow_m3_h * x));
+                ++dioxide;
+            }
+        }
+        CHECK(oxygen > 500);
+        CHECK(dioxide > 500);
+    }
+
+    TEST_CASE("one tank in a loop is the closed form") {
+        const System system = backyard();
+        const SystemBudget whole = assess_system(system);
+        // P = A M / (0.8 + M) + E (M - Mnew), by hand as a quadratic in M.
+        const double p = 9000 * 0.012 * 0.42 * 0.092;
+        const double a = 150 * (0.05368 * 14 - 0.0859);
+        const double e = 0.15;
+        const double t = p + e * 0.02;
+        const double b = a + 0.8 * e - t;
+        const double m = (-b + std::sqrt(b * b + 4 * e * 0.8 * t)) / (2 * e);
+        check_close(whole.loop->supply_tan_mg_l.value(), m, 1e-9);
+        check_close(whole.tanks[0].ammonia.tan_mg_l.value(), m + p / (24 * 2.4), 1e-9);
+        check_close(whole.loop->return_tan_mg_l.value(), m + p / (24 * 2.4), 1e-9);
+    }
+
+    TEST_CASE("endless exchange is flow-through") {
+        System system = backyard();
+        system.loop->exchange_l_day = 1e12;
+        const SystemBudget whole = assess_system(system);
+        check_close(whole.loop->supply_tan_mg_l.value(), 0.02, 1e-6);
+        check_close(whole.loop->nitrate_mg_l.value(), 2, 1e-6);
+        Tank alone = system.tanks[0];
+        alone.loop.reset();
+        alone.inflow = Inflow{};
+        alone.inflow->flow_l_min = 40;
+        alone.inflow->oxygen_percent = 90;
+        alone.inflow->tan_mg_l = 0.02;
+        check_close(whole.tanks[0].ammonia.tan_mg_l.value(),
+                    assessed(alone).ammonia.tan_mg_l.value(), 1e-6);
+    }
+
+    TEST_CASE("a huge filter and too little flow fail loop_flow") {
+        System system = backyard();
+        system.loop->biofilter->media_area_m2 = 1e6;
+        system.tanks[0].loop->flow_l_min = 0.5;
+        const LoopBudget b = *assess_system(system).loop;
+        CHECK(check_of(b, CheckId::biofilter).status == Status::pass);
+        CHECK(check_of(b, CheckId::loop_flow).status == Status::fail);
+    }
+
+    TEST_CASE("N equal tanks are one tank N times as big with N times the flow") {
+        System many = backyard();
+        System one = backyard();
+        for (int i = 1; i < 4; ++i) many.tanks.push_back(many.tanks[0]);
+        Tank& big = one.tanks[0];
+        big.volume_l *= 4;
+        big.loop->flow_l_min *= 4;
+        big.fish[0].count *= 4;
+        std::get<Diffuser>(big.aeration[0].kind).air_flow_l_min *= 4;
+        const SystemBudget a = assess_system(many);
+        const SystemBudget b = assess_system(one);
+        check_close(*a.loop->supply_tan_mg_l, *b.loop->supply_tan_mg_l, 1e-9);
+        check_close(*a.loop->supply_oxygen_mg_l, *b.loop->supply_oxygen_mg_l, 1e-9);
+        check_close(*a.loop->supply_carbon_dioxide_mg_l, *b.loop->supply_carbon_dioxide_mg_l, 1e-9);
+        check_close(*a.loop->nitrate_mg_l, *b.loop->nitrate_mg_l, 1e-9);
+        check_close(*a.tanks[2].oxygen.lowest_mg_l, *b.tanks[0].oxygen.lowest_mg_l, 1e-9);
+    }
+
+    TEST_CASE("there is never oxygen from nowhere") {
+        System system = backyard();
+        system.loop->aeration.clear();
+        system.tanks[0].aeration.clear();
+        SystemBudget whole = assess_system(system);
+        CHECK_FALSE(whole.loop->supply_oxygen_mg_l.has_value());
+        CHECK(find_check(whole.tanks[0], CheckId::oxygen)->status == Status::fail);
+        CHECK(find_check(whole.tanks[0], CheckId::carbon_dioxide)->status == Status::fail);
+        // Pure oxygen enough for all: nothing tells where it settles.
+        system.tanks[0].aeration = {{"bottle", 0.9, 0.98, PureOxygen{2, 20}}};
+        whole = assess_system(system);
+        CHECK(find_check(whole.tanks[0], CheckId::oxygen)->status == Status::unchecked);
+        // A measured supply stands in its place.
+        system.loop->supply_oxygen_percent = 80;
+        whole = assess_system(system);
+        CHECK(whole.loop->supply_oxygen_mg_l.has_value());
+        CHECK(find_check(whole.tanks[0], CheckId::oxygen)->status == Status::pass);
+    }
+
+    TEST_CASE("a starved, a young, a cold and an overrun filter") {
+        System system = backyard();
+        system.loop->supply_oxygen_percent = 15;
+        CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::fail);
+        system = backyard();
+        system.loop->biofilter->maturity_percent = 90;
+        CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::warn);
+        const LoopPlan young =
+            plan_loop_remedies(system, assess_system(system), CheckId::biofilter);
+        REQUIRE(young.remedies.size() == 1);
+        CHECK(young.remedies[0].action == Action::advice);
+        system = backyard();
+        system.loop->water.temperature_c = 7;
+        CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::warn);
+        system = backyard();
+        system.loop->exchange_l_day = 0;
+        system.loop->biofilter->maturity_percent = 0;
+        const SystemBudget whole = assess_system(system);
+        CHECK_FALSE(whole.loop->supply_tan_mg_l.has_value());
+        CHECK(check_of(*whole.loop, CheckId::biofilter).status == Status::fail);
+        CHECK(find_check(whole.tanks[0], CheckId::total_ammonia)->status == Status::fail);
+        CHECK(find_check(whole.tanks[0], CheckId::ammonia)->status == Status::fail);
+        CHECK_FALSE(whole.tanks[0].ammonia.tan_mg_l.has_value());
+        check_close(whole.loop->feed_bearable_g_day.value(), 0, 1e-6);
+    }
+
+    TEST_CASE("the feed that filter and exchange bear puts the worst tank at its limit") {
+        System system = backyard();
+        system.loop->biofilter->media_area_m2 = 5;
+        const SystemBudget whole = assess_system(system);
+        REQUIRE(whole.loop->feed_bearable_g_day.has_value());
+        const double share = *whole.loop->feed_bearable_g_day / whole.loop->feed_g_day;
+        system.tanks[0].feed.ration_percent_day = 1.2 * share;
+        check_close(assess_system(system).tanks[0].ammonia.tan_mg_l.value(), 2, 1e-6);
+    }
+
+    TEST_CASE("worked examples: bicarbonate, bed area (Rakocy 2007), FAO Technical Paper 589") {
+        // loop_1: 200 kg at 1.2 percent of 42 percent protein, all nitrified: 1112 g/day of NaHCO3.
+        System system = backyard();
+        system.loop->exchange_l_day = 0;
+        system.loop->plants.reset();
+        system.loop->biofilter->media_area_m2 = 1e5;
+        system.tanks[0] = loop_tank(20000, 500, 1000, 200, 1.2);
+        const LoopBudget b = *assess_system(system).loop;
+        check_close(b.nitrified_g_day, b.tan_production_g_day, 1e-6);
+        check_close(b.alkalinity_dose_g_day * kNaHCO3PerCaCO3, 1112, 0.5);
+        // bed_area: 1000 g of feed a day at 60 g/m2/day is 16.7 m2.
+        system.tanks[0].feed.ration_percent_day = 0.5;
+        system.tanks[0].feed.protein_percent = 32;
+        system.loop->plants = Plants{16.7, Crop::fruiting};
+        check_close(check_of(*assess_system(system).loop, CheckId::plants).value.value(), 60, 0.15);
+        // At 32 percent protein the bands are as printed: 40-50 leafy, 50-80 fruiting.
+        Bound band = check_of(*assess_system(system).loop, CheckId::plants).warn;
+        check_close(*band.low, 50, 1e-9);
+        check_close(*band.high, 80, 1e-9);
+        system.loop->plants->crop = Crop::leafy;
+        band = check_of(*assess_system(system).loop, CheckId::plants).warn;
+        check_close(*band.low, 40, 1e-9);
+        check_close(*band.high, 50, 1e-9);
+        CHECK(check_of(*assess_system(system).loop, CheckId::plants).status == Status::warn);
+    }
+
+    TEST_CASE("nitrate without exchange rises, and is judged by what was measured") {
+        System system = backyard();
+        system.loop->exchange_l_day = 0;
+        system.loop->plants.reset();
+        LoopBudget b = *assess_system(system).loop;
+        CHECK(check_of(b, CheckId::nitrate).status == Status::unchecked);
+        // 0.976 x TAN into 1 m3.
+        check_close(b.nitrate_rise_mg_l_day.value(), 0.976 * b.nitrified_g_day, 1e-9);
+        system.loop->readings.nitrate_mg_l = 80;
+        CHECK(check_of(*assess_system(system).loop, CheckId::nitrate).status == Status::warn);
+    }
+
+    TEST_CASE("a tank with flow 0 is left out of the sums") {
+        System system = backyard();
+        const LoopBudget before = *assess_system(system).loop;
+        Tank still = loop_tank(500, 0, 20, 100, 1);
+        still.name = "still";
+        system.tanks.push_back(still);
+        const SystemBudget whole = assess_system(system);
+        CHECK(whole.loop->tan_production_g_day == before.tan_production_g_day);
+        CHECK_FALSE(whole.tanks[1].ammonia.tan_mg_l.has_value());
+        CHECK(whole.tanks[1].ammonia.hours_to_warn.has_value());
+    }
+
+    TEST_CASE("remedies of a loop and of its tanks are proved on all of it") {
+        RandomTanks random(33);
+        int proved = 0;
+        for (int i = 0; i < 250; ++i) {
+            const System system = random_loop(random);
+            const SystemBudget whole = assess_system(system);
+            for (const Check& check : whole.loop->checks) {
+                const LoopPlan plan = plan_loop_remedies(system, whole, check.id);
+                CHECK((check.status >= Status::warn) == !plan.remedies.empty());
+                for (const Remedy& remedy : plan.remedies) {
+                    if (!remedy.value && remedy.parts.empty()) continue;
+                    if (remedy.action == Action::dose) continue;  // a reading, not a balance
+                    const SystemBudget after =
+                        assess_system(with_remedy(plan.system, plan.budget, remedy));
+                    CHECK(find_check(*after.loop, check.id)->status == Status::pass);
+                    for (std::size_t k = 0; k < after.tanks.size(); ++k) {
+                        for (const Check& now : after.tanks[k].checks) {
+                            const Check* before = find_check(plan.budget.tanks[k], now.id);
+                            CHECK(now.status <= (before ? before->status : Status::pass));
+                        }
+                    }
+                    ++proved;
+                }
+            }
+            for (const Check& check : whole.tanks[0].checks) {
+                const Plan plan = plan_remedies(system, whole, 0, check.id);
+                CHECK((check.status >= Status::warn) == !plan.remedies.empty());
+            }
+        }
+        CHECK(proved > 150);
+    }
+
+    TEST_CASE("capacity of a tank on a loop and of the whole loop is exact to one fish") {
+        RandomTanks random(34);
+        int exact = 0;
+        for (int i = 0; i < 150; ++i) {
+            const System system = random_loop(random);
+            const TankCapacity all = capacity_of_all(system, Level::warn);
+            const TankCapacity one = capacity_of(system, 0, Level::warn);
+            if (all.stock) CHECK(all.stock->count == std::floor(all.stock->count));
+            REQUIRE(one.stock.has_value());
+            for (const CheckCapacity& each : one.by_check) {
+                if (each.stock) CHECK(each.stock->count >= one.stock->count);
+            }
+            // One tank alone in its loop: both questions are the same.
+            if (system.tanks.size() == 1 && all.stock) {
+                CHECK(all.stock->count == one.stock->count);
+                ++exact;
+            }
+        }
+        CHECK(exact > 20);
+    }
+}
