@@ -56,6 +56,9 @@ struct Aerator {
     std::variant<Diffuser, RatedAerator, PureOxygen, Cascade> kind;
 };
 
+// Air of all diffusers together, L/min.
+double air_flow_l_min(std::span<const Aerator> aeration) noexcept;
+
 // Oxygen that the bubbles lose on the way up, as a share of the oxygen in them; may pass 1 for a
 // `transfer_percent_per_m` that cannot be.
 // Source: judgement, 4 / 2.5 / 1.2 % a metre for fine / medium / coarse.

@@ -56,22 +56,11 @@ std::string page_of(const std::vector<io::Report>& reports, bool only_trouble,
 
 int run(const Options& options) {
     io::SpeciesBook book;
-    if (!options.species.empty()) {
-        io::SpeciesFile species = io::read_species_file(options.species);
-        std::fputs(io::errors_as_text(species.errors).c_str(), stderr);
-        if (species.unreadable) return kNoInput;
-        if (!species.errors.empty()) return kData;
-        book = std::move(species.book);
-    }
     std::vector<io::ReadResult> read;
-    for (const std::string& file : options.files) {
-        for (io::ReadResult& one : io::read_file(file, book, options.lines)) {
-            read.push_back(std::move(one));
-        }
-    }
-    if (!options.tank.empty() && !io::keep_tank_in_all(read, options.tank)) {
-        fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(options.tank));
-        return kUsage;
+    if (const int wrong = read_species(options.species, book)) return wrong;
+    if (const int wrong =
+            read_descriptions({options.files, options.lines, options.tank}, book, read)) {
+        return wrong;
     }
 
     // JSON never changes its units.

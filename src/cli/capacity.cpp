@@ -66,23 +66,14 @@ int run(const Options& options) {
         if (const io::BookEntry* entry = book.find(options.species)) {
             question.species = entry->species;
             question.species_name = entry->name;
-        } else {
-            io::SpeciesFile file = io::read_species_file(options.species);
-            std::fputs(io::errors_as_text(file.errors).c_str(), stderr);
-            if (file.unreadable) return kNoInput;
-            if (!file.errors.empty()) return kData;
-            book = std::move(file.book);
+        } else if (const int wrong = read_species(options.species, book)) {
+            return wrong;
         }
     }
     std::vector<io::ReadResult> read;
-    for (const std::string& file : options.files) {
-        for (io::ReadResult& one : io::read_file(file, book, options.lines)) {
-            read.push_back(std::move(one));
-        }
-    }
-    if (!options.tank.empty() && !io::keep_tank_in_all(read, options.tank)) {
-        fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(options.tank));
-        return kUsage;
+    if (const int wrong =
+            read_descriptions({options.files, options.lines, options.tank}, book, read)) {
+        return wrong;
     }
     const bool page = options.format == "text" || options.format == "markdown";
     const io::Display show(page && options.units == "us" ? io::Units::us : io::Units::metric);

@@ -2,7 +2,11 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <string>
 #include <string_view>
+#include <vector>
+
+#include "../io/read_description.hpp"
 
 namespace coldtank::cli {
 
@@ -25,6 +29,19 @@ void add_schema(CLI::App& app, int& status);
 void add_sources(CLI::App& app, int& status);
 void add_species(CLI::App& app, int& status);
 void add_starter(CLI::App& app, int& status);
+
+// A species file over the program's species; does nothing without a path. Not 0: the exit status,
+// what is wrong having been said.
+int read_species(const std::string& path, io::SpeciesBook& book);
+
+// The descriptions of a command; all of them, or those that have the tank of a name.
+struct Inputs {
+    const std::vector<std::string>& files;
+    bool one_a_line;
+    const std::string& tank;
+};
+int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
+                      std::vector<io::ReadResult>& read);
 
 // A number option: finite, plain decimal, inside a range.
 CLI::Validator number_in(double low, double high);

@@ -19,19 +19,14 @@ struct Options {
 };
 
 int run(const Options& options) {
-    io::SpeciesFile species;
-    if (!options.file.empty()) {
-        species = io::read_species_file(options.file);
-        std::fputs(io::errors_as_text(species.errors).c_str(), stderr);
-        if (species.unreadable) return kNoInput;
-        if (!species.errors.empty()) return kData;
-    }
-    if (options.format == "json") return put(species_as_json(species.book)) ? kPass : kNoOutput;
-    if (options.name.empty()) return put(species_as_text(species.book)) ? kPass : kNoOutput;
-    if (const io::BookEntry* entry = species.book.find(options.name)) {
+    io::SpeciesBook book;
+    if (const int wrong = read_species(options.file, book)) return wrong;
+    if (options.format == "json") return put(species_as_json(book)) ? kPass : kNoOutput;
+    if (options.name.empty()) return put(species_as_text(book)) ? kPass : kNoOutput;
+    if (const io::BookEntry* entry = book.find(options.name)) {
         return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
     }
-    const std::string near = io::nearest(options.name, species.book.all_names());
+    const std::string near = io::nearest(options.name, book.all_names());
     fmt::print(stderr, "coldtank: unknown species \"{}\"{}\n", io::printable(options.name),
                near.empty() ? "; see coldtank species" : "; did you mean " + near + "?");
     return kUsage;

@@ -382,7 +382,9 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     report.site = read.description->site;
     report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
     for (const System& system : systems_of(*read.description)) {
+        if (!asked_for(read, system)) continue;
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            if (!asked_for(read, system.tanks[i])) continue;
             report.tanks.push_back(answer_for(system, i, question, show));
         }
         if (system.loop && question.share) {

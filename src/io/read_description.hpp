@@ -27,6 +27,7 @@ struct ReadResult {
     std::optional<std::size_t> line;  // of a description among one a line
     bool unreadable = false;          // the file, not what is in it
     std::optional<Description> description;
+    std::string only_tank;  // what is asked for; empty: all. The others on its loop still count.
     std::vector<InputError> errors;
 };
 

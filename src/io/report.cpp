@@ -115,9 +115,11 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     if (report.errors.empty() && !description.tanks.empty()) report.verdict = Status::pass;
     std::vector<TankReport> by_system;
     for (const System& system : systems_of(description)) {
+        if (!asked_for(read, system)) continue;
         const SystemBudget whole = assess_system(system);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
+            if (!asked_for(read, tank)) continue;
             const TankBudget& budget = whole.tanks[i];
             add_warnings(tank, budget, report.warnings);
             report.verdict = worse(report.verdict, budget.verdict);
@@ -136,7 +138,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     std::unordered_map<std::string_view, TankReport*> by_name;
     for (TankReport& tank : by_system) by_name[tank.budget.tank] = &tank;
     for (const Tank& tank : description.tanks) {
-        report.tanks.push_back(std::move(*by_name.at(tank.name)));
+        if (asked_for(read, tank)) report.tanks.push_back(std::move(*by_name.at(tank.name)));
     }
     if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
     return report;
@@ -144,11 +146,21 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
 
 bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank) {
     std::erase_if(read, [&](ReadResult& one) {
-        if (!one.description) return false;
-        std::erase_if(one.description->tanks, [&](const Tank& each) { return each.name != tank; });
-        return one.errors.empty() && one.description->tanks.empty();
+        one.only_tank = tank;
+        return one.errors.empty() && one.description &&
+               std::none_of(one.description->tanks.begin(), one.description->tanks.end(),
+                            [&](const Tank& each) { return each.name == tank; });
     });
     return !read.empty();
+}
+
+bool asked_for(const ReadResult& read, const Tank& tank) {
+    return read.only_tank.empty() || tank.name == read.only_tank;
+}
+
+bool asked_for(const ReadResult& read, const System& system) {
+    return std::any_of(system.tanks.begin(), system.tanks.end(),
+                       [&](const Tank& tank) { return asked_for(read, tank); });
 }
 
 std::string errors_as_text(std::span<const InputError> errors) {

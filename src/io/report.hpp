@@ -48,9 +48,11 @@ struct Report {
 // where anything could not be read.
 Report make_report(ReadResult read, const Display& show = Display(), bool explain = false);
 
-// Leaves only the tank of that name, and of the descriptions those that have it or errors; false
-// where all was read and none has it.
+// Asks for the tank of that name only, and leaves of the descriptions those that have it or errors;
+// false where all was read and none has it.
 bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank);
+bool asked_for(const ReadResult& read, const Tank& tank);
+bool asked_for(const ReadResult& read, const System& system);
 
 // Words of the contract for people: "peak temperature taken as the mean".
 std::string words_of(Assumption assumption);

@@ -98,14 +98,6 @@ std::string listed(const std::vector<std::string>& words) {
     return out;
 }
 
-double air_flow_l_min(const Tank& tank) {
-    double sum = 0;
-    for (const Aerator& aerator : tank.aeration) {
-        if (const auto* d = std::get_if<Diffuser>(&aerator.kind)) sum += d->air_flow_l_min;
-    }
-    return sum;
-}
-
 }  // namespace
 
 std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
@@ -141,7 +133,7 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 "pump at depth gives half to four fifths of its label)",
                 show.safe(Measure::air_flow_l_min, value, Safe::up),
                 show.unit(Measure::air_flow_l_min),
-                show.bare(Measure::air_flow_l_min, air_flow_l_min(tank) + value));
+                show.bare(Measure::air_flow_l_min, air_flow_l_min(tank.aeration) + value));
         case Action::add_aerator: {
             const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(

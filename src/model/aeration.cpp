@@ -71,6 +71,14 @@ double percent_per_m(const Diffuser& diffuser) {
 
 }  // namespace
 
+double air_flow_l_min(std::span<const Aerator> aeration) noexcept {
+    double sum = 0;
+    for (const Aerator& aerator : aeration) {
+        if (const auto* d = std::get_if<Diffuser>(&aerator.kind)) sum += d->air_flow_l_min;
+    }
+    return sum;
+}
+
 double transfer_share(const Diffuser& diffuser) noexcept {
     return percent_per_m(diffuser) / 100 * diffuser.depth_m;
 }

@@ -65,14 +65,6 @@ Steps downwards(Action action, std::string_view unit, double present) {
     return {action, unit, first, -1, exponent, first};
 }
 
-double air_flow_l_min(const Tank& tank) {
-    double sum = 0;
-    for (const Aerator& aerator : tank.aeration) {
-        if (const auto* d = std::get_if<Diffuser>(&aerator.kind)) sum += d->air_flow_l_min;
-    }
-    return sum;
-}
-
 double oxygen_flow_l_min(const Tank& tank) {
     double sum = 0;
     for (const Aerator& aerator : tank.aeration) {
@@ -103,7 +95,7 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     // over.
     const double gap_g_h = demand_g_h + std::abs(budget.oxygen.supply_g_h);
     if (by_stock || excess) {
-        if (const double air = air_flow_l_min(tank); air > 0) {
+        if (const double air = air_flow_l_min(tank.aeration); air > 0) {
             all.push_back(more(Action::add_air, "L/min", air));
         } else if (gap_g_h > 0) {
             all.push_back(more(Action::add_aerator, "g/h", gap_g_h));
@@ -404,7 +396,7 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             }
             break;
         case Action::add_air: {
-            const double present = air_flow_l_min(tank);
+            const double present = air_flow_l_min(tank.aeration);
             change_aerators<Diffuser>(changed, [&](Diffuser& diffuser) {
                 diffuser.air_flow_l_min *= (present + value) / present;
             });
