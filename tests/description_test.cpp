@@ -265,7 +265,7 @@ TEST_SUITE("description") {
         const std::string good = around(kGood);
         REQUIRE(read_description(good, "f").errors.empty());
         check_refused(replaced(good, R"("fish":[])", R"("fish":[],"ph":7)"), "/tanks/0/ph",
-                      "it belongs in water");
+                      "it belongs in a tank's water");
         check_refused(replaced(good, "volume_l", "volume_liters"), "/tanks/0/volume_liters",
                       "give it as volume_l, volume_m3");
         check_refused(replaced(good, "temperature_c", "temp_f"), "/tanks/0/water/temp_f",

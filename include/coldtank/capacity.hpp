@@ -23,7 +23,7 @@ struct Stock {
 
 struct CheckCapacity {
     CheckId check;
-    std::optional<Stock> stock;  // none where the check cannot be judged
+    std::optional<Stock> stock;  // none where the check cannot be judged, or sets no limit
 };
 
 struct TankCapacity {

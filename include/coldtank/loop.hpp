@@ -35,6 +35,7 @@ struct LoopBudget {
     std::optional<double> feed_bearable_g_day;      // where biofilter does not pass
     std::optional<double> supply_oxygen_mg_l;       // at the mean temperatures
     std::optional<double> supply_oxygen_peak_mg_l;  // at the peak temperatures
+    bool filter_starved;                            // too little oxygen for it
     double filter_oxygen_g_h;                       // taken by the filter
     std::optional<double> supply_carbon_dioxide_mg_l;
     std::optional<double> nitrate_mg_l;  // predicted; none without exchange

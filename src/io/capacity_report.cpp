@@ -38,6 +38,19 @@ std::string_view words_of(Uncertain input) {
     return "what the diffusers transfer, 0.6-1.6 x the stated";
 }
 
+// Why a check has no count.
+std::string no_count(const TankCapacity& capacity, CheckId id) {
+    const auto& unchecked = capacity.unchecked;
+    return std::find(unchecked.begin(), unchecked.end(), id) != unchecked.end() ? "not judged"
+                                                                                : "no limit";
+}
+
+// Whether a cell stands for water too warm, or too cold, for these fish.
+bool wrong_temperature(const TankCapacity& capacity) {
+    const auto& checks = capacity.not_by_stock;
+    return std::find(checks.begin(), checks.end(), CheckId::temperature) != checks.end();
+}
+
 std::string_view level_words(Level level) {
     return level == Level::warn ? "every stock check passes" : "no stock check fails";
 }
@@ -188,7 +201,8 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     if (markdown) out += "| check | fish | biomass |\n|---|--:|--:|\n";
     for (const CheckCapacity& each : capacity.by_check) {
         const std::string title = with_blanks(name_of(each.check));
-        const std::string count = each.stock ? exact(each.stock->count) : "not judged";
+        const std::string count =
+            each.stock ? exact(each.stock->count) : no_count(capacity, each.check);
         const std::string mass =
             each.stock ? show.with_unit(Measure::biomass_kg, each.stock->biomass_kg) : "";
         out += markdown     ? fmt::format("| {} | {} | {} |\n", title, count, mass)
@@ -239,14 +253,14 @@ std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& ques
                                         with_blanks(name_of(each.check)), exact(each.stock->count),
                                         show.with_unit(Measure::biomass_kg, each.stock->biomass_kg))
                           : fmt::format("  {:<16}{:>12}\n", with_blanks(name_of(each.check)),
-                                        "not judged");
+                                        no_count(capacity, each.check));
     }
     return out;
 }
 
 std::string cell_words(const TankCapacity& capacity, const Display& show) {
     if (!capacity.stock) return "-";
-    return fmt::format("{}{} = {}",
+    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "",
                        capacity.unchecked.empty() ? "" : "<=", exact(capacity.stock->count),
                        show.with_unit(Measure::biomass_kg, capacity.stock->biomass_kg));
 }
@@ -288,7 +302,8 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
         out += '\n';
     }
     return out + (markdown ? "\n" : "") +
-           "Temperatures all day long; other sizes eat by the table. <= : one not judged.\n";
+           "Temperatures all day long; other sizes eat by the table. <= : one is not judged.\n"
+           "! : not at this temperature, whatever the number.\n";
 }
 
 Json of(const std::optional<Stock>& stock, bool kg) {

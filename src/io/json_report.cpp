@@ -81,7 +81,7 @@ Json of(const LoopReport& report) {
             {"exchanged_g_day", of(budget.exchanged_g_day)},
             {"alkalinity_demand_g_day", of(budget.alkalinity_demand_g_day)},
             {"solids_g_day", of(budget.solids_g_day)},
-            {"checks", checks_of(budget.checks, report.remedies, {})},
+            {"checks", checks_of(budget.checks, report.remedies, report.notes)},
             {"feed_g_day", of(budget.feed_g_day)},
             {"feed_bearable_g_day", of(budget.feed_bearable_g_day)},
             {"supply_oxygen_peak_mg_l", of(budget.supply_oxygen_peak_mg_l)},

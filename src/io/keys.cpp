@@ -400,7 +400,7 @@ std::string_view name_of(Scope scope) noexcept {
         case Scope::tank:
             return "a tank";
         case Scope::water:
-            return "water";
+            return "a tank's water";
         case Scope::inflow:
             return "inflow";
         case Scope::fish:

@@ -71,6 +71,20 @@ std::vector<std::string> notes_of(const TankBudget& budget) {
     return notes;
 }
 
+std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budget) {
+    std::vector<std::string> notes(budget.checks.size());
+    std::string& filter = notes[0];  // biofilter comes first
+    if (budget.filter_starved) {
+        filter = "the filter gets too little oxygen to work";
+    } else if (loop.biofilter && loop.biofilter->maturity_percent < 100) {
+        filter = fmt::format("the filter is {} % started: ammonia and nitrite may rise, test daily",
+                             exact(loop.biofilter->maturity_percent));
+    } else if (filter_is_slow(loop)) {
+        filter = "the filter is cold and slow: test ammonia and nitrite often";
+    }
+    return notes;
+}
+
 // What cannot be, or looks mistyped.
 void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::string>& warnings) {
     const std::string name = printable(tank.name);
@@ -131,6 +145,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             report.verdict = worse(report.verdict, whole.loop->verdict);
             report.loops.push_back(
                 {*whole.loop, loop_remedies_of(system, whole, show),
+                 loop_notes_of(*system.loop, *whole.loop),
                  explain ? loop_working_of(*system.loop, *whole.loop) : std::string{}});
         }
     }

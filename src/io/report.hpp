@@ -28,6 +28,7 @@ struct TankReport {
 struct LoopReport {
     LoopBudget budget;
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
+    std::vector<std::string> notes;                   // one a check, mostly empty
     std::string working;                              // where it was asked for
 };
 

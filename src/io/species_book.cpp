@@ -166,14 +166,14 @@ std::string species_as_json(const SpeciesBook& book) {
 
 std::string species_as_text(const SpeciesBook& book) {
     std::string out =
-        "species                        best  warn  stop  fail  warn density   mature months\n"
-        "                               degC above  feed above below   kg/m3    male  female\n";
+        "species                       best  warn  stop  fail  warn density mature, months\n"
+        "                              degC above  feed above below   kg/m3   male female\n";
     for (const BookEntry& entry : book.entries()) {
         const Species& s = entry.species;
         std::string name = printable(entry.name);
-        name.append(columns(name) < 31 ? 31 - columns(name) : 1, ' ');
+        name.append(columns(name) < 30 ? 30 - columns(name) : 1, ' ');
         out +=
-            fmt::format("{}{:>4} {:>5} {:>5} {:>5} {:>5} {:>7} {:>7} {:>7}\n", name,
+            fmt::format("{}{:>4} {:>5} {:>5} {:>5} {:>5} {:>7} {:>6} {:>6}\n", name,
                         exact(s.optimum_c), exact(s.warn_above_c), exact(s.feeding_stop_c),
                         exact(s.fail_above_c), exact(s.warn_below_c), exact(s.density_warn_kg_m3),
                         exact(s.male_mature_months), exact(s.female_mature_months));

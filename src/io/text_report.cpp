@@ -186,6 +186,8 @@ std::string distance_text(const Check& check, const TankBudget* budget, const Di
     const std::optional<double> limit = below ? bound.low : bound.high;
     const std::string_view name = check.status == Status::fail ? "fail" : "warn";
     if (!limit) return "it holds";
+    const bool beyond = below ? *check.value < *limit : *check.value > *limit;
+    if (check.status >= Status::warn && !beyond) return "inside its limits, but see its note";
     const double gap = shown_value(check, *check.value, show) - shown_value(check, *limit, show);
     if (check.exhausted && *check.value == 0) {
         return fmt::format("nothing left, its {} limit is {}{}", name,
@@ -422,20 +424,21 @@ std::string loop_figures(const LoopBudget& budget, const Display& show) {
                 : fmt::format(
                       "rises by {} mg/L a day",
                       figure(budget.volume_m3 > 0 ? budget.sodium_g_day / budget.volume_m3 : 0));
-        how = fmt::format("{}; not {}, with the plants: sodium {}", others, soda, builds);
+        how = fmt::format("{} ({} would do, but its sodium {})", others, soda, builds);
     }
     line("buffer",
-         dose > 0 ? fmt::format("{} as CaCO3 used up; to hold it, each day: {}; in small doses",
-                                daily(budget.alkalinity_demand_g_day), how)
-                  : fmt::format("{} as CaCO3 used up; the make-up brings it back",
-                                daily(budget.alkalinity_demand_g_day)));
+         dose > 0
+             ? fmt::format("{} as CaCO3 used up, {} of it to add: {}; each day, in small doses",
+                           daily(budget.alkalinity_demand_g_day), daily(dose), how)
+             : fmt::format("{} as CaCO3 used up; the make-up brings it back",
+                           daily(budget.alkalinity_demand_g_day)));
     return out;
 }
 
 std::string loop_text(const LoopReport& report, bool only_trouble, const Display& show) {
     const LoopBudget& budget = report.budget;
     const CheckLines lines =
-        check_lines(budget.checks, report.remedies, {}, nullptr, only_trouble, show);
+        check_lines(budget.checks, report.remedies, report.notes, nullptr, only_trouble, show);
     std::string out = wrapped("", fmt::format("loop {}", printable(budget.loop)), 2) + lines.text;
     if (!only_trouble) {
         out += loop_figures(budget, show);

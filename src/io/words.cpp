@@ -47,7 +47,9 @@ std::string now_words(const Check& check) {
                 "do not move the pH by more than 0.5 in a day",
                 is_high(check) ? "stop any lime, soda or new concrete" : "aerate with fresh air");
         case CheckId::nitrite:
-            return "NOW, if fish are in it: stop feeding; add air; change part of the water";
+            return "NOW, if fish are in it: stop feeding; add air; change part of the water for "
+                   "clean, "
+                   "dechlorinated water of the same temperature";
         case CheckId::oxygen_excess:
             return "NOW, if fish are in it: turn the pure oxygen down; bubble coarse air through "
                    "the "
@@ -79,8 +81,9 @@ std::string advice_words(const Check& check) {
             return "dechlorinate before the tank: carbon filter or sodium thiosulfate; standing "
                    "does not take chloramine out";
         case CheckId::nitrite:
-            return "no chloride of the published table makes this much nitrite safe: change water, "
-                   "feed less, look at the filter";
+            return "no chloride of the published table makes this much nitrite safe (unmeasured, "
+                   "it "
+                   "counts as none): change water, feed less, look at the filter";
         case CheckId::current:
             return "no current suits the shortest and the longest fish both: grade";
         default:
@@ -283,7 +286,10 @@ std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudg
                 "bring it up over some days: {} g of alkalinity as CaCO3 for the tanks' water, "
                 "then "
                 "hold it: {}; gloves and eye protection; the pH may move by 0.5 a day at most",
-                exact(value),
+                loop.plants ? fmt::format("{} g of potassium bicarbonate",
+                                          exact(std::ceil(value * kKHCO3PerCaCO3)))
+                            : fmt::format("{} g of sodium bicarbonate",
+                                          exact(std::ceil(value * kNaHCO3PerCaCO3))),
                 loop.plants ? potassium
                             : fmt::format("{} g/day of sodium bicarbonate",
                                           figure(budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3)));

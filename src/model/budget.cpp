@@ -240,6 +240,10 @@ void add_reserve(const SupplyWater& supply, const TankLimits& limits, TankBudget
     reserve.start_mg_l = std::min({oxygen.saturation_peak_mg_l,
                                    oxygen.measured_mg_l.value_or(oxygen.saturation_peak_mg_l),
                                    oxygen.lowest_mg_l.value_or(oxygen.saturation_peak_mg_l)});
+    if (supply.oxygen == SupplyWater::Oxygen::failing) {
+        reserve.start_assumed = false;
+        reserve.start_mg_l = 0;
+    }
     const double start = reserve.start_mg_l;
     reserve.stopped = {minutes_stopped(budget, start, limits.reserve_stress_mg_l),
                        minutes_stopped(budget, start, limits.reserve_danger_mg_l)};

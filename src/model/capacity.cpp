@@ -247,15 +247,19 @@ TankCapacity search(const std::string& name, const Restock& restock,
             if (is_loop_stock_check(check.id, *one.loop)) ids.push_back(check.id);
         }
     }
+    // Beyond all reason is no limit.
+    const auto limited = [&](double count) {
+        return count < kMostFish ? std::optional{stock(count)} : std::nullopt;
+    };
     for (const CheckId id : ids) {
         std::vector<Judged> of_id;
         std::copy_if(judged.begin(), judged.end(), std::back_inserter(of_id),
                      [&](const Judged& check) { return check.id == id; });
         capacity.by_check.push_back(
-            {id, of_id.empty() ? std::nullopt
-                               : std::optional{stock(id == capacity.limited_by
-                                                         ? total
-                                                         : largest_count(restock, of_id, level))}});
+            {id, of_id.empty()
+                     ? std::nullopt
+                     : limited(id == capacity.limited_by ? total
+                                                         : largest_count(restock, of_id, level))});
     }
     return capacity;
 }
@@ -326,6 +330,12 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count) {
         if (check == nullptr) continue;
         plan.verdict = worse(plan.verdict, check->status);
         if (check->status >= Status::warn) troubled.push_back(id);
+    }
+    // Too warm is no place for any number of fish.
+    if (const Check* temperature = find_check(plan.budget, CheckId::temperature);
+        temperature != nullptr && temperature->status >= Status::warn) {
+        plan.verdict = worse(plan.verdict, temperature->status);
+        troubled.push_back(CheckId::temperature);
     }
     if (budget.loop) {
         for (const Check& check : budget.loop->checks) {

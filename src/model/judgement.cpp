@@ -243,6 +243,7 @@ Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits
 void rises(Check& check) {
     check.status = Status::fail;
     check.exhausted = true;
+    check.value.reset();
     check.used_percent.reset();
     check.missing = {};
 }

@@ -307,6 +307,7 @@ void judge_upper(Check& check, double value) {
 }
 
 Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudget& budget) {
+    // Without oxygen a filter is none.
     Check check{.id = CheckId::biofilter, .unit = "mg/L (N)"};
     check.warn.high = limits.tan_warn_mg_l;
     check.fail.high = limits.tan_fail_mg_l;
@@ -320,9 +321,7 @@ Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudg
     if (filter_is_slow(loop)) {
         check.status = worse(check.status, Status::warn);
     }
-    if (budget.supply_oxygen_peak_mg_l && *budget.supply_oxygen_peak_mg_l < kStarvedOxygen) {
-        check.status = Status::fail;
-    }
+    if (budget.filter_starved) check.status = Status::fail;
     return check;
 }
 
@@ -493,6 +492,9 @@ SystemBudget assess_system(const System& system) {
         } else {
             supply.oxygen = without_air(system, members, budget);
         }
+        budget.filter_starved =
+            supply.oxygen == SupplyWater::Oxygen::failing ||
+            (budget.supply_oxygen_peak_mg_l && *budget.supply_oxygen_peak_mg_l < kStarvedOxygen);
         supply.carbon_dioxide_mg_l = supply_carbon_dioxide(system, members, budget);
         supply.carbon_dioxide_rises = !supply.carbon_dioxide_mg_l;
         budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
