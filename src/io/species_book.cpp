@@ -166,8 +166,8 @@ std::string species_as_json(const SpeciesBook& book) {
 
 std::string species_as_text(const SpeciesBook& book) {
     std::string out =
-        "species                       best  warn  stop  fail  warn density mature, months\n"
-        "                              degC above  feed above below   kg/m3   male female\n";
+        "species                       best  warn  stop  fail  warn density  mature\n"
+        "                              degC above  feed above below   kg/m3  months m, f\n";
     for (const BookEntry& entry : book.entries()) {
         const Species& s = entry.species;
         std::string name = printable(entry.name);
