@@ -343,6 +343,29 @@ TEST_SUITE("loop") {
         CHECK(whole.loop->tan_production_g_day == before.tan_production_g_day);
         CHECK_FALSE(whole.tanks[1].ammonia.tan_mg_l.has_value());
         CHECK(whole.tanks[1].ammonia.hours_to_warn.has_value());
+        // Nor does what ails the loop reach it, or what keeps it.
+        system.loop->aeration.clear();
+        system.tanks[0].aeration.clear();
+        const SystemBudget failing = assess_system(system);
+        CHECK(find_check(failing.tanks[0], CheckId::oxygen)->status == Status::fail);
+        CHECK(find_check(failing.tanks[1], CheckId::oxygen)->status == Status::pass);
+        system.tanks[1].aeration.clear();
+        system.tanks[0].aeration = {{"bottle", 0.9, 0.98, PureOxygen{2, 20}}};
+        CHECK(find_check(assess_system(system).tanks[1], CheckId::oxygen)->status == Status::fail);
+    }
+
+    TEST_CASE("a loop does not depend on the order of its tanks") {
+        System system = backyard();
+        Tank other = loop_tank(500, 10, 20, 100, 1);
+        other.name = "salty";
+        other.water.salinity_g_kg = 12;
+        system.tanks.push_back(other);
+        System swapped = system;
+        std::swap(swapped.tanks[0], swapped.tanks[1]);
+        const SystemBudget a = assess_system(system);
+        const SystemBudget b = assess_system(swapped);
+        check_close(*a.loop->supply_oxygen_mg_l, *b.loop->supply_oxygen_mg_l, 1e-9);
+        check_close(*a.loop->supply_tan_mg_l, *b.loop->supply_tan_mg_l, 1e-9);
     }
 
     TEST_CASE("remedies of a loop and of its tanks are proved on all of it") {

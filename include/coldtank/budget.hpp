@@ -111,6 +111,7 @@ struct OxygenBudget {
     double demand_peak_g_h;
     double warn_mg_l;
     double fail_mg_l;
+    bool supply_known;          // false: a loop's, which has no steady state
     double supply_g_h;          // at warn_mg_l
     double supply_at_fail_g_h;  // at fail_mg_l
     std::optional<double> steady_mean_mg_l;

@@ -318,6 +318,7 @@ void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget) 
                  fmt::format("max({}, {}/100*{})", n(limits.oxygen_warn_mg_l),
                              n(limits.oxygen_warn_percent), n(oxygen.saturation_peak_mg_l)),
                  oxygen.warn_mg_l, "mg/L", cite("oxygen_warn_percent"));
+    if (!oxygen.supply_known) return;
     working.line("supply at the warn limit",
                  fmt::format("{}*({} - {}) + {} - {}*{} + {}", q,
                              n(oxygen.inflow_peak_mg_l.value_or(0)), n(oxygen.warn_mg_l), full_peak,

@@ -114,7 +114,7 @@ Json of(const TankReport& report) {
                {"demand_by_feed_g_h", of(oxygen.demand_by_feed_g_h)},
                {"demand_mean_g_h", of(oxygen.demand_mean_g_h)},
                {"demand_peak_g_h", of(oxygen.demand_peak_g_h)},
-               {"supply_g_h", of(oxygen.supply_g_h)},
+               {"supply_g_h", oxygen.supply_known ? of(oxygen.supply_g_h) : Json(nullptr)},
                {"steady_mean_mg_l", of(oxygen.steady_mean_mg_l)},
                {"lowest_mg_l", of(oxygen.lowest_mg_l)},
                {"measured_mg_l", of(oxygen.measured_mg_l)},

@@ -116,8 +116,8 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     } else if (check.id == CheckId::oxygen_reserve) {
         out.value = "never runs out";
     } else {
-        out.value = check.exhausted && check.id != CheckId::oxygen ? "rises on"
-                    : check.exhausted                              ? "falls to nothing"
+        out.value = check.id == CheckId::oxygen && check.exhausted ? "falls to nothing"
+                    : check.status == Status::fail                 ? "rises on"
                                                                    : "holds";
     }
     return out;
@@ -178,7 +178,7 @@ std::string distance_text(const Check& check, const TankBudget* budget, const Di
             return fmt::format("without flow it reaches its limit in {} h",
                                figure(hours(check, budget).value_or(0)));
         }
-        return check.exhausted ? "nothing keeps up with it" : "it holds";
+        return check.status == Status::fail ? "nothing keeps up with it" : "it holds";
     }
     const Bound& bound = check.status == Status::fail ? check.fail : check.warn;
     const bool below =
@@ -261,7 +261,8 @@ std::string figure_lines(const TankBudget& budget, const Display& show) {
                      "at {} mg/L",
                      figure(oxygen.demand_mean_g_h), figure(oxygen.demand_by_respiration_g_h),
                      figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h),
-                     figure(oxygen.supply_g_h), figure(oxygen.warn_mg_l)));
+                     oxygen.supply_known ? figure(oxygen.supply_g_h) : "unknown",
+                     figure(oxygen.warn_mg_l)));
     std::string inflow;
     if (oxygen.inflow_mg_l) inflow = fmt::format("; inflow {}", figure(*oxygen.inflow_mg_l));
     line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),

@@ -180,12 +180,13 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     oxygen.saturation_mg_l = oxygen_saturation_mg_l(mean);
     oxygen.saturation_peak_mg_l = oxygen_saturation_mg_l(peak);
     if (at_mean.flow_m3_h > 0) {
-        oxygen.inflow_mg_l = at_mean.inflow_mg_l;
-        oxygen.inflow_peak_mg_l = at_peak.inflow_mg_l;
+        oxygen.inflow_mg_l = std::max(0.0, at_mean.inflow_mg_l);
+        oxygen.inflow_peak_mg_l = std::max(0.0, at_peak.inflow_mg_l);
     }
     oxygen.warn_mg_l = std::max(limits.oxygen_warn_mg_l,
                                 limits.oxygen_warn_percent / 100 * oxygen.saturation_peak_mg_l);
     oxygen.fail_mg_l = limits.oxygen_fail_mg_l;
+    oxygen.supply_known = supply.oxygen == SupplyWater::Oxygen::known;
     oxygen.supply_g_h = at_peak.supply_g_h(oxygen.warn_mg_l);
     oxygen.supply_at_fail_g_h = at_peak.supply_g_h(oxygen.fail_mg_l);
     oxygen.steady_mean_mg_l = not_below_zero(at_mean.steady_mg_l(oxygen.demand_mean_g_h));

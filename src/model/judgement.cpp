@@ -162,6 +162,10 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     }
     if (supply.oxygen == SupplyWater::Oxygen::failing) check.status = Status::fail;
     if (supply.oxygen == SupplyWater::Oxygen::unknown) check.status = Status::unchecked;
+    if (!oxygen.supply_known) {
+        check.used_percent.reset();
+        check.exhausted = supply.oxygen == SupplyWater::Oxygen::failing && demand_g_h > 0;
+    }
     if (oxygen.measured_mg_l) {
         const double measured = *oxygen.measured_mg_l;
         const Status reading = stand(check, measured);
@@ -242,7 +246,7 @@ Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits
 // What a loop lets rise without end fails, whatever was read today.
 void rises(Check& check) {
     check.status = Status::fail;
-    check.exhausted = true;
+    check.exhausted = false;
     check.value.reset();
     check.used_percent.reset();
     check.missing = {};
@@ -549,7 +553,7 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         }
     }
     checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
-    if (fish && budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) rises(checks.back());
+    if (budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) rises(checks.back());
     checks.push_back(temperature_check(budget, limits, own));
     checks.push_back(ph_check(tank.water, limits, own));
     if (fish) {

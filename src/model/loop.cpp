@@ -87,9 +87,15 @@ struct Member {
 };
 
 WaterState vessel_water(const System& system, double temperature_c) {
-    // The loop's salinity is its tanks'.
+    // As salty as the saltiest tank it flows through: the safe side.
+    double salinity_g_kg = 0;
+    for (const Tank& tank : system.tanks) {
+        if (tank.loop->flow_l_min > 0) {
+            salinity_g_kg = std::max(salinity_g_kg, tank.water.salinity_g_kg);
+        }
+    }
     return {.temperature_c = temperature_c,
-            .salinity_g_kg = system.tanks.empty() ? 0 : system.tanks[0].water.salinity_g_kg,
+            .salinity_g_kg = salinity_g_kg,
             .pressure_kpa = system.pressure_kpa};
 }
 
@@ -156,7 +162,7 @@ std::optional<double> supply_tan(double capacity_g_day, double exchange_m3_day,
 double bearable_share(const LoopBudget& budget, const Loop& loop, std::span<const Member> members) {
     const auto holds = [&](double share) {
         const auto supply = supply_tan(
-            budget.filter_capacity_g_day, budget.exchange_m3_day,
+            budget.filter_starved ? 0 : budget.filter_capacity_g_day, budget.exchange_m3_day,
             share * budget.tan_production_g_day + budget.exchange_m3_day * loop.makeup.tan_mg_l);
         return supply && std::all_of(members.begin(), members.end(), [&](const Member& member) {
                    return *supply + share * member.budget->ammonia.tan_production_g_day /
@@ -423,7 +429,11 @@ void judge_loop(const System& system, std::span<const Member> members, LoopBudge
     checks.push_back(nitrate_check(loop, limits, budget));
     checks.push_back(alkalinity_check(loop, limits));
     if (loop.plants) checks.push_back(plants_check(loop, members, budget));
-    if (loop.makeup.chlorine_mg_l) checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
+    if (loop.makeup.chlorine_mg_l) {
+        checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
+        Check& chlorine = checks.back();
+        chlorine.used_percent = 100 * *chlorine.value / *chlorine.warn.high;
+    }
     const Verdict verdict = verdict_of(checks);
     budget.verdict = verdict.worst;
     budget.first_limit = verdict.first_limit;
@@ -506,7 +516,9 @@ SystemBudget assess_system(const System& system) {
     }
     for (const Tank& tank : system.tanks) {
         supply.flow_m3_h = tank.loop->flow_l_min * 60 / 1000;
-        whole.tanks.push_back(assess_tank(tank, supply, system.pressure_kpa));
+        // Flow 0 is a tank without flow: nothing of the loop reaches it.
+        whole.tanks.push_back(
+            assess_tank(tank, supply.flow_m3_h > 0 ? supply : SupplyWater{}, system.pressure_kpa));
     }
     whole.loop = std::move(budget);
     return whole;
