@@ -252,6 +252,7 @@ TEST_SUITE("loop") {
         system.tanks[0].aeration = {{"bottle", 0.9, 0.98, PureOxygen{2, 20}}};
         whole = assess_system(system);
         CHECK(find_check(whole.tanks[0], CheckId::oxygen)->status == Status::unchecked);
+        CHECK(find_check(whole.tanks[0], CheckId::oxygen_reserve)->status == Status::unchecked);
         // A measured supply stands in its place.
         system.loop->supply_oxygen_percent = 80;
         whole = assess_system(system);

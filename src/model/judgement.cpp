@@ -546,6 +546,15 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
     checks.push_back(oxygen_check(budget, supply, own));
     if (fish) {
         checks.push_back(reserve_check(*budget.reserve, supply.keeps_flowing, limits, own));
+        // From where would it fall, if nothing tells where the oxygen stands?
+        if (supply.oxygen == SupplyWater::Oxygen::unknown && !budget.oxygen.measured_mg_l) {
+            Check& reserve = checks.back();
+            reserve.status = Status::unchecked;
+            reserve.value.reset();
+            reserve.used_percent.reset();
+            reserve.exhausted = false;
+            reserve.missing = "an aerator in the loop, or water.oxygen_mg_l";
+        }
         checks.push_back(ammonia_check(budget.ammonia, limits, own));
         checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
         if (budget.flow_m3_h > 0 && supply.tan_rises) {
