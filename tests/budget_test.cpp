@@ -450,6 +450,99 @@ TEST_SUITE("budget") {
                     *b.carbon_dioxide.from_ph_mg_l, 0);
     }
 
+    TEST_CASE("each explanation of a measured oxygen, put into the description, predicts it") {
+        RandomTanks random(20261125);
+        int explained[4] = {};
+        for (int i = 0; i < 3000; ++i) {
+            Tank tank = random.next();
+            const double pressure_kpa = random.pressure_kpa();
+            tank.readings.oxygen_mg_l = random.between(0, 13);
+            const auto assessed = [&](const Tank& changed) {
+                return assess_tank(changed, inflow_supply(changed, pressure_kpa), pressure_kpa);
+            };
+            const TankBudget budget = assessed(tank);
+            CHECK(budget.oxygen.gap.has_value() == budget.oxygen.steady_mean_mg_l.has_value());
+            if (!budget.oxygen.gap) continue;
+            const OxygenGap& gap = *budget.oxygen.gap;
+            CHECK(gap.predicted_mg_l == *budget.oxygen.steady_mean_mg_l);
+            const auto predicts = [&](const Tank& changed) {
+                check_close(assessed(changed).oxygen.steady_mean_mg_l.value(), gap.measured_mg_l,
+                            1e-9 * (1 + gap.measured_mg_l));
+            };
+            if (gap.fish_count && *gap.fish_count > 0) {
+                Tank more = tank;
+                const double share = *gap.fish_count / budget.fish_count;
+                if (more.feed.ration_g_day) *more.feed.ration_g_day *= share;
+                for (FishGroup& group : more.fish) {
+                    group.count *= share;
+                    if (group.ration_g_day) *group.ration_g_day *= share;
+                }
+                predicts(more);
+                ++explained[0];
+            }
+            if (gap.aeration_percent) {
+                Tank weaker = tank;
+                const double share = *gap.aeration_percent / 100;
+                for (Aerator& aerator : weaker.aeration) {
+                    if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+                        diffuser->air_flow_l_min *= share;
+                    } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
+                        rated->sotr_g_h *= share;
+                    } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
+                        pure->flow_l_min *= share;
+                    }
+                }
+                // At a share near nothing the tank may have no balance at all.
+                if (assessed(weaker).oxygen.steady_mean_mg_l) {
+                    predicts(weaker);
+                    ++explained[1];
+                }
+            }
+            if (gap.flow_percent && *gap.flow_percent > 0) {
+                Tank other = tank;
+                other.inflow->flow_l_min *= *gap.flow_percent / 100;
+                predicts(other);
+                ++explained[2];
+            }
+            if (gap.respiration_factor) {
+                Tank hungry = tank;
+                for (FishGroup& group : hungry.fish) {
+                    group.respiration_factor = *gap.respiration_factor;
+                }
+                predicts(hungry);
+                ++explained[3];
+            }
+        }
+        for (const int count : explained) CHECK(count > 300);
+    }
+
+    TEST_CASE("a measured oxygen, by hand") {
+        // 1 m3/h of water at 10 mg/L, fish that take 2 g/h: 8 mg/L. At 6 mg/L measured they are
+        // twice as many, or the flow is half.
+        Tank tank{};
+        tank.name = "hand";
+        tank.volume_l = 1000;
+        tank.water = {
+            .temperature_c = 10, .peak_temperature_c = {}, .ph = {}, .alkalinity_mg_l = {}};
+        tank.inflow = Inflow{.flow_l_min = 1000.0 / 60, .oxygen_mg_l = 10};
+        tank.fish = {fish("rainbow", 100, 100)};
+        tank.feed.ration_g_day = 0;
+        const double demand_g_h =
+            assess_tank(tank, inflow_supply(tank, 101.325), 101.325).oxygen.demand_mean_g_h;
+        tank.fish[0].count *= 2 / demand_g_h;
+        tank.readings.oxygen_mg_l = 6;
+        const TankBudget budget = assess_tank(tank, inflow_supply(tank, 101.325), 101.325);
+        REQUIRE(budget.oxygen.gap.has_value());
+        check_close(budget.oxygen.gap->predicted_mg_l, 8, 1e-9);
+        check_close(budget.oxygen.gap->fish_count.value(), 2 * tank.fish[0].count, 1e-9);
+        check_close(budget.oxygen.gap->flow_percent.value(), 50, 1e-9);
+        check_close(budget.oxygen.gap->respiration_factor.value(), 2, 1e-9);
+        CHECK(!budget.oxygen.gap->aeration_percent.has_value());  // there is none
+        tank.readings.oxygen_mg_l = 12;  // more than flows in: no number of fish
+        CHECK(!assess_tank(tank, inflow_supply(tank, 101.325), 101.325)
+                   .oxygen.gap->fish_count.has_value());
+    }
+
     TEST_CASE("without flow ammonia gathers, and the hours count") {
         Tank tank = readme_tank();
         tank.inflow.reset();

@@ -38,6 +38,7 @@ enum class CheckId {
     nitrite,
     gas_pressure,
     chlorine,
+    readings,  // their age; only where some were asked for
     // of a loop
     biofilter,
     loop_flow,
@@ -100,6 +101,17 @@ struct AeratorBudget {
     double oxygen_g_h;  // given at the lowest oxygen, or at the warn limit without one
 };
 
+// What a measured oxygen says of the description: each figure alone would bring the predicted mean
+// to it. None where no value of that figure could.
+struct OxygenGap {
+    double measured_mg_l;
+    double predicted_mg_l;                     // the steady mean
+    std::optional<double> fish_count;          // all groups in proportion, their rations with them
+    std::optional<double> aeration_percent;    // of what the aerators are described to give
+    std::optional<double> flow_percent;        // of the flow described
+    std::optional<double> respiration_factor;  // of all groups, where they have one in common
+};
+
 struct OxygenBudget {
     double saturation_mg_l;       // at the mean temperature
     double saturation_peak_mg_l;  // at the peak temperature
@@ -118,6 +130,7 @@ struct OxygenBudget {
     std::optional<double> lowest_mg_l;
     std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
     std::optional<double> measured_mg_l;
+    std::optional<OxygenGap> gap;  // with a measured oxygen, fish and a steady mean
 };
 
 // Minutes until the oxygen falls to a level; none is never.
@@ -206,6 +219,13 @@ struct TankBudget {
 };
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null where absent
+
+// The worst of some checks, and the one that limits first. At least one check.
+struct Verdict {
+    Status worst;
+    CheckId first_limit;
+};
+Verdict verdict_of(std::span<const Check> checks);
 
 // ---- limits
 

@@ -15,6 +15,7 @@ namespace coldtank {
 struct Water {
     double temperature_c;                      // the day's mean
     std::optional<double> peak_temperature_c;  // warmest hour of that day
+    bool peak_assumed = false;                 // nobody measured it
     std::optional<double> ph;                  // measured or stated, at temperature_c
     std::optional<double> alkalinity_mg_l;     // as CaCO3
     double salinity_g_kg = 0;

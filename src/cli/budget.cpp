@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "../io/logbook.hpp"
 #include "../io/report.hpp"
 #include "../io/text.hpp"
 #include "commands.hpp"
@@ -20,6 +21,10 @@ struct Options {
     std::string tank;
     std::string units = "metric";
     std::string species;
+    std::string readings;
+    std::vector<std::string> max_age;
+    std::string date;
+    std::string log;
     bool lines = false;
     bool quiet = false;
     bool explain = false;
@@ -28,7 +33,7 @@ struct Options {
 
 int status_of(const io::Report& report, bool require_all) {
     if (report.unreadable) return kNoInput;
-    if (!report.errors.empty()) return kData;
+    if (!report.errors.empty() || !report.reading_errors.empty()) return kData;
     switch (report.verdict) {
         case Status::fail:
             return kFail;
@@ -42,45 +47,81 @@ int status_of(const io::Report& report, bool require_all) {
     return kPass;
 }
 
-std::string page_of(const std::vector<io::Report>& reports, bool only_trouble,
-                    const io::Display& show) {
+std::string page_of(const std::vector<io::Report>& reports, const io::Display& show) {
     std::string page;
     for (const io::Report& report : reports) {
         if (!page.empty()) page += '\n';
-        page += text_of(report, only_trouble, show);
+        if (reports.size() > 1 && report.site) page += place_of(report) + ":\n";
+        page += text_of(report, show);
     }
     const bool any = std::any_of(reports.begin(), reports.end(),
                                  [](const io::Report& report) { return !report.tanks.empty(); });
     return any ? page + '\n' + io::cautions() : page;
 }
 
+int log_to(const std::string& path, const std::vector<io::Report>& reports,
+           const io::Instant& now) {
+    const io::Appended done = append_to_logbook(path, reports, now);
+    const std::string& said = done.message.empty() ? done.note : done.message;
+    if (!said.empty()) {
+        fmt::print(stderr, "coldtank: {}: {}{}\n", io::printable(path),
+                   done.message.empty() ? "" : "nothing was logged: ", said);
+    }
+    switch (done.outcome) {
+        case io::Appended::Outcome::written:
+            return kPass;
+        case io::Appended::Outcome::refused:
+            return kNoLogbook;
+        case io::Appended::Outcome::failed:
+            break;
+    }
+    return kNoOutput;
+}
+
 int run(const Options& options) {
     io::SpeciesBook book;
     std::vector<io::ReadResult> read;
     if (const int wrong = read_species(options.species, book)) return wrong;
-    if (const int wrong =
-            read_descriptions({options.files, options.lines, options.tank}, book, read)) {
+    const auto now = time_of_run(options.date);
+    if (!now) return kUsage;
+    io::MaxAge max_age;
+    for (const std::string& text : options.max_age) io::parse_max_age(text, max_age);
+    io::ReadingsFile readings;
+    const bool merged = !options.readings.empty();
+    if (merged) readings = io::read_readings(options.readings, *now);
+    if (const int wrong = read_descriptions({options.files, options.lines, options.tank,
+                                             merged ? &readings : nullptr, max_age, *now},
+                                            book, read)) {
         return wrong;
     }
 
-    // JSON never changes its units.
-    const bool us = options.units == "us" && options.format == "text";
+    // JSON and CSV never change their units.
+    const bool us =
+        options.units == "us" && (options.format == "text" || options.format == "markdown");
     const io::Display show(us ? io::Units::us : io::Units::metric);
-    int status = kPass;
+    int status = readings.unreadable ? kNoInput : kPass;
     std::vector<io::Report> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
         reports.push_back(io::make_report(std::move(one), show, options.explain));
         status = std::max(status, status_of(reports.back(), options.require_all));
     }
+    if (!options.log.empty()) status = std::max(status, log_to(options.log, reports, *now));
     if (options.quiet && status == kPass) return status;
     std::string out;
     if (options.format == "json") {
         out = io::json_of(reports, COLDTANK_VERSION);
     } else if (options.format == "jsonl") {
         for (const io::Report& report : reports) out += io::json_line_of(report);
+    } else if (options.format == "csv") {
+        out = csv_of(reports);
+    } else if (options.format == "markdown") {
+        for (const io::Report& report : reports) {
+            if (!out.empty()) out += "\n---\n\n";
+            out += markdown_of(report, *now, show);
+        }
     } else {
-        out = page_of(reports, options.quiet, show);
+        out = options.quiet ? trouble_page(reports, show) : page_of(reports, show);
     }
     return put(out) ? status : std::max(status, int{kNoOutput});
 }
@@ -97,18 +138,46 @@ void add_budget(CLI::App& app, int& status) {
         "  coldtank budget --quiet --require-all site/*.json\n"
         "\n"
         "Exit status: 0 pass, 1 warn, 2 fail, 64 usage, 65 a description has errors, 66\n"
-        "a file cannot be read, 74 cannot write.");
+        "a file cannot be read, 73 not a logbook, 74 cannot write.");
     command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
         ->required();
-    command->add_option("--format", options->format, "text, json or jsonl (one report a line)")
-        ->check(CLI::IsMember({"text", "json", "jsonl"}))
+    command
+        ->add_option("--format", options->format,
+                     "text, markdown (a page for a logbook), csv (one row a check), json or jsonl "
+                     "(one report a line)")
+        ->check(CLI::IsMember({"text", "markdown", "csv", "json", "jsonl"}))
         ->type_name("WORD");
-    command->add_option("--units", options->units, "metric or us, of the text")
+    command->add_option("--units", options->units, "metric or us, of text and Markdown")
         ->check(CLI::IsMember({"metric", "us"}))
         ->type_name("WORD");
     command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
     command->add_option("--species", options->species,
                         "a file of species to add or change; see coldtank species --format json");
+    command->add_option("--readings", options->readings,
+                        "measurements by tank name, CSV or JSON Lines, put in place of what the "
+                        "descriptions say; - is standard input");
+    command
+        ->add_option("--max-age", options->max_age,
+                     "how old a reading may be (26h); COLUMN=8d for one column; may stand again")
+        ->check(CLI::Validator(
+            [](const std::string& text) -> std::string {
+                io::MaxAge tried;
+                if (io::parse_max_age(text, tried)) return {};
+                return fmt::format("must be as 26h, 90min, 8d or tan_mg_l=8d, got \"{}\"",
+                                   io::shortened(text));
+            },
+            "AGE", "age"))
+        ->allow_extra_args(false)
+        ->type_name("AGE")
+        ->needs("--readings");
+    command->add_option("--log", options->log,
+                        "a logbook to append a record of each tank to: CSV, or JSON Lines where "
+                        "its name ends in .jsonl");
+    command
+        ->add_option("--date", options->date,
+                     "the time of this run (SOURCE_DATE_EPOCH, or the clock)")
+        ->check(date_text())
+        ->type_name("TIME");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
     command->add_flag("--quiet", options->quiet,
                       "print nothing where the exit status is 0, else only what does not pass");

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "../io/read_description.hpp"
+#include "../io/readings.hpp"
 
 namespace coldtank::cli {
 
@@ -19,6 +19,7 @@ enum Exit {
     kData = 65,
     kNoInput = 66,
     kInternal = 70,
+    kNoLogbook = 73,
     kNoOutput = 74
 };
 
@@ -29,19 +30,29 @@ void add_schema(CLI::App& app, int& status);
 void add_sources(CLI::App& app, int& status);
 void add_species(CLI::App& app, int& status);
 void add_starter(CLI::App& app, int& status);
+void add_trend(CLI::App& app, int& status);
 
 // A species file over the program's species; does nothing without a path. Not 0: the exit status,
 // what is wrong having been said.
 int read_species(const std::string& path, io::SpeciesBook& book);
 
 // The descriptions of a command; all of them, or those that have the tank of a name.
+// Readings, where there are any, are merged into them; what is wrong with these is said here.
 struct Inputs {
     const std::vector<std::string>& files;
-    bool one_a_line;
+    bool one_a_line = false;
     const std::string& tank;
+    io::ReadingsFile* readings = nullptr;
+    io::MaxAge max_age = {};
+    io::Instant now = {};
 };
 int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
                       std::vector<io::ReadResult>& read);
+
+// The time of a run: --date, else SOURCE_DATE_EPOCH, else the clock. None, what is wrong having
+// been said, where the second is no such number.
+std::optional<io::Instant> time_of_run(const std::string& date);
+CLI::Validator date_text();
 
 // A number option: finite, plain decimal, inside a range.
 CLI::Validator number_in(double low, double high);

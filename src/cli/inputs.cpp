@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <cstdio>
+#include <cstdlib>
 
 #include "../io/report.hpp"
 #include "../io/text.hpp"
@@ -25,9 +26,44 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
             read.push_back(std::move(one));
         }
     }
+    if (inputs.readings != nullptr) {
+        io::ReadingsFile& file = *inputs.readings;
+        merge_readings(file, inputs.now, inputs.max_age, read);
+        std::fputs(io::errors_as_text(file.errors).c_str(), stderr);
+        if (file.half_written) {
+            fmt::print(stderr, "coldtank: {}: its last row is half-written and is left out\n",
+                       io::printable(file.path));
+        }
+    }
     if (inputs.tank.empty() || io::keep_tank_in_all(read, inputs.tank)) return 0;
     fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(inputs.tank));
     return kUsage;
+}
+
+std::optional<io::Instant> time_of_run(const std::string& date) {
+    if (!date.empty()) return io::parse_time(date, io::DayEdge::end);
+    const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
+    if (epoch == nullptr) return io::clock_now();
+    constexpr std::size_t kMostDigits = 11;
+    const std::string_view text(epoch);
+    if (text.empty() || text.size() > kMostDigits ||
+        text.find_first_not_of("0123456789") != std::string_view::npos) {
+        fmt::print(stderr, "coldtank: SOURCE_DATE_EPOCH must be whole seconds, got \"{}\"\n",
+                   io::shortened(text));
+        return std::nullopt;
+    }
+    return io::Instant{std::strtoll(epoch, nullptr, 10), 0};
+}
+
+CLI::Validator date_text() {
+    return CLI::Validator(
+        [](const std::string& text) -> std::string {
+            if (io::parse_time(text, io::DayEdge::end)) return {};
+            return fmt::format(
+                "must be a time as 2026-11-24T21:30:00+01:00 or a date as 2026-11-24, got \"{}\"",
+                io::shortened(text));
+        },
+        "TIME", "date");
 }
 
 }  // namespace coldtank::cli

@@ -89,6 +89,7 @@ int run(int argc, char** argv) {
     int status = kPass;
     add_budget(app, status);
     add_capacity(app, status);
+    add_trend(app, status);
     add_saturation(app, status);
     add_species(app, status);
     add_sources(app, status);

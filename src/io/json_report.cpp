@@ -1,10 +1,9 @@
 // The report as JSON, with the keys of the README.
+#include "json_report.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
-
-#include "json_text.hpp"
-#include "report.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -67,32 +66,60 @@ Json checks_of(const std::vector<Check>& list,
     return checks;
 }
 
-Json of(const LoopReport& report) {
-    const LoopBudget& budget = report.budget;
-    return {{"loop", budget.loop},
-            {"verdict", name_of(budget.verdict)},
-            {"first_limit", name_of(budget.first_limit)},
-            {"supply_tan_mg_l", of(budget.supply_tan_mg_l)},
-            {"return_tan_mg_l", of(budget.return_tan_mg_l)},
-            {"supply_oxygen_mg_l", of(budget.supply_oxygen_mg_l)},
-            {"nitrate_mg_l", of(budget.nitrate_mg_l)},
-            {"tan_production_g_day", of(budget.tan_production_g_day)},
-            {"nitrified_g_day", of(budget.nitrified_g_day)},
-            {"exchanged_g_day", of(budget.exchanged_g_day)},
-            {"alkalinity_demand_g_day", of(budget.alkalinity_demand_g_day)},
-            {"solids_g_day", of(budget.solids_g_day)},
-            {"checks", checks_of(budget.checks, report.remedies, report.notes)},
-            {"feed_g_day", of(budget.feed_g_day)},
-            {"feed_bearable_g_day", of(budget.feed_bearable_g_day)},
-            {"supply_oxygen_peak_mg_l", of(budget.supply_oxygen_peak_mg_l)},
-            {"supply_carbon_dioxide_mg_l", of(budget.supply_carbon_dioxide_mg_l)},
-            {"plants_g_day", of(budget.plants_g_day)},
-            {"nitrate_rise_mg_l_day", of(budget.nitrate_rise_mg_l_day)},
-            {"nitrate_days_to_warn", of(budget.nitrate_days_to_warn)},
-            {"alkalinity_dose_g_day", of(budget.alkalinity_dose_g_day)}};
+// The readings as they were used: column in its base unit, its value, its age.
+Json of(const TankReadings& readings) {
+    Json list = Json::array();
+    for (const UsedReading& each : readings.list) {
+        list.push_back({{"column", each.column},
+                        {"fish", each.fish.empty() ? Json(nullptr) : Json(each.fish)},
+                        {"value", of(each.value)},
+                        {"time", each.time},
+                        {"age_h", of(each.age_h)},
+                        {"used", each.used},
+                        {"line", each.line}});
+    }
+    return list;
 }
 
-Json of(const TankReport& report) {
+// What a measured oxygen says of the description: each figure alone would explain it.
+Json of(const OxygenGap& gap) {
+    return {{"difference_mg_l", of(gap.measured_mg_l - gap.predicted_mg_l)},
+            {"fish_count", of(gap.fish_count)},
+            {"aeration_percent", of(gap.aeration_percent)},
+            {"flow_percent", of(gap.flow_percent)},
+            {"respiration_factor", of(gap.respiration_factor)}};
+}
+
+}  // namespace
+
+Json json_of(const LoopReport& report) {
+    const LoopBudget& budget = report.budget;
+    Json out{{"loop", budget.loop},
+             {"verdict", name_of(budget.verdict)},
+             {"first_limit", name_of(budget.first_limit)},
+             {"supply_tan_mg_l", of(budget.supply_tan_mg_l)},
+             {"return_tan_mg_l", of(budget.return_tan_mg_l)},
+             {"supply_oxygen_mg_l", of(budget.supply_oxygen_mg_l)},
+             {"nitrate_mg_l", of(budget.nitrate_mg_l)},
+             {"tan_production_g_day", of(budget.tan_production_g_day)},
+             {"nitrified_g_day", of(budget.nitrified_g_day)},
+             {"exchanged_g_day", of(budget.exchanged_g_day)},
+             {"alkalinity_demand_g_day", of(budget.alkalinity_demand_g_day)},
+             {"solids_g_day", of(budget.solids_g_day)},
+             {"checks", checks_of(budget.checks, report.remedies, report.notes)},
+             {"feed_g_day", of(budget.feed_g_day)},
+             {"feed_bearable_g_day", of(budget.feed_bearable_g_day)},
+             {"supply_oxygen_peak_mg_l", of(budget.supply_oxygen_peak_mg_l)},
+             {"supply_carbon_dioxide_mg_l", of(budget.supply_carbon_dioxide_mg_l)},
+             {"plants_g_day", of(budget.plants_g_day)},
+             {"nitrate_rise_mg_l_day", of(budget.nitrate_rise_mg_l_day)},
+             {"nitrate_days_to_warn", of(budget.nitrate_days_to_warn)},
+             {"alkalinity_dose_g_day", of(budget.alkalinity_dose_g_day)}};
+    if (report.readings) out["readings"] = of(*report.readings);
+    return out;
+}
+
+Json json_of(const TankReport& report) {
     const TankBudget& budget = report.budget;
     const OxygenBudget& oxygen = budget.oxygen;
     const AmmoniaBudget& ammonia = budget.ammonia;
@@ -139,9 +166,13 @@ Json of(const TankReport& report) {
              {"solids_g_day", of(budget.solids_g_day)},
              {"assumed", assumed},
              {"checks", checks}};
+    if (oxygen.gap) out["oxygen"]["gap"] = of(*oxygen.gap);
+    if (report.readings) out["readings"] = of(*report.readings);
     if (!report.working.empty()) out["working"] = report.working;
     return out;
 }
+
+namespace {
 
 Json of(const Report& report) {
     Json site = nullptr;
@@ -151,9 +182,9 @@ Json of(const Report& report) {
                 {"pressure_kpa", of(report.pressure_kpa)}};
     }
     Json tanks = Json::array();
-    for (const TankReport& tank : report.tanks) tanks.push_back(of(tank));
+    for (const TankReport& tank : report.tanks) tanks.push_back(json_of(tank));
     Json loops = Json::array();
-    for (const LoopReport& loop : report.loops) loops.push_back(of(loop));
+    for (const LoopReport& loop : report.loops) loops.push_back(json_of(loop));
     Json out{{"file", report.file},
              {"site", site},
              {"verdict", name_of(report.verdict)},
@@ -161,6 +192,7 @@ Json of(const Report& report) {
              {"tanks", tanks},
              {"loops", loops},
              {"errors", errors_json(report.errors)}};
+    for (Json& each : errors_json(report.reading_errors)) out["errors"].push_back(std::move(each));
     if (report.line) out["line"] = *report.line;
     return out;
 }

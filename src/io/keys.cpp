@@ -296,6 +296,27 @@ constexpr std::array kSpeciesKeys{
     group("sources", KeyKind::object, "where each number comes from, as text"),
 };
 
+// A row of a readings file: the keys of water, of a group, and what goes with a row.
+constexpr std::array kReadingKeys = [] {
+    constexpr std::array of_row{
+        text("time", "when it was measured, RFC 3339", true),
+        text("tank", "name of the tank, or of a loop", true),
+        text("site", "name of the site, where tanks of several have the same name"),
+        text("fish", "name of the group, or its species, where the tank has several"),
+    };
+    constexpr std::array of_fish{
+        Key{"died", KeyKind::whole, "fish that died", false, 0, kMost, false, nullptr, {}},
+        kFeedKeys[0],
+        kFishKeys[3],
+    };
+    std::array<Key, of_row.size() + kWaterKeys.size() + of_fish.size()> all{};
+    auto at = std::copy(of_row.begin(), of_row.end(), all.begin());
+    at = std::copy(kWaterKeys.begin(), kWaterKeys.end(), at);
+    at = std::copy(of_fish.begin(), of_fish.end(), at);
+    all.back().required = false;
+    return all;
+}();
+
 constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,      Scope::water,
                              Scope::inflow,      Scope::feed,   Scope::fish,      Scope::diffuser,
                              Scope::rated,       Scope::oxygen, Scope::cascade,   Scope::limits,
@@ -385,6 +406,8 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kSpeciesFileKeys;
         case Scope::species:
             return kSpeciesKeys;
+        case Scope::reading:
+            return kReadingKeys;
         case Scope::limits:
             break;
     }
@@ -431,6 +454,8 @@ std::string_view name_of(Scope scope) noexcept {
             return "a species file";
         case Scope::species:
             return "a species";
+        case Scope::reading:
+            return "readings";
         case Scope::limits:
             break;
     }

@@ -28,7 +28,8 @@ enum class Scope {
     biofilter,
     plants,
     species_file,
-    species
+    species,
+    reading
 };
 
 enum class KeyKind { number, whole, text, truth, object, list };

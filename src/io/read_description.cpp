@@ -3,11 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <cmath>
-#include <cstdio>
-#include <cstring>
-#include <memory>
 #include <unordered_map>
 
 #include "coldtank/budget.hpp"
@@ -16,9 +12,6 @@
 
 namespace coldtank::io {
 namespace {
-
-// Fish that weigh more than this share of the water are an error of writing.
-constexpr double kHeaviestShare = 0.25;
 
 // ---- the parts of a description
 
@@ -252,13 +245,17 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
     return aerator;
 }
 
-void check_weight(const ObjectReader& reader, const Tank& tank) {
+double biomass_of(const Tank& tank) {
     double biomass_kg = 0;
     for (const FishGroup& group : tank.fish) biomass_kg += group.count * group.mean_weight_g / 1000;
-    if (biomass_kg > kHeaviestShare * tank.volume_l) {
+    return biomass_kg;
+}
+
+void check_weight(const ObjectReader& reader, const Tank& tank) {
+    if (too_heavy(tank)) {
         reader.fault("fish", fmt::format("{} kg of fish in {} L of water cannot be; look at count, "
                                          "mean_weight_g and volume_l",
-                                         figure(biomass_kg), figure(tank.volume_l)));
+                                         figure(biomass_of(tank)), figure(tank.volume_l)));
     }
 }
 
@@ -557,49 +554,11 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
     return description;
 }
 
-std::optional<std::string> read_all(const std::string& path, std::string& reason) {
-    struct Close {
-        void operator()(std::FILE* file) const {
-            if (file != stdin) std::fclose(file);
-        }
-    };
-    const std::unique_ptr<std::FILE, Close> file(path == "-" ? stdin
-                                                             : std::fopen(path.c_str(), "rb"));
-    if (file == nullptr) {
-        reason = std::strerror(errno);
-        return std::nullopt;
-    }
-    std::string text;
-    char buffer[65536];
-    while (const std::size_t got = std::fread(buffer, 1, sizeof buffer, file.get())) {
-        text.append(buffer, got);
-    }
-    if (std::ferror(file.get()) != 0) {
-        reason = std::strerror(errno);
-        return std::nullopt;
-    }
-    return text;
-}
-
 }  // namespace
 
-static std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,
-                                       const std::string& file, std::size_t first_line) {
-    std::vector<InputError> errors;
-    std::stable_sort(faults.begin(), faults.end(),
-                     [](const Fault& a, const Fault& b) { return a.at < b.at; });
-    const Lines lines(text);
-    for (Fault& fault : faults) {
-        const Place place = lines.place_of(fault.at);
-        if (fault.first_at) {
-            const Place first = lines.place_of(*fault.first_at);
-            fault.message += fmt::format("; first at line {}, column {}",
-                                         first_line + first.line - 1, first.column);
-        }
-        errors.push_back({file, first_line + place.line - 1, place.column, std::move(fault.pointer),
-                          std::move(fault.message)});
-    }
-    return errors;
+bool too_heavy(const Tank& tank) {
+    constexpr double kHeaviestShare = 0.25;
+    return biomass_of(tank) > kHeaviestShare * tank.volume_l;
 }
 
 ReadResult read_description(std::string_view text, const std::string& file, const SpeciesBook& book,

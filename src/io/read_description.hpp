@@ -6,18 +6,30 @@
 #include <string_view>
 #include <vector>
 
-#include "coldtank/description.hpp"
+#include "coldtank/budget.hpp"
+#include "input.hpp"
 #include "species_book.hpp"
 
 namespace coldtank::io {
 
-// Something wrong with an input, at its place in the file.
-struct InputError {
-    std::string file;
-    std::optional<std::size_t> line;  // none where the file could not be read at all
-    std::optional<std::size_t> column;
-    std::string pointer;  // RFC 6901
-    std::string message;
+// A reading of a readings file, as it was used for a tank.
+struct UsedReading {
+    std::string column;  // in its base unit
+    std::string fish;    // the group, where the row names one
+    double value = 0;
+    std::string time;  // RFC 3339
+    double age_h = 0;
+    bool used = true;  // false: too old
+    std::size_t line = 0;
+};
+
+// What a readings file says of a tank or a loop, and whether it is fresh enough.
+struct TankReadings {
+    std::string name;
+    bool loop = false;
+    std::vector<UsedReading> list;
+    Check check;
+    std::string note;
 };
 
 // One description as far as it could be read: without a site nothing can be worked out; a tank in
@@ -29,7 +41,12 @@ struct ReadResult {
     std::optional<Description> description;
     std::string only_tank;  // what is asked for; empty: all. The others on its loop still count.
     std::vector<InputError> errors;
+    std::vector<TankReadings> readings;      // where a readings file was merged
+    std::vector<InputError> reading_errors;  // of that file
 };
+
+// Fish that weigh more than a quarter of the water: an error of writing.
+bool too_heavy(const Tank& tank);
 
 // Reads one description. `first_line` is the line of the file on which `text` starts.
 ReadResult read_description(std::string_view text, const std::string& file,

@@ -85,6 +85,28 @@ std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budge
     return notes;
 }
 
+// The check of its readings, after those of its balance.
+template <typename AnyReport>
+void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyReport& report) {
+    const auto at = std::find_if(
+        read.readings.begin(), read.readings.end(),
+        [&](const TankReadings& each) { return each.loop == loop && each.name == name; });
+    if (at == read.readings.end()) return;
+    report.readings = *at;
+    report.budget.checks.push_back(at->check);
+    const Verdict verdict = verdict_of(report.budget.checks);
+    report.budget.verdict = verdict.worst;
+    report.budget.first_limit = verdict.first_limit;
+    report.notes.push_back(at->note);
+    report.remedies.emplace_back();
+    if (at->check.status == Status::warn) {
+        report.remedies.back().push_back(
+            {{.action = Action::advice, .value = {}, .unit = {}, .parts = {}, .groups = {}},
+             "look at the sensor, its cable, battery and clock; measure by hand and write it "
+             "down"});
+    }
+}
+
 // What cannot be, or looks mistyped.
 void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::string>& warnings) {
     const std::string name = printable(tank.name);
@@ -114,6 +136,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     report.line = read.line;
     report.unreadable = read.unreadable;
     report.errors = std::move(read.errors);
+    report.reading_errors = read.reading_errors;
     if (!read.description) return report;
     const Description& description = *read.description;
     const SitePressure air = site_pressure(description.site);
@@ -126,7 +149,8 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             figure(*description.site.barometric_pressure_kpa), figure(*description.site.altitude_m),
             figure(report.pressure_kpa, 2)));
     }
-    if (report.errors.empty() && !description.tanks.empty()) report.verdict = Status::pass;
+    if (report.errors.empty() && report.reading_errors.empty() && !description.tanks.empty())
+        report.verdict = Status::pass;
     std::vector<TankReport> by_system;
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;
@@ -136,17 +160,25 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (!asked_for(read, tank)) continue;
             const TankBudget& budget = whole.tanks[i];
             add_warnings(tank, budget, report.warnings);
-            report.verdict = worse(report.verdict, budget.verdict);
-            by_system.push_back(
-                {budget, remedies_of(system, whole, i, show), notes_of(budget),
-                 explain ? working_of(description.site, air, tank, budget) : std::string{}});
+            TankReport& added = by_system.emplace_back(TankReport{
+                budget,
+                remedies_of(system, whole, i, show),
+                notes_of(budget),
+                explain ? working_of(description.site, air, tank, budget) : std::string{},
+                {},
+                tank});
+            add_readings(read, false, tank.name, added);
+            report.verdict = worse(report.verdict, added.budget.verdict);
         }
         if (whole.loop) {
-            report.verdict = worse(report.verdict, whole.loop->verdict);
-            report.loops.push_back(
-                {*whole.loop, loop_remedies_of(system, whole, show),
-                 loop_notes_of(*system.loop, *whole.loop),
-                 explain ? loop_working_of(*system.loop, *whole.loop) : std::string{}});
+            LoopReport& added = report.loops.emplace_back(
+                LoopReport{*whole.loop,
+                           loop_remedies_of(system, whole, show),
+                           loop_notes_of(*system.loop, *whole.loop),
+                           explain ? loop_working_of(*system.loop, *whole.loop) : std::string{},
+                           {}});
+            add_readings(read, true, system.loop->name, added);
+            report.verdict = worse(report.verdict, added.budget.verdict);
         }
     }
     // Back into the order of the description.

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "clock.hpp"
 #include "coldtank/remedy.hpp"
 #include "display.hpp"
 #include "read_description.hpp"
@@ -23,6 +24,8 @@ struct TankReport {
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
     std::vector<std::string> notes;                   // one a check, mostly empty
     std::string working;                              // where it was asked for
+    std::optional<TankReadings> readings;             // where a readings file was given
+    Tank input;                                       // what it was worked out from
 };
 
 struct LoopReport {
@@ -30,6 +33,7 @@ struct LoopReport {
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
     std::vector<std::string> notes;                   // one a check, mostly empty
     std::string working;                              // where it was asked for
+    std::optional<TankReadings> readings;             // where a readings file names it
 };
 
 struct Report {
@@ -42,6 +46,7 @@ struct Report {
     std::vector<TankReport> tanks;
     std::vector<LoopReport> loops;
     std::vector<InputError> errors;
+    std::vector<InputError> reading_errors;  // of the readings file
     Status verdict = Status::unchecked;
 };
 
@@ -58,10 +63,19 @@ bool asked_for(const ReadResult& read, const System& system);
 // Words of the contract for people: "peak temperature taken as the mean".
 std::string words_of(Assumption assumption);
 
-// A page of ASCII (but for a user's own names), at most 80 columns; `only_trouble` leaves out what
-// passes or is unchecked.
-std::string text_of(const Report& report, bool only_trouble, const Display& show = Display());
+// Pages of ASCII (but for a user's own names), at most 80 columns: one report in full, and of all
+// reports what does not pass, the worst first, for a phone at night.
+std::string text_of(const Report& report, const Display& show);
+std::string trouble_page(std::span<const Report> reports, const Display& show);
 std::string cautions();
+
+// A page for a logbook: title, date, a table a tank, what to change, a line to sign.
+std::string markdown_of(const Report& report, const Instant& now, const Display& show);
+// One row a check, with a header.
+std::string csv_of(std::span<const Report> reports);
+
+// "farm.json", "farm.jsonl line 3"
+std::string place_of(const Report& report);
 
 // "coldtank: FILE:LINE:COLUMN: POINTER: message", one a line, the first 20 of each file.
 std::string errors_as_text(std::span<const InputError> errors);

@@ -118,6 +118,24 @@ std::string csv_cell(std::string_view text) {
     return quoted + '"';
 }
 
+std::string markdown_text(std::string_view text) {
+    const std::string plain = printable(text);
+    const auto is_word = [](char c) {
+        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+    };
+    std::string out;
+    for (std::size_t i = 0; i < plain.size(); ++i) {
+        const char c = plain[i];
+        const bool inside_word = c == '_' && i > 0 && i + 1 < plain.size() &&
+                                 is_word(plain[i - 1]) && is_word(plain[i + 1]);
+        if (!inside_word && std::string_view("\\`*_[]<>|#&~").find(c) != std::string_view::npos) {
+            out += '\\';
+        }
+        out += c;
+    }
+    return out;
+}
+
 std::size_t columns(std::string_view text) {
     return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
         return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u;

@@ -23,6 +23,9 @@ std::string json_text(std::string_view text);
 // a leading '.
 std::string csv_cell(std::string_view text);
 
+// A user's text in Markdown: its marks escaped, in plain text still readable.
+std::string markdown_text(std::string_view text);
+
 // Columns that a text takes, one a code point.
 std::size_t columns(std::string_view text);
 

@@ -168,6 +168,65 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     budget.solids_g_day = solids_g_day(budget.ration_g_day);
 }
 
+// The factor of all groups at which their demand is `demand_g_h`; what they are fed sets the least.
+std::optional<double> respiration_factor_for(const Tank& tank, const TankBudget& budget,
+                                             double demand_g_h) {
+    double factor = 0;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        if (factor != 0 && factor != group.respiration_factor) return std::nullopt;
+        factor = group.respiration_factor;
+    }
+    // Demand is the sum of the larger of respiration and feed: a line from each corner to the next.
+    const auto demand_at = [&](double scale) {
+        double sum_g_h = 0;
+        for (const GroupBudget& group : budget.groups) {
+            sum_g_h += std::max(scale * group.demand_by_respiration_g_h, group.demand_by_feed_g_h);
+        }
+        return sum_g_h;
+    };
+    std::vector<double> corners;
+    for (const GroupBudget& group : budget.groups) {
+        corners.push_back(group.demand_by_feed_g_h / group.demand_by_respiration_g_h);
+    }
+    std::sort(corners.begin(), corners.end());
+    if (demand_g_h <= demand_at(corners.front())) return std::nullopt;
+    double from = corners.front();
+    for (const double corner : corners) {
+        if (demand_at(corner) < demand_g_h) from = corner;
+    }
+    double rising_g_h = 0;
+    for (const GroupBudget& group : budget.groups) {
+        if (group.demand_by_feed_g_h / group.demand_by_respiration_g_h <= from) {
+            rising_g_h += group.demand_by_respiration_g_h;
+        }
+    }
+    return factor * (from + (demand_g_h - demand_at(from)) / rising_g_h);
+}
+
+// Each term of the balance at the mean temperature, solved for the measured oxygen.
+void add_gap(const Tank& tank, const OxygenTerms& terms, TankBudget& budget) {
+    OxygenBudget& oxygen = budget.oxygen;
+    if (!oxygen.measured_mg_l || !oxygen.steady_mean_mg_l || budget.groups.empty()) return;
+    const double measured_mg_l = *oxygen.measured_mg_l;
+    OxygenGap gap{.measured_mg_l = measured_mg_l, .predicted_mg_l = *oxygen.steady_mean_mg_l};
+    const double by_flow_g_h = terms.flow_m3_h * (terms.inflow_mg_l - measured_mg_l);
+    const double by_aeration_g_h =
+        terms.transfer_full_g_h - terms.transfer_m3_h * measured_mg_l + terms.pure_g_h;
+    const double demand_g_h = by_flow_g_h + by_aeration_g_h;
+    if (demand_g_h >= 0) {
+        gap.fish_count = budget.fish_count * demand_g_h / oxygen.demand_mean_g_h;
+        gap.respiration_factor = respiration_factor_for(tank, budget, demand_g_h);
+    }
+    const auto share = [](double needed_g_h, double given_g_h) -> std::optional<double> {
+        if (given_g_h == 0 || needed_g_h / given_g_h < 0) return std::nullopt;
+        return 100 * (needed_g_h / given_g_h);
+    };
+    gap.aeration_percent = share(oxygen.demand_mean_g_h - by_flow_g_h, by_aeration_g_h);
+    gap.flow_percent = share(oxygen.demand_mean_g_h - by_aeration_g_h, by_flow_g_h);
+    oxygen.gap = gap;
+}
+
 // ---- the four balances
 
 void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
@@ -196,6 +255,7 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
     }
     oxygen.measured_mg_l = tank.readings.oxygen_mg_l;
+    add_gap(tank, at_mean, budget);
     budget.transfer_m3_h = at_mean.transfer_m3_h;
     budget.transfer_peak_m3_h = at_peak.transfer_m3_h;
 
@@ -348,7 +408,7 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     const auto assume = [&](bool taken, Assumption assumption) {
         if (taken) budget.assumed.push_back(assumption);
     };
-    assume(!tank.water.peak_temperature_c, Assumption::peak_is_mean);
+    assume(!tank.water.peak_temperature_c || tank.water.peak_assumed, Assumption::peak_is_mean);
     assume(fish && !tank.feed.ration_g_day && !tank.feed.ration_percent_day &&
                std::any_of(
                    tank.fish.begin(), tank.fish.end(),

@@ -607,7 +607,7 @@ std::string_view name_of(Status status) noexcept {
 }
 
 std::string_view name_of(CheckId check) noexcept {
-    constexpr std::array<std::string_view, 21> names{"oxygen",
+    constexpr std::array<std::string_view, 22> names{"oxygen",
                                                      "oxygen_reserve",
                                                      "ammonia",
                                                      "total_ammonia",
@@ -623,6 +623,7 @@ std::string_view name_of(CheckId check) noexcept {
                                                      "nitrite",
                                                      "gas_pressure",
                                                      "chlorine",
+                                                     "readings",
                                                      "biofilter",
                                                      "loop_flow",
                                                      "nitrate",

@@ -9,13 +9,6 @@ namespace coldtank {
 void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
            TankBudget& budget);
 
-// The worst of some checks, and the one that limits first.
-struct Verdict {
-    Status worst;
-    CheckId first_limit;
-};
-Verdict verdict_of(std::span<const Check> checks);
-
 // Checks that a loop shares with a tank. The reading is there.
 Check nitrite_check(const Readings& readings);
 Check chlorine_check(double chlorine_mg_l);

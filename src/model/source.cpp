@@ -5,6 +5,7 @@
 
 #include "coldtank/capacity.hpp"
 #include "coldtank/loop.hpp"
+#include "coldtank/trend.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -25,7 +26,8 @@ std::vector<Source> sources() {
          {Part{"water", water_sources()}, Part{"fish", fish_sources()},
           Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
           Part{"checks", judgement_sources()}, Part{"loops", loop_sources()},
-          Part{"remedies", remedy_sources()}, Part{"capacity", capacity_sources()}}) {
+          Part{"remedies", remedy_sources()}, Part{"capacity", capacity_sources()},
+          Part{"trend", trend_sources()}}) {
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }
     for (const SpeciesEntry& entry : species_table()) {

@@ -1,0 +1,59 @@
+// Where a figure is going: a straight line through what was logged, and when it meets a limit.
+#pragma once
+
+#include <optional>
+#include <span>
+
+#include "coldtank/source.hpp"
+
+namespace coldtank {
+
+struct TrendPoint {
+    double days;
+    double value;
+};
+
+// value = mean_value + slope_per_day (days - mean_days), by ordinary least squares.
+struct TrendLine {
+    std::size_t points;
+    double first_days;
+    double last_days;
+    double mean_days;
+    double mean_value;
+    double slope_per_day;
+    double residual_sd;    // NaN with two points
+    double slope_error;    // standard error of slope_per_day; NaN with two points
+    double spread_days_2;  // sum of (days - mean_days)^2
+
+    double at(double days) const noexcept;
+    // Half the width of the 95 % band of the line, infinite with two points.
+    double band_at(double days) const noexcept;
+    // Half the width of the 95 % interval of the slope, the same.
+    double slope_band_per_day() const noexcept;
+};
+
+// None with fewer than two different times.
+// Checked: NIST Statistical Reference Datasets, Norris (tests/reference/linear_norris_nist.csv).
+std::optional<TrendLine> fit_line(std::span<const TrendPoint> points) noexcept;
+
+// The quantile of Student's t that holds 95 % between its two signs; infinite for 0 degrees of
+// freedom.
+double student_t_95(std::size_t degrees_of_freedom) noexcept;
+
+enum class Side { below, above };  // where a limit is broken
+
+// Days from the last point until the line, and the edges of its 95 % band, break a limit: 0 where
+// they do already, none where they never will within kTrendHorizonDays.
+struct DaysTo {
+    std::optional<double> likely;
+    std::optional<double> soonest;
+    std::optional<double> latest;
+};
+DaysTo days_to(const TrendLine& line, double limit, Side broken) noexcept;
+
+inline constexpr Constant kTrendHorizonDays{"horizon of a trend", 3650, "days", Basis::judgement,
+                                            "no fish is in a tank longer"};
+
+std::span<const Constant> trend_sources() noexcept;
+
+}  // namespace coldtank

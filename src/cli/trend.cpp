@@ -1,0 +1,122 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "../io/report.hpp"
+#include "../io/text.hpp"
+#include "../io/trend_report.hpp"
+#include "commands.hpp"
+#include "help.hpp"
+
+namespace coldtank::cli {
+namespace {
+
+struct Options {
+    std::vector<std::string> files;
+    std::string tank;
+    std::string since;
+    std::string chart;
+    std::string format = "text";
+    std::string units = "metric";
+};
+
+int write_chart(const std::string& path, const std::string& svg) {
+    std::FILE* file = std::fopen(path.c_str(), "wb");
+    if (file == nullptr) {
+        fmt::print(stderr, "coldtank: {}: {}\n", io::printable(path), std::strerror(errno));
+        return kNoLogbook;
+    }
+    bool done = std::fwrite(svg.data(), 1, svg.size(), file) == svg.size();
+    done = std::fflush(file) == 0 && done;
+    const int reason = errno;
+    done = std::fclose(file) == 0 && done;
+    if (done) return kPass;
+    fmt::print(stderr, "coldtank: {}: cannot write: {}\n", io::printable(path),
+               std::strerror(reason));
+    return kNoOutput;
+}
+
+int run(const Options& options) {
+    std::optional<io::Instant> since;
+    if (!options.since.empty()) since = io::parse_time(options.since, io::DayEdge::start);
+    int status = kPass;
+    std::vector<io::TankTrend> trends;
+    for (const std::string& path : options.files) {
+        const io::Logbook book = io::read_logbook(path);
+        std::fputs(io::errors_as_text(book.errors).c_str(), stderr);
+        if (book.half_written) {
+            fmt::print(stderr, "coldtank: {}: its last record is half-written and is left out\n",
+                       io::printable(path));
+        }
+        status = std::max(status, book.unreadable       ? int{kNoInput}
+                                  : book.errors.empty() ? int{kPass}
+                                                        : int{kData});
+        for (io::TankTrend& trend : trends_of(book, since)) {
+            if (options.tank.empty() || trend.tank == options.tank) {
+                trends.push_back(std::move(trend));
+            }
+        }
+    }
+    if (trends.empty() && !options.tank.empty() && status < kNoInput) {
+        fmt::print(stderr, "coldtank: no tank named \"{}\" is logged\n",
+                   io::printable(options.tank));
+        return std::max(status, int{kUsage});
+    }
+    if (!options.chart.empty()) {
+        status = std::max(status, write_chart(options.chart, trends_svg(trends)));
+    }
+    std::string out;
+    if (options.format == "json") {
+        out = trends_json(trends, COLDTANK_VERSION);
+    } else if (options.format == "csv") {
+        out = trends_csv(trends);
+    } else {
+        const io::Display show(options.units == "us" ? io::Units::us : io::Units::metric);
+        for (const io::TankTrend& trend : trends) {
+            if (!out.empty()) out += '\n';
+            out += trend_text(trend, show);
+        }
+        if (trends.empty() && status == kPass) out = "nothing is logged yet\n";
+        if (!trends.empty()) {
+            out += '\n' +
+                   io::wrapped("",
+                               "A straight line through what was logged, with the 95 % band of "
+                               "the line: days are a guess that weather, feed and moved fish "
+                               "undo. Demand warns where it meets the supply of the last record.",
+                               0);
+        }
+    }
+    return put(out) ? status : std::max(status, int{kNoOutput});
+}
+
+}  // namespace
+
+void add_trend(CLI::App& app, int& status) {
+    const auto options = std::make_shared<Options>();
+    CLI::App* command = add_command(
+        app, "trend",
+        "What the logbook shows: where oxygen, ammonia, demand and density are going, and when "
+        "they meet their limits.",
+        "  coldtank trend logbook.csv\n"
+        "  coldtank trend --tank \"north round\" --since 2026-11-01 --chart round.svg logbook.csv");
+    command->add_option("LOG", options->files, "logbooks that budget --log wrote")->required();
+    command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
+    command->add_option("--since", options->since, "leave out what is older")
+        ->check(date_text())
+        ->type_name("TIME");
+    command->add_option("--chart", options->chart, "a picture of it, in SVG");
+    command->add_option("--format", options->format, "text, csv or json")
+        ->check(CLI::IsMember({"text", "csv", "json"}))
+        ->type_name("WORD");
+    command->add_option("--units", options->units, "metric or us, of the text")
+        ->check(CLI::IsMember({"metric", "us"}))
+        ->type_name("WORD");
+    command->callback([options, &status] { status = run(*options); });
+}
+
+}  // namespace coldtank::cli

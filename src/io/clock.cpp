@@ -1,0 +1,156 @@
+#include "clock.hpp"
+
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <ctime>
+
+namespace coldtank::io {
+namespace {
+
+namespace chr = std::chrono;
+
+// Takes digits off the front of a text; none where there are not so many.
+std::optional<int> digits(std::string_view& text, std::size_t count) {
+    if (text.size() < count) return std::nullopt;
+    int value = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+        if (text[i] < '0' || text[i] > '9') return std::nullopt;
+        value = 10 * value + (text[i] - '0');
+    }
+    text.remove_prefix(count);
+    return value;
+}
+
+bool take(std::string_view& text, std::string_view any_of) {
+    if (text.empty() || any_of.find(text[0]) == std::string_view::npos) return false;
+    text.remove_prefix(1);
+    return true;
+}
+
+std::int64_t seconds_of(chr::sys_days day, int second_of_day) {
+    return chr::duration_cast<chr::seconds>(day.time_since_epoch()).count() + second_of_day;
+}
+
+// A wall clock of this machine's zone. Where clocks are set back an hour comes twice: the earlier.
+std::optional<Instant> by_local_zone(chr::year_month_day day, int second_of_day) {
+    std::optional<Instant> found;
+    for (const int summer : {0, 1}) {
+        std::tm wall{};
+        wall.tm_year = int{day.year()} - 1900;
+        wall.tm_mon = static_cast<int>(unsigned{day.month()}) - 1;
+        wall.tm_mday = static_cast<int>(unsigned{day.day()});
+        wall.tm_hour = second_of_day / 3600;
+        wall.tm_min = second_of_day / 60 % 60;
+        wall.tm_sec = second_of_day % 60;
+        wall.tm_isdst = summer;
+        const int hour = wall.tm_hour;
+        const std::time_t seconds = std::mktime(&wall);
+        if (wall.tm_isdst != summer || wall.tm_hour != hour) continue;
+        if (!found || seconds < found->seconds) {
+            found = Instant{seconds, static_cast<int>(wall.tm_gmtoff)};
+        }
+    }
+    if (found) return found;
+    // An hour that the clocks leave out.
+    std::tm wall{};
+    wall.tm_year = int{day.year()} - 1900;
+    wall.tm_mon = static_cast<int>(unsigned{day.month()}) - 1;
+    wall.tm_mday = static_cast<int>(unsigned{day.day()});
+    wall.tm_sec = second_of_day;
+    wall.tm_isdst = -1;
+    const std::time_t seconds = std::mktime(&wall);
+    return Instant{seconds, static_cast<int>(wall.tm_gmtoff)};
+}
+
+// The wall clock of an instant.
+struct Wall {
+    chr::year_month_day day;
+    int second_of_day;
+};
+Wall wall_of(const Instant& instant) {
+    const chr::seconds local(instant.seconds + instant.offset_s);
+    const chr::days day = chr::floor<chr::days>(local);
+    return {chr::year_month_day(chr::sys_days(day)),
+            static_cast<int>((local - chr::seconds(day)).count())};
+}
+
+}  // namespace
+
+std::optional<Instant> parse_time(std::string_view text, DayEdge edge) {
+    constexpr int kDay = 24 * 3600;
+    const auto year = digits(text, 4);
+    if (!year || !take(text, "-")) return std::nullopt;
+    const auto month = digits(text, 2);
+    if (!month || !take(text, "-")) return std::nullopt;
+    const auto date = digits(text, 2);
+    if (!date) return std::nullopt;
+    const chr::year_month_day day{chr::year(*year), chr::month(static_cast<unsigned>(*month)),
+                                  chr::day(static_cast<unsigned>(*date))};
+    if (!day.ok() || *year < 1970) return std::nullopt;
+    if (text.empty()) return by_local_zone(day, edge == DayEdge::start ? 0 : kDay - 1);
+    if (!take(text, "Tt ")) return std::nullopt;
+    const auto hour = digits(text, 2);
+    if (!hour || !take(text, ":")) return std::nullopt;
+    const auto minute = digits(text, 2);
+    if (!minute) return std::nullopt;
+    int second = 0;
+    if (take(text, ":")) {
+        const auto read = digits(text, 2);
+        if (!read) return std::nullopt;
+        second = *read;
+        if (take(text, ".")) {
+            if (!digits(text, 1)) return std::nullopt;
+            while (digits(text, 1)) {
+            }
+        }
+    }
+    if (*hour > 23 || *minute > 59 || second > 60) return std::nullopt;
+    const int second_of_day = 3600 * *hour + 60 * *minute + second;
+    if (text.empty()) return by_local_zone(day, second_of_day);
+    if (take(text, "Zz")) {
+        if (!text.empty()) return std::nullopt;
+        return Instant{seconds_of(day, second_of_day), 0};
+    }
+    const bool west = text[0] == '-';
+    if (!take(text, "+-")) return std::nullopt;
+    const auto offset_hour = digits(text, 2);
+    if (!offset_hour || !take(text, ":")) return std::nullopt;
+    const auto offset_minute = digits(text, 2);
+    if (!offset_minute || *offset_hour > 23 || *offset_minute > 59 || !text.empty()) {
+        return std::nullopt;
+    }
+    const int offset_s = (west ? -1 : 1) * (3600 * *offset_hour + 60 * *offset_minute);
+    return Instant{seconds_of(day, second_of_day) - offset_s, offset_s};
+}
+
+std::string date_of(const Instant& instant) {
+    const Wall wall = wall_of(instant);
+    return fmt::format("{:04}-{:02}-{:02}", int{wall.day.year()}, unsigned{wall.day.month()},
+                       unsigned{wall.day.day()});
+}
+
+std::string minute_of(const Instant& instant) {
+    const int second = wall_of(instant).second_of_day;
+    return fmt::format("{} {:02}:{:02}", date_of(instant), second / 3600, second / 60 % 60);
+}
+
+std::string text_of(const Instant& instant) {
+    const int second = wall_of(instant).second_of_day;
+    std::string out = fmt::format("{}T{:02}:{:02}:{:02}", date_of(instant), second / 3600,
+                                  second / 60 % 60, second % 60);
+    if (instant.offset_s == 0) return out + 'Z';
+    const int minutes = std::abs(instant.offset_s) / 60;
+    return out + fmt::format("{}{:02}:{:02}", instant.offset_s < 0 ? '-' : '+', minutes / 60,
+                             minutes % 60);
+}
+
+Instant clock_now() {
+    const std::time_t seconds = std::time(nullptr);
+    std::tm wall{};
+    localtime_r(&seconds, &wall);
+    return {seconds, static_cast<int>(wall.tm_gmtoff)};
+}
+
+}  // namespace coldtank::io

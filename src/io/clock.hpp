@@ -1,0 +1,32 @@
+// Points in time as RFC 3339 writes them.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace coldtank::io {
+
+struct Instant {
+    std::int64_t seconds = 0;  // since 1970-01-01T00:00:00Z
+    int offset_s = 0;          // of the clock it was written by
+};
+
+// What a date without a time of day stands for.
+enum class DayEdge { start, end };
+
+// "2026-11-24T21:30:00+01:00", a blank in place of T, seconds left out; without an offset by this
+// machine's zone (of two that it may be, the earlier), a date alone by the edge of its day.
+// None where it is no such text.
+std::optional<Instant> parse_time(std::string_view text, DayEdge edge);
+
+// "2026-11-24T21:30:00+01:00", Z for no offset.
+std::string text_of(const Instant& instant);
+std::string date_of(const Instant& instant);    // "2026-11-24"
+std::string minute_of(const Instant& instant);  // "2026-11-24 21:30"
+
+// The clock of this machine, in its zone.
+Instant clock_now();
+
+}  // namespace coldtank::io

@@ -1,0 +1,30 @@
+// What was read: whole files, and what is wrong in them with its place.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "json_tree.hpp"
+
+namespace coldtank::io {
+
+// Something wrong with an input, at its place in the file.
+struct InputError {
+    std::string file;
+    std::optional<std::size_t> line;  // none where the file could not be read at all
+    std::optional<std::size_t> column;
+    std::string pointer;  // RFC 6901
+    std::string message;
+};
+
+// All of a file ("-" is standard input); none, with the reason, where that fails.
+std::optional<std::string> read_all(const std::string& path, std::string& reason);
+
+// Faults of a text as errors of its file, in the order of the text. `first_line` is the line of the
+// file on which `text` starts.
+std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,
+                                const std::string& file, std::size_t first_line = 1);
+
+}  // namespace coldtank::io

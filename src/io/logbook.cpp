@@ -1,0 +1,486 @@
+#include "logbook.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <chrono>
+#include <csignal>
+#include <cstdlib>
+#include <cstring>
+#include <filesystem>
+#include <thread>
+
+#include "csv.hpp"
+#include "log_record.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+using Outcome = Appended::Outcome;
+
+constexpr std::string_view kLast = "record";  // the last column, and its cell
+constexpr std::string_view kWhole = "whole";
+
+bool is_json_lines(std::string_view path) {
+    return path.ends_with(".jsonl") || path.ends_with(".ndjson");
+}
+
+Appended refused(std::string why) { return {Outcome::refused, std::move(why), {}}; }
+Appended failed(std::string why) { return {Outcome::failed, std::move(why), {}}; }
+
+std::string reason() { return std::strerror(errno); }
+
+// An open file, closed at the end.
+class File {
+public:
+    explicit File(int descriptor = -1) : descriptor_(descriptor) {}
+    File(const File&) = delete;
+    File& operator=(const File&) = delete;
+    ~File() { close(); }
+    void reset(int descriptor) {
+        close();
+        descriptor_ = descriptor;
+    }
+    int get() const { return descriptor_; }
+
+private:
+    void close() {
+        if (descriptor_ >= 0) ::close(descriptor_);
+    }
+    int descriptor_;
+};
+
+bool write_all(int file, std::string_view text) {
+    while (!text.empty()) {
+        const ssize_t written = ::write(file, text.data(), text.size());
+        if (written < 0 && errno == EINTR) continue;
+        if (written <= 0) return false;
+        text.remove_prefix(static_cast<std::size_t>(written));
+    }
+    return true;
+}
+
+bool sync(int file) {
+    int done;
+    do {
+        done = ::fsync(file);
+    } while (done != 0 && errno == EINTR);
+    return done == 0;
+}
+
+// A new name in a directory lasts when the directory does.
+void sync_directory_of(const std::string& path) {
+    const std::filesystem::path parent = std::filesystem::path(path).parent_path();
+    const File directory(
+        ::open(parent.empty() ? "." : parent.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+    if (directory.get() >= 0) sync(directory.get());
+}
+
+// ---- opening
+
+// The file under its lock; of a new one that nobody else made, `created`.
+struct Locked {
+    File file;
+    bool created = false;
+};
+
+// Waits for the lock half a minute. The file that the path names may be replaced while waiting.
+std::optional<Appended> open_locked(const std::string& path, Locked& locked) {
+    using namespace std::chrono_literals;
+    for (int tries = 0; tries < 1500; ++tries) {
+        locked.created = false;
+        int descriptor = ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NONBLOCK);
+        if (descriptor < 0 && errno == ENOENT) {
+            descriptor =
+                ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_CREAT | O_EXCL, 0644);
+            if (descriptor < 0 && errno == EEXIST) continue;
+            locked.created = descriptor >= 0;
+        }
+        if (descriptor < 0) return refused(reason());
+        locked.file.reset(descriptor);
+        struct stat mine {};
+        struct stat named {};
+        if (::fstat(descriptor, &mine) != 0) return refused(reason());
+        if (!S_ISREG(mine.st_mode)) return refused("no regular file");
+        if (::flock(descriptor, LOCK_EX | LOCK_NB) != 0) {
+            if (errno != EWOULDBLOCK && errno != EINTR) return failed("cannot lock: " + reason());
+            std::this_thread::sleep_for(20ms);
+            continue;
+        }
+        if (::stat(path.c_str(), &named) == 0 && mine.st_ino == named.st_ino &&
+            mine.st_dev == named.st_dev) {
+            return std::nullopt;
+        }
+    }
+    return failed("another program holds its lock");
+}
+
+std::optional<std::string> content_of(int file) {
+    std::string text;
+    char buffer[65536];
+    for (;;) {
+        const ssize_t got = ::pread(file, buffer, sizeof buffer, static_cast<off_t>(text.size()));
+        if (got < 0 && errno == EINTR) continue;
+        if (got < 0) return std::nullopt;
+        if (got == 0) return text;
+        text.append(buffer, static_cast<std::size_t>(got));
+    }
+}
+
+// ---- what stands in it
+
+std::string header_of(const std::vector<std::string>& columns) {
+    return fmt::format("{}\n", fmt::join(columns, ","));
+}
+
+// The text of a last line that no line end closes; empty where there is none.
+std::string_view open_end(std::string_view content) {
+    const std::size_t end = content.rfind('\n');
+    return end == std::string_view::npos ? content : content.substr(end + 1);
+}
+
+// Starts as a time does, or is the start of one.
+bool starts_as_time(std::string_view text) {
+    constexpr std::string_view kShape = "0000-00-00T";
+    for (std::size_t i = 0; i < std::min(text.size(), kShape.size()); ++i) {
+        const bool digit = text[i] >= '0' && text[i] <= '9';
+        if (kShape[i] == '0' ? !digit : text[i] != kShape[i]) return false;
+    }
+    return true;
+}
+
+// What to do with a file as it stands: how much of it to keep, what to put first.
+struct Standing {
+    std::size_t keep;
+    std::string first;                 // a line end, a header
+    std::vector<std::string> columns;  // of its CSV header
+    bool lacks_columns = false;
+    std::string note;
+};
+
+constexpr const char* kTaken =
+    "a half-written last record, of a run that was killed, was taken off";
+
+std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
+    const std::vector<std::string> ours = log_columns();
+    const std::string header = header_of(ours);
+    out = {content.size(), {}, ours, false, {}};
+    if (content.find('\n') == std::string_view::npos &&
+        header.starts_with(content)) {  // empty, or killed in its first line
+        if (!content.empty()) out.note = kTaken;
+        out.keep = 0;
+        out.first = header;
+        return std::nullopt;
+    }
+    std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    const auto row = next_csv_row(content, at);
+    out.columns.clear();
+    if (row) {
+        for (const CsvCell& cell : row->cells) out.columns.push_back(cell.text);
+    }
+    for (std::size_t i = 0; i < out.columns.size(); ++i) {
+        const std::string& column = out.columns[i];
+        if (std::find(ours.begin(), ours.end(), column) == ours.end()) {
+            return refused(
+                fmt::format("no logbook of this program, or of a newer one: it has a column \"{}\"",
+                            shortened(column)));
+        }
+        if (std::count(out.columns.begin(), out.columns.end(), column) > 1) {
+            return refused(fmt::format("its column {} stands twice", column));
+        }
+    }
+    for (const char* needed : {"time", "site", "tank"}) {
+        if (std::find(out.columns.begin(), out.columns.end(), needed) == out.columns.end()) {
+            return refused(fmt::format("no logbook of this program: no column {}", needed));
+        }
+    }
+    out.lacks_columns = out.columns.size() < ours.size();
+    const std::string_view last = open_end(content);
+    if (last.empty()) return std::nullopt;
+    if (row && !row->ended) {  // the header alone
+        out.first = "\n";
+        return std::nullopt;
+    }
+    std::size_t start = 0;
+    const auto cells = next_csv_row(last, start);
+    const bool whole = cells && cells->cells.size() == out.columns.size() &&
+                       (out.columns.back() != ours.back() || cells->cells.back().text == kWhole);
+    if (whole) {
+        out.first = "\n";
+    } else if (starts_as_time(last)) {
+        out.keep -= last.size();
+        out.note = kTaken;
+    } else {
+        return refused("its last line is no record");
+    }
+    return std::nullopt;
+}
+
+std::optional<Appended> look_at_json_lines(std::string_view content, Standing& out) {
+    constexpr std::string_view kStart = "{\"time\":\"";
+    out = {content.size(), {}, {}, false, {}};
+    const std::string_view first = content.substr(0, std::min(content.find('\n'), content.size()));
+    const std::string_view last = open_end(content);
+    const auto is_record = [](std::string_view line) {
+        std::vector<Fault> faults;
+        const auto node = parse_json(line, faults);
+        return node && node->kind == JsonNode::Kind::object && node->find("time") != nullptr &&
+               node->find("tank") != nullptr && node->find("record") != nullptr;
+    };
+    if (first.size() < content.size() && !is_record(first)) {
+        return refused("no logbook of this program: its first line is no record");
+    }
+    if (last.empty()) return std::nullopt;
+    if (is_record(last)) {
+        out.first = "\n";
+    } else if (last.starts_with(kStart) || kStart.starts_with(last)) {
+        out.keep -= last.size();
+        out.note = kTaken;
+    } else {
+        return refused("its last line is no record");
+    }
+    return std::nullopt;
+}
+
+// ---- writing
+
+std::string csv_row(const std::vector<std::string>& columns,
+                    const std::map<std::string, std::string>& cells) {
+    std::string out;
+    for (const std::string& column : columns) {
+        if (&column != &columns.front()) out += ',';
+        const auto cell = cells.find(column);
+        if (cell == cells.end() || cell->second.empty()) continue;
+        // A number stays bare; a text that a spreadsheet would run does not.
+        char* end = nullptr;
+        std::strtod(cell->second.c_str(), &end);
+        out += *end == '\0' && cell->second[0] == '-' ? cell->second : csv_cell(cell->second);
+    }
+    return out + '\n';
+}
+
+// An older CSV with all columns, every cell kept; none, with the reason, where a row does not fit.
+std::optional<std::string> with_all_columns(std::string_view content, std::string& why) {
+    const std::vector<std::string> ours = log_columns();
+    std::string out = header_of(ours);
+    std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    const auto header = next_csv_row(content, at);
+    while (const auto row = next_csv_row(content, at)) {
+        if (row->cells.size() != header->cells.size()) {
+            why = fmt::format("line {} does not fit its header: mend it first",
+                              Lines(content).place_of(row->at).line);
+            return std::nullopt;
+        }
+        std::map<std::string, std::string> cells;
+        for (std::size_t i = 0; i < row->cells.size(); ++i) {
+            cells[header->cells[i].text] = row->cells[i].text;
+        }
+        cells[ours.back()] = kWhole;
+        out += csv_row(ours, cells);
+    }
+    return out;
+}
+
+// A new file beside the old one, renamed over it: at any moment one of the two is there, whole.
+Appended replace(const std::string& path, int old_file, std::string_view content) {
+    std::error_code none;
+    const std::filesystem::path real = std::filesystem::canonical(path, none);
+    const std::string beside = (real.parent_path() / ("." + real.filename().string() + ".new"));
+    struct stat old_state {};
+    if (::fstat(old_file, &old_state) != 0) return failed(reason());
+    File fresh(::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0600));
+    if (fresh.get() < 0) return failed(beside + ": " + reason());
+    // Whoever may read the old one may read the new one; the owner only where we may set it.
+    const bool owned = ::fchown(fresh.get(), old_state.st_uid, old_state.st_gid) == 0;
+    if (!owned && old_state.st_uid != ::geteuid()) {
+        ::unlink(beside.c_str());
+        return failed("it lacks columns, and only its owner can add them");
+    }
+    if (::fchmod(fresh.get(), old_state.st_mode & 07777) != 0 || !write_all(fresh.get(), content) ||
+        !sync(fresh.get()) || ::rename(beside.c_str(), real.c_str()) != 0) {
+        const std::string why = reason();
+        ::unlink(beside.c_str());
+        return failed(why);
+    }
+    sync_directory_of(real);
+    return {};
+}
+
+std::string records_of(std::span<const Report> reports, const Instant& now,
+                       const std::vector<std::string>& columns) {
+    std::string out;
+    for (const Report& report : reports) {
+        for (const TankReport& tank : report.tanks) {
+            out += columns.empty() ? json_line(log_record(report, tank, now))
+                                   : csv_row(columns, log_cells(report, tank, now));
+        }
+    }
+    return out;
+}
+
+// ---- reading
+
+// The scalars of a JSON record by the names of the CSV's columns, its checks too.
+void flatten(const JsonNode& node, const std::string& prefix,
+             std::map<std::string, std::string>& out) {
+    for (const JsonMember& member : node.members) {
+        const std::string name =
+            prefix + (prefix.empty() && member.key == "inputs" ? "input" : member.key);
+        const JsonNode& value = member.value;
+        if (value.kind == JsonNode::Kind::object) {
+            flatten(value, name + '_', out);
+        } else if (value.kind == JsonNode::Kind::number || value.kind == JsonNode::Kind::text) {
+            out[name] = value.text;
+        } else if (prefix.empty() && member.key == "checks") {
+            for (const JsonNode& check : value.items) {
+                const JsonMember* id = check.find("check");
+                if (id != nullptr) flatten(check, id->value.text + '_', out);
+            }
+        }
+    }
+}
+
+// A record, where its time can be read.
+void add_record(std::map<std::string, std::string> cells, std::size_t at, Logbook& book,
+                std::vector<Fault>& faults) {
+    const auto time = parse_time(cells["time"], DayEdge::start);
+    if (!time || cells["tank"].empty()) {
+        faults.push_back(
+            {at, {}, fmt::format("no record: its time is \"{}\"", shortened(cells["time"]))});
+        return;
+    }
+    book.records.push_back({*time, std::move(cells)});
+}
+
+void read_json_lines(std::string_view text, Logbook& book, std::vector<Fault>& faults) {
+    for (std::size_t at = 0; at < text.size();) {
+        const std::size_t end = std::min(text.find('\n', at), text.size());
+        const std::string_view line = text.substr(at, end - at);
+        const std::size_t from = at;
+        at = end + 1;
+        if (line.find_first_not_of(" \t\r") == std::string_view::npos) continue;
+        std::vector<Fault> wrong;
+        const auto node = parse_json(line, wrong);
+        if (!node && end == text.size()) {
+            book.half_written = true;
+            return;
+        }
+        for (Fault& fault : wrong) faults.push_back({from + fault.at, {}, fault.message});
+        if (!node) continue;
+        std::map<std::string, std::string> cells;
+        flatten(*node, {}, cells);
+        add_record(std::move(cells), from, book, faults);
+    }
+}
+
+void read_csv(std::string_view text, Logbook& book, std::vector<Fault>& faults) {
+    std::size_t at = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    const auto header = next_csv_row(text, at);
+    const auto has = [&](std::string_view name) {
+        return header && std::any_of(header->cells.begin(), header->cells.end(),
+                                     [&](const CsvCell& cell) { return cell.text == name; });
+    };
+    if (!has("time") || !has("site") || !has("tank")) {
+        faults.push_back({0,
+                          {},
+                          "no logbook of this program: its first line has not the columns "
+                          "time, site and tank"});
+        return;
+    }
+    while (const auto row = next_csv_row(text, at)) {
+        if (row->cells.size() != header->cells.size()) {
+            if (!row->ended) {
+                book.half_written = true;
+                return;
+            }
+            faults.push_back({row->at,
+                              {},
+                              fmt::format("{} cells where the header has {}", row->cells.size(),
+                                          header->cells.size())});
+            continue;
+        }
+        std::map<std::string, std::string> cells;
+        for (std::size_t i = 0; i < row->cells.size(); ++i) {
+            cells[header->cells[i].text] = row->cells[i].text;
+        }
+        if (!row->ended && has(kLast) && cells[std::string(kLast)] != kWhole) {
+            book.half_written = true;
+            return;
+        }
+        add_record(std::move(cells), row->at, book, faults);
+    }
+}
+
+}  // namespace
+
+Logbook read_logbook(const std::string& path) {
+    Logbook book;
+    book.path = path;
+    std::string why;
+    const auto text = read_all(path, why);
+    if (!text) {
+        book.unreadable = true;
+        book.errors.push_back({path, {}, {}, {}, why});
+        return book;
+    }
+    std::vector<Fault> faults;
+    if (is_json_lines(path)) {
+        read_json_lines(*text, book, faults);
+    } else {
+        read_csv(*text, book, faults);
+    }
+    book.errors = located(std::move(faults), *text, path);
+    return book;
+}
+
+Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
+                           const Instant& now) {
+    if (std::all_of(reports.begin(), reports.end(),
+                    [](const Report& report) { return report.tanks.empty(); })) {
+        return {};
+    }
+    std::signal(SIGXFSZ, SIG_IGN);  // a file limit is an error like a full disk
+    Locked locked;
+    if (auto wrong = open_locked(path, locked)) return *wrong;
+    const int file = locked.file.get();
+    const auto content = content_of(file);
+    if (!content) return failed(reason());
+    Standing standing;
+    if (auto wrong = is_json_lines(path) ? look_at_json_lines(*content, standing)
+                                         : look_at_csv(*content, standing)) {
+        return *wrong;
+    }
+    if (standing.lacks_columns) {
+        std::string why;
+        const auto wider =
+            with_all_columns(std::string_view(*content).substr(0, standing.keep), why);
+        if (!wider) return refused(why);
+        Appended done = replace(path, file, *wider + records_of(reports, now, log_columns()));
+        done.note = standing.note;
+        return done;
+    }
+    const std::string text = standing.first + records_of(reports, now, standing.columns);
+    if (standing.keep < content->size() &&
+        ::ftruncate(file, static_cast<off_t>(standing.keep)) != 0) {
+        return failed(reason());
+    }
+    if (!write_all(file, text) || !sync(file)) {
+        Appended wrong = failed(reason());
+        if (locked.created) {
+            ::unlink(path.c_str());
+        } else if (::ftruncate(file, static_cast<off_t>(standing.keep)) != 0) {
+            wrong.message += "; and its last record is half-written";
+        }
+        return wrong;
+    }
+    if (locked.created) sync_directory_of(path);
+    return {Outcome::written, {}, standing.note};
+}
+
+}  // namespace coldtank::io

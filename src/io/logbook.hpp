@@ -1,0 +1,48 @@
+// The logbook: one record a tank and run, appended so that nothing is lost and nothing half-written
+// stays; and read again for trends.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "clock.hpp"
+#include "report.hpp"
+
+namespace coldtank::io {
+
+// What became of an append. `note` is for people where it went well but for something.
+struct Appended {
+    enum class Outcome { written, refused, failed };
+    Outcome outcome = Outcome::written;
+    std::string message;
+    std::string note;
+};
+
+// Appends a record for every tank of the reports: JSON Lines where the name ends in .jsonl or
+// .ndjson, else CSV, whose header a new file gets first. One write under a lock, then fsync; what
+// fails is taken back.
+//   refused: not to be opened, no regular file, or not this program's logbook; failed: disk full
+//   and the like. The file is as it was in both.
+// A CSV of an older version gets the columns it lacks: a new file beside it, renamed over it. The
+// half-written last record of a killed run is taken off.
+Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
+                           const Instant& now);
+
+// A record as read back: its cells by column; of JSON Lines the same.
+struct LogRecord {
+    Instant time;
+    std::map<std::string, std::string> cells;
+};
+struct Logbook {
+    std::string path;
+    bool unreadable = false;
+    bool half_written = false;  // its last record, which is left out
+    std::vector<LogRecord> records;
+    std::vector<InputError> errors;
+};
+Logbook read_logbook(const std::string& path);
+
+}  // namespace coldtank::io

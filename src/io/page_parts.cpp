@@ -1,0 +1,473 @@
+#include "page_parts.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// A check whose value is shown in the reader's units.
+std::optional<Measure> measure_of(const Check& check) {
+    if (check.id == CheckId::temperature) return Measure::temperature_c;
+    if (check.id == CheckId::density) return Measure::density_kg_m3;
+    return std::nullopt;
+}
+
+double shown_value(const Check& check, double base, const Display& show) {
+    const auto measure = measure_of(check);
+    return measure ? show.value(*measure, base) : base;
+}
+
+// Units as they read best beside a number; what a concentration is of stands in the title.
+std::string unit_of(const Check& check, const Display& show) {
+    if (check.unit == "g feed/m2/day") return " g/m2/day";
+    if (check.unit == "pH" || check.unit == "ratio") return "";
+    if (check.unit == "1/h") return " an hour";
+    if (check.unit == "body lengths/s") return " lengths/s";
+    if (check.unit.starts_with("mg/L")) return " mg/L";
+    if (check.unit == "min") return " min";
+    if (const auto measure = measure_of(check)) return fmt::format(" {}", show.unit(*measure));
+    if (check.unit == "percent/day") return " percent/day";
+    if (check.unit == "h") return " h";
+    return " %";
+}
+
+// A check is read against its tank; none for a check of a loop.
+bool gathers(const Check& check, const TankBudget* budget) {
+    return budget != nullptr &&
+           (check.id == CheckId::ammonia || check.id == CheckId::total_ammonia) &&
+           budget->ammonia.hours_to_warn.has_value();
+}
+
+std::optional<double> hours(const Check& check, const TankBudget* budget) {
+    return check.id == CheckId::ammonia ? budget->ammonia.nh3_hours_to_warn
+                                        : budget->ammonia.tan_hours_to_warn;
+}
+
+std::string in_minutes(std::optional<double> value) {
+    return value ? fmt::format("in {} min", figure(*value)) : "never";
+}
+
+// "predicted 6.51 mg/L, measured 7.2"
+std::string both(std::optional<double> predicted, std::optional<double> measured) {
+    std::vector<std::string> parts;
+    if (predicted) parts.push_back(fmt::format("{} mg/L", figure(*predicted)));
+    if (measured) parts.push_back(fmt::format("measured {} mg/L", figure(*measured)));
+    return parts.empty() ? "unknown" : fmt::format("{}", fmt::join(parts, ", "));
+}
+
+// How far the deciding check is from its limit.
+std::string distance_text(const Check& check, const TankBudget* budget, const Display& show) {
+    if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
+    if (!check.value) {
+        if (gathers(check, budget)) {
+            return fmt::format("without flow it reaches its limit in {} h",
+                               figure(hours(check, budget).value_or(0)));
+        }
+        return check.status == Status::fail    ? "nothing keeps up with it"
+               : check.id == CheckId::readings ? "none to go by"
+                                               : "it holds";
+    }
+    const Bound& bound = check.status == Status::fail ? check.fail : check.warn;
+    const bool below =
+        bound.low && (!bound.high || *check.value - *bound.low < *bound.high - *check.value);
+    const std::optional<double> limit = below ? bound.low : bound.high;
+    const std::string_view name = check.status == Status::fail ? "fail" : "warn";
+    if (!limit) return "it holds";
+    const bool beyond = below ? *check.value < *limit : *check.value > *limit;
+    if (check.status >= Status::warn && !beyond) return "inside its limits, but see its note";
+    const double gap = shown_value(check, *check.value, show) - shown_value(check, *limit, show);
+    if (check.exhausted && *check.value == 0) {
+        return fmt::format("nothing left, its {} limit is {}{}", name,
+                           figure(shown_value(check, *limit, show)), unit_of(check, show));
+    }
+    return fmt::format("{}{} {} its {} limit", figure(std::abs(gap)), unit_of(check, show),
+                       check.status == Status::pass ? "inside" : "beyond", name);
+}
+
+std::string tank_verdict(const TankBudget& budget, const Display& show) {
+    const Check& first = *find_check(budget, budget.first_limit);
+    std::string share;
+    if (first.used_percent && !first.exhausted && !is_measured(first, &budget)) {
+        share = fmt::format(", {}", used_text(first));
+    }
+    // Oxygen kills first: where it stands is said in any case.
+    const Check& oxygen = *find_check(budget, CheckId::oxygen);
+    if (oxygen.id != first.id && oxygen.status != Status::unchecked) {
+        share += fmt::format("; oxygen {}", name_of(oxygen.status));
+        const std::string used = is_measured(oxygen, &budget) ? "" : used_text(oxygen);
+        if (!used.empty()) share += ", " + used;
+    }
+    return fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict), title_of(first.id),
+                       distance_text(first, &budget, show), share);
+}
+
+std::string tank_head(const TankBudget& budget, const Display& show) {
+    std::string warmest;
+    if (budget.peak_temperature_c > budget.temperature_c) {
+        warmest = fmt::format(" (warmest {})",
+                              show.bare(Measure::temperature_c, budget.peak_temperature_c));
+    }
+    const std::string name = fmt::format("{}: ", printable(budget.tank));
+    const std::string volume = show.with_unit(Measure::volume_l, budget.volume_l);
+    const std::string water =
+        fmt::format("{}{}", show.with_unit(Measure::temperature_c, budget.temperature_c), warmest);
+    if (budget.groups.empty()) {
+        return name + fmt::format("no fish in {}, {}", volume, water);
+    }
+    return name + fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
+                              show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
+                              show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water);
+}
+
+// What a measured oxygen that is off the prediction may come from.
+std::string gap_words(const OxygenGap& gap, const TankBudget& budget) {
+    const double off = gap.measured_mg_l - gap.predicted_mg_l;
+    std::string out =
+        fmt::format("measured {} mg/L is {} {} the predicted mean {}", figure(gap.measured_mg_l),
+                    figure(std::abs(off)), off < 0 ? "below" : "above", figure(gap.predicted_mg_l));
+    std::vector<std::string> causes;
+    if (gap.fish_count) {
+        causes.push_back(fmt::format("{} fish in place of {}", figure(*gap.fish_count, 0),
+                                     exact(budget.fish_count)));
+    }
+    if (gap.aeration_percent) {
+        causes.push_back(
+            fmt::format("aerators at {} % of what is described", figure(*gap.aeration_percent)));
+    }
+    if (gap.flow_percent) {
+        causes.push_back(fmt::format("{} % of the flow", figure(*gap.flow_percent)));
+    }
+    if (gap.respiration_factor) {
+        causes.push_back(fmt::format("respiration_factor {}", figure(*gap.respiration_factor)));
+    }
+    if (causes.empty()) return out + "; no fish, air or flow would explain it: check the meter";
+    return out + fmt::format("; it would take, each alone: {}", fmt::join(causes, ", "));
+}
+
+// "oxygen_mg_l 5.8 (2.1 h ago), died 4"
+std::string readings_words(const TankReadings& readings) {
+    std::vector<std::string> words;
+    for (const UsedReading& each : readings.list) {
+        const std::string of = each.fish.empty() ? "" : fmt::format(" of {}", printable(each.fish));
+        words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, of, exact(each.value),
+                                    figure(each.age_h, 1), each.used ? "" : ", not used"));
+    }
+    return words.empty() ? "none" : fmt::format("{}", fmt::join(words, ", "));
+}
+
+std::vector<FigureLine> figure_lines(const TankReport& report, const Display& show) {
+    const TankBudget& budget = report.budget;
+    std::vector<FigureLine> out;
+    const auto line = [&](std::string_view label, std::string text) {
+        out.push_back({label, std::move(text)});
+    };
+    const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
+    // What was taken for granted, last of all.
+    const auto with_assumed = [&] {
+        std::vector<std::string> words;
+        for (const Assumption assumption : budget.assumed) words.push_back(words_of(assumption));
+        if (!words.empty()) line("assumed", fmt::format("{}", fmt::join(words, "; ")));
+        return out;
+    };
+    const OxygenBudget& oxygen = budget.oxygen;
+    line("oxygen",
+         fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; can have {} g/h "
+                     "at {} mg/L",
+                     figure(oxygen.demand_mean_g_h), figure(oxygen.demand_by_respiration_g_h),
+                     figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h),
+                     oxygen.supply_known ? figure(oxygen.supply_g_h) : "unknown",
+                     figure(oxygen.warn_mg_l)));
+    std::string inflow;
+    if (oxygen.inflow_mg_l) inflow = fmt::format("; inflow {}", figure(*oxygen.inflow_mg_l));
+    line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),
+                         both(oxygen.lowest_mg_l, oxygen.measured_mg_l),
+                         figure(oxygen.saturation_mg_l), inflow));
+    if (const auto& gap = oxygen.gap) line("gap", gap_words(*gap, budget));
+    if (report.readings) line("readings", readings_words(*report.readings));
+    if (budget.groups.empty()) return with_assumed();
+    if (const auto& reserve = budget.reserve) {
+        std::string flowing;
+        if (reserve->flow_continues) {
+            flowing = fmt::format("; if only the air stops: stress {}, danger {}",
+                                  in_minutes(reserve->flow_continues->minutes_to_stress),
+                                  in_minutes(reserve->flow_continues->minutes_to_danger));
+        }
+        line("reserve", fmt::format("from {} mg/L, if all stops: stress {}, danger {}{}",
+                                    figure(reserve->start_mg_l),
+                                    in_minutes(reserve->stopped.minutes_to_stress),
+                                    in_minutes(reserve->stopped.minutes_to_danger), flowing));
+    }
+    line("feed",
+         fmt::format("{} ({} percent); the table gives {}; solids {}", daily(budget.ration_g_day),
+                     figure(budget.ration_g_day / budget.biomass_kg / 10),
+                     daily(budget.table_ration_g_day), daily(budget.solids_g_day)));
+    const AmmoniaBudget& ammonia = budget.ammonia;
+    std::string toxic;
+    if (ammonia.unionised_fraction) {
+        toxic = fmt::format("; {} percent of it NH3", figure(100 * *ammonia.unionised_fraction));
+    }
+    line("ammonia", fmt::format("{} as N; total {}{}", daily(ammonia.tan_production_g_day),
+                                both(ammonia.tan_mg_l, ammonia.measured_tan_mg_l), toxic));
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    std::string dioxide = daily(co2.production_g_day);
+    if (co2.balance_mg_l) {
+        dioxide += fmt::format("; balance {} mg/L{}", figure(*co2.balance_mg_l),
+                               co2.balance_judged ? "" : " (not judged: the inflow's is unknown)");
+    }
+    if (co2.from_ph_mg_l) dioxide += fmt::format("; from pH {} mg/L", figure(*co2.from_ph_mg_l));
+    if (co2.measured_mg_l) dioxide += fmt::format("; measured {} mg/L", figure(*co2.measured_mg_l));
+    if (!ammonia.unionised_fraction && co2.estimated_ph) {
+        dioxide += fmt::format("; would make pH {} (an estimate, not judged)",
+                               figure(*co2.estimated_ph, 1));
+    }
+    line("CO2", dioxide);
+    for (const GroupBudget& group : budget.groups) {
+        if (!group.males_mature) continue;
+        line("maturity", fmt::format("{}: of an age at which males{} mature", printable(group.name),
+                                     group.females_mature ? " and females" : ""));
+    }
+    return with_assumed();
+}
+
+std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& show) {
+    const LoopBudget& budget = report.budget;
+    std::vector<FigureLine> out;
+    const auto line = [&](std::string_view label, std::string text) {
+        out.push_back({label, std::move(text)});
+    };
+    if (report.readings) line("readings", readings_words(*report.readings));
+    const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
+    const auto or_unknown = [](std::optional<double> value) {
+        return value ? figure(*value) : std::string("unknown");
+    };
+    const double turnover = budget.volume_m3 > 0 ? budget.flow_m3_h / budget.volume_m3 : 0;
+    line("round",
+         fmt::format("{} through {}, {} times an hour; {}/day exchanged",
+                     show.with_unit(Measure::flow_l_min, budget.flow_m3_h * 1000 / 60),
+                     show.with_unit(Measure::volume_l, budget.volume_m3 * 1000), figure(turnover),
+                     show.with_unit(Measure::volume_l, budget.exchange_m3_day * 1000)));
+    line("feed", fmt::format("{}; solids to take out {}", daily(budget.feed_g_day),
+                             daily(budget.solids_g_day)));
+    line("ammonia",
+         fmt::format("{} as N made; {} nitrified (the filter takes {} at most), {} "
+                     "exchanged; supply {}, return {} mg/L",
+                     daily(budget.tan_production_g_day), daily(budget.nitrified_g_day),
+                     daily(budget.filter_capacity_g_day), daily(budget.exchanged_g_day),
+                     or_unknown(budget.supply_tan_mg_l), or_unknown(budget.return_tan_mg_l)));
+    if (budget.feed_bearable_g_day) {
+        line("",
+             fmt::format("filter and exchange bear {} of feed in all, to keep every tank at its "
+                         "ammonia limit",
+                         daily(*budget.feed_bearable_g_day)));
+    }
+    line("oxygen",
+         fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {} g/h",
+                     or_unknown(budget.supply_oxygen_mg_l),
+                     or_unknown(budget.supply_oxygen_peak_mg_l), figure(budget.filter_oxygen_g_h)));
+    line("CO2", fmt::format("the supply brings {} mg/L at peak",
+                            or_unknown(budget.supply_carbon_dioxide_mg_l)));
+    std::string nitrate = budget.nitrate_mg_l
+                              ? fmt::format("settles at {} mg/L as N", figure(*budget.nitrate_mg_l))
+                              : std::string("rises without exchange");
+    if (budget.nitrate_rise_mg_l_day) {
+        nitrate = fmt::format("moves by {} mg/L a day", figure(*budget.nitrate_rise_mg_l_day));
+    }
+    if (budget.nitrate_days_to_warn) {
+        nitrate += fmt::format(", its limit in {} days", figure(*budget.nitrate_days_to_warn));
+    }
+    line("nitrate", fmt::format("{}; plants take {}", nitrate, daily(budget.plants_g_day)));
+    const double dose = budget.alkalinity_dose_g_day;
+    const std::string soda =
+        fmt::format("{} g of sodium bicarbonate", figure(dose * kNaHCO3PerCaCO3));
+    const std::string others =
+        fmt::format("{} g of potassium bicarbonate or {} g of calcium hydroxide",
+                    figure(dose * kKHCO3PerCaCO3), figure(dose * kCaOH2PerCaCO3));
+    std::string how = fmt::format("{}, {}", soda, others);
+    if (budget.planted) {
+        const std::string builds =
+            budget.exchange_m3_day > 0
+                ? fmt::format("settles at {} mg/L",
+                              figure(budget.sodium_g_day / budget.exchange_m3_day))
+                : fmt::format(
+                      "rises by {} mg/L a day",
+                      figure(budget.volume_m3 > 0 ? budget.sodium_g_day / budget.volume_m3 : 0));
+        how = fmt::format("{} ({} would do, but its sodium {})", others, soda, builds);
+    }
+    line("buffer",
+         dose > 0
+             ? fmt::format("{} as CaCO3 used up, {} of it to add: {}; each day, in small doses",
+                           daily(budget.alkalinity_demand_g_day), daily(dose), how)
+             : fmt::format("{} as CaCO3 used up; the make-up brings it back",
+                           daily(budget.alkalinity_demand_g_day)));
+    return out;
+}
+
+}  // namespace
+
+std::string with_blanks(std::string_view id) {
+    std::string text(id);
+    std::replace(text.begin(), text.end(), '_', ' ');
+    return text;
+}
+
+std::string title_of(CheckId id) {
+    if (id == CheckId::ammonia) return "ammonia as NH3";
+    if (id == CheckId::readings) return "oldest reading";
+    return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
+}
+
+CheckText check_text(const Check& check, const TankBudget* budget, const Display& show) {
+    struct Named {
+        std::string_view word;
+        std::string_view sign;
+        std::optional<double> limit;
+    };
+    const std::array named{Named{"warn", "<", check.warn.low}, Named{"warn", ">", check.warn.high},
+                           Named{"fail", "<", check.fail.low}, Named{"fail", ">", check.fail.high}};
+    std::vector<double> limits;
+    for (const Named& each : named) {
+        if (each.limit) limits.push_back(shown_value(check, *each.limit, show));
+    }
+    const Compared texts = compared(shown_value(check, check.value.value_or(0), show), limits);
+    CheckText out;
+    if (!check.value && gathers(check, budget)) {
+        const double left = hours(check, budget).value_or(0);
+        out.value =
+            left > 0 && left < 0.1 ? "limit in <0.1 h" : fmt::format("limit in {} h", figure(left));
+        out.limits = "warn <72 h, fail <24 h";
+        return out;
+    }
+    std::string_view word;
+    std::size_t i = 0;
+    for (const Named& each : named) {
+        if (!each.limit) continue;
+        if (each.word != word) {
+            if (!word.empty()) out.limits += ", ";
+            out.limits += each.word;
+            word = each.word;
+        }
+        out.limits += fmt::format(" {}{}", each.sign, texts.limits[i++]);
+    }
+    if (check.own_limit) out.limits += " *";
+    if (check.value) {
+        out.value = fmt::format("{}{}", texts.value, unit_of(check, show));
+    } else if (check.id == CheckId::readings) {
+        out.value = "none to go by";
+    } else if (check.id == CheckId::oxygen_reserve) {
+        out.value = "never runs out";
+    } else {
+        out.value = check.id == CheckId::oxygen && check.exhausted ? "falls to nothing"
+                    : check.status == Status::fail                 ? "rises on"
+                                                                   : "holds";
+    }
+    return out;
+}
+
+// Whole percent, with decimals only where 100 would be crossed.
+std::string used_text(const Check& check) {
+    if (check.exhausted) return "used up";
+    if (!check.used_percent) return {};
+    if (*check.used_percent >= 9999) return ">999 % used";
+    const double used = *check.used_percent;
+    int decimals = 0;
+    std::string text = figure(used, decimals);
+    while (decimals < 9 && (text == "100") != (used == 100)) text = figure(used, ++decimals);
+    return text + " % used";
+}
+
+// Whether the value is a reading, worse than the balance: then its share would mislead.
+bool is_measured(const Check& check, const TankBudget* budget) {
+    if (budget == nullptr) return false;
+    switch (check.id) {
+        case CheckId::oxygen:
+            return check.value && check.value == budget->oxygen.measured_mg_l;
+        case CheckId::ammonia:
+            return check.value && check.value == budget->ammonia.measured_nh3_mg_l;
+        case CheckId::total_ammonia:
+            return check.value && check.value == budget->ammonia.measured_tan_mg_l;
+        case CheckId::carbon_dioxide:
+            return check.value && check.value == budget->carbon_dioxide.measured_mg_l;
+        default:
+            return false;
+    }
+}
+
+std::vector<PagePart> parts_of(const Report& report, const Display& show) {
+    std::vector<PagePart> parts;
+    for (const TankReport& tank : report.tanks) {
+        const TankBudget& budget = tank.budget;
+        parts.push_back({budget.tank, printable(budget.tank), tank_head(budget, show),
+                         budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
+                         &tank.notes, &budget, figure_lines(tank, show), tank_verdict(budget, show),
+                         &tank.working});
+    }
+    for (const LoopReport& loop : report.loops) {
+        const LoopBudget& budget = loop.budget;
+        const Check& first = *find_check(budget, budget.first_limit);
+        const std::string title = fmt::format("loop {}", printable(budget.loop));
+        parts.push_back({budget.loop, title, title, budget.verdict, budget.first_limit,
+                         &budget.checks, &loop.remedies, &loop.notes, nullptr,
+                         figure_lines(loop, show),
+                         fmt::format("{}; first limit {}: {}", name_of(budget.verdict),
+                                     title_of(first.id), distance_text(first, nullptr, show)),
+                         &loop.working});
+    }
+    return parts;
+}
+
+std::string site_words(const Report& report, const Display& show) {
+    std::string air = show.with_unit(Measure::pressure_kpa, report.pressure_kpa);
+    if (report.site->altitude_m) {
+        air = fmt::format("{}, {}", show.with_unit(Measure::altitude_m, *report.site->altitude_m),
+                          air);
+    }
+    return fmt::format("{} ({})", printable(report.site->name), air);
+}
+
+std::string place_of(const Report& report) {
+    return report.line ? fmt::format("{} line {}", printable(report.file), *report.line)
+                       : printable(report.file);
+}
+
+std::vector<std::string> unread_words(const Report& report) {
+    std::vector<std::string> out;
+    const std::string place = place_of(report);
+    if (!report.site) {
+        out.push_back(fmt::format("{}: no budget: the description could not be read", place));
+    } else if (!report.errors.empty()) {
+        out.push_back(
+            fmt::format("{}: parts could not be read and have no budget; see the errors", place));
+    }
+    if (!report.reading_errors.empty()) {
+        out.push_back(fmt::format("{}: not all readings could be used; see the errors",
+                                  printable(report.reading_errors[0].file)));
+    }
+    return out;
+}
+
+std::string words_of(Assumption assumption) {
+    switch (assumption) {
+        case Assumption::peak_is_mean:
+            return "the warmest hour is no warmer than the mean";
+        case Assumption::table_ration:
+            return "fed by the table";
+        case Assumption::protein:
+            return fmt::format("{} percent protein in the feed", exact(kProteinPercent));
+        case Assumption::inflow_without_tan:
+            return "no ammonia in the inflow";
+        case Assumption::inflow_co2_as_air:
+            return "carbon dioxide of the inflow unknown (springs and wells carry much)";
+        case Assumption::reserve_from_saturation:
+            return "the reserve starts from saturated water";
+        case Assumption::response_time:
+            return "someone is there to act in time (30 min unless limits say otherwise)";
+    }
+    return {};
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,54 @@
+// What the pages for people share: a tank or a loop in words, whatever the page looks like.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "report.hpp"
+
+namespace coldtank::io {
+
+// Figures behind the checks under a label; an empty label goes on with the one before.
+struct FigureLine {
+    std::string_view label;
+    std::string text;
+};
+
+// A tank or a loop of a report, in the order of the page: tanks, then loops.
+struct PagePart {
+    std::string name;   // as written; of a loop without the word
+    std::string title;  // as printed: "loop yard loop"
+    std::string head;
+    Status verdict;
+    CheckId first_limit;
+    const std::vector<Check>* checks;
+    const std::vector<std::vector<WordedRemedy>>* remedies;
+    const std::vector<std::string>* notes;
+    const TankBudget* budget;  // null for a loop
+    std::vector<FigureLine> figures;
+    std::string verdict_words;
+    const std::string* working;
+};
+std::vector<PagePart> parts_of(const Report& report, const Display& show);
+
+// "Larch Hollow (640 m, 93.87 kPa)"; the report has a site.
+std::string site_words(const Report& report, const Display& show);
+// What of a report could not be read; empty where all was.
+std::vector<std::string> unread_words(const Report& report);
+
+std::string with_blanks(std::string_view id);  // "oxygen reserve"
+std::string title_of(CheckId id);
+
+// A check's value and limits as text, in the same order on paper as in truth.
+struct CheckText {
+    std::string value;
+    std::string limits;
+};
+CheckText check_text(const Check& check, const TankBudget* budget, const Display& show);
+// "83 % used"; empty where there is none.
+std::string used_text(const Check& check);
+// Whether the value is a reading, worse than the balance: then its share would mislead.
+bool is_measured(const Check& check, const TankBudget* budget);
+
+}  // namespace coldtank::io

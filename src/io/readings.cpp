@@ -1,0 +1,611 @@
+#include "readings.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <thread>
+
+#include "csv.hpp"
+#include "object_reader.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// A clock of a logger may run this far ahead of ours.
+constexpr std::int64_t kAheadS = 300;
+constexpr std::string_view kCounted = "died";
+
+bool stands_until_the_next(std::string_view column) {
+    return column == kCounted || column == "mean_weight_g" || column == "ration_g_day";
+}
+
+bool of_a_group(std::string_view column) { return stands_until_the_next(column); }
+
+std::string_view trimmed(std::string_view text) {
+    const std::size_t from = text.find_first_not_of(" \t");
+    if (from == std::string_view::npos) return {};
+    return text.substr(from, text.find_last_not_of(" \t") - from + 1);
+}
+
+// ---- the file
+
+// A cell as the reader of objects wants it: a number where it is one, else a text.
+JsonNode node_of(std::string_view cell, std::size_t at) {
+    JsonNode node;
+    node.at = at;
+    node.text = cell;
+    node.kind = JsonNode::Kind::text;
+    const bool plain = cell.find_first_not_of("+-.0123456789eE") == std::string_view::npos;
+    char* end = nullptr;
+    const double value = plain ? std::strtod(node.text.c_str(), &end) : 0;
+    if (plain && *end == '\0' && std::isfinite(value)) {
+        node.kind = JsonNode::Kind::number;
+        node.number = value;
+    }
+    return node;
+}
+
+class Taker {
+public:
+    Taker(std::string_view text, const Instant& now, ReadingsFile& file)
+        : text_(text), lines_(text), now_(now), file_(file) {}
+
+    void take_csv(bool changing);
+    void take_json_lines(bool changing);
+    std::vector<Fault> faults;
+
+private:
+    void take_row(const JsonNode& row, std::size_t offset);
+    void fault(std::size_t at, std::string_view column, std::string message) {
+        faults.push_back({at, column.empty() ? "" : pointer_to("", column), std::move(message)});
+    }
+
+    std::string_view text_;
+    Lines lines_;
+    Instant now_;
+    ReadingsFile& file_;
+};
+
+void Taker::take_row(const JsonNode& row, std::size_t offset) {
+    const std::size_t before = faults.size();
+    const ObjectReader reader(row, Scope::reading, {}, faults);
+    const auto time_text = reader.text("time");
+    const auto tank = reader.text("tank");
+    const std::string site = reader.has("site") ? reader.text("site").value_or("") : "";
+    const std::string fish = reader.has("fish") ? reader.text("fish").value_or("") : "";
+    std::optional<Instant> time;
+    if (time_text) {
+        time = parse_time(*time_text, DayEdge::start);
+        if (!time) {
+            reader.fault("time", fmt::format("must be a time as 2026-11-24T21:30:00+01:00 or a "
+                                             "date as 2026-11-24, got \"{}\"",
+                                             shortened(*time_text)));
+        }
+    }
+    struct Found {
+        std::string_view column;
+        double value;
+    };
+    std::vector<Found> values;
+    for (const Key& key : keys_of(Scope::reading)) {
+        if (key.kind == KeyKind::text || !reader.has(key.name)) continue;
+        if (const auto value = reader.number(key.name)) values.push_back({key.name, *value});
+    }
+    for (std::size_t i = before; i < faults.size(); ++i) {
+        faults[i].at += offset;
+        if (faults[i].first_at) *faults[i].first_at += offset;
+    }
+    if (!time || !tank) return;
+    TankLog& log = file_.by[{site, *tank}];
+    const Place row_place = lines_.place_of(offset + row.at);
+    if (log.first.line == 0) log.first = row_place;
+    for (const Found& found : values) {
+        const std::string pointer = reader.pointer(found.column);
+        const JsonMember* member = row.find(std::string_view(pointer).substr(1));
+        Measured measured{pointer, found.value, *time,
+                          lines_.place_of(offset + (member ? member->value.at : row.at))};
+        if (time->seconds > now_.seconds + kAheadS) {
+            if (!log.ahead) log.ahead = measured;
+            continue;
+        }
+        const std::string group = of_a_group(found.column) ? fish : "";
+        const auto [at, added] =
+            log.latest.try_emplace({group, std::string(found.column)}, measured);
+        if (added) continue;
+        const double sum = at->second.value + found.value;
+        if (measured.time.seconds >= at->second.time.seconds) at->second = measured;
+        if (found.column == kCounted) at->second.value = sum;
+    }
+}
+
+void Taker::take_csv(bool changing) {
+    std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    const auto header = next_csv_row(text_, at);
+    if (!header) return;
+    std::vector<std::string> columns;  // empty: not known
+    std::vector<const Key*> seen_keys;
+    for (const CsvCell& cell : header->cells) {
+        const std::string written(trimmed(cell.text));
+        const Key* key = match_key(Scope::reading, written).key;
+        columns.push_back(key == nullptr ? "" : written);
+        if (key == nullptr) {
+            fault(cell.at, {},
+                  written.find(';') != std::string::npos || written.find('\t') != std::string::npos
+                      ? "one column only: separate cells with commas"
+                      : fmt::format("unknown column \"{}\"; {}", shortened(written),
+                                    explain_unknown_key(Scope::reading, written).advice));
+        } else if (std::find(seen_keys.begin(), seen_keys.end(), key) != seen_keys.end()) {
+            fault(cell.at, {}, fmt::format("the column {} stands twice; keep one", key->name));
+            columns.back().clear();
+        }
+        seen_keys.push_back(key);
+    }
+    for (const Key& key : keys_of(Scope::reading)) {
+        if (!key.required || std::find(seen_keys.begin(), seen_keys.end(), &key) != seen_keys.end())
+            continue;
+        fault(header->at, {},
+              fmt::format("no column {}: {}; no reading is used", key.name, key.about));
+        at = text_.size();
+    }
+    while (const auto row = next_csv_row(text_, at)) {
+        if (!row->ended && (changing || row->cells.size() < columns.size())) {
+            file_.half_written = true;
+            return;
+        }
+        JsonNode node;
+        node.kind = JsonNode::Kind::object;
+        node.at = row->at;
+        bool blank = true;
+        for (std::size_t i = 0; i < row->cells.size(); ++i) {
+            const std::string_view cell = trimmed(row->cells[i].text);
+            blank = blank && cell.empty();
+            if (i >= columns.size() || columns[i].empty() || cell.empty()) continue;
+            JsonNode value = node_of(cell, row->cells[i].at);
+            if (match_key(Scope::reading, columns[i]).key->kind == KeyKind::text) {
+                value.kind = JsonNode::Kind::text;
+            }
+            node.members.push_back({columns[i], row->cells[i].at, std::move(value)});
+        }
+        if (blank) continue;
+        if (row->cells.size() != columns.size()) {
+            fault(row->at, {},
+                  fmt::format(
+                      "{} cells where the header has {}{}", row->cells.size(), columns.size(),
+                      row->cells.size() > columns.size() ? "; is there a decimal comma? write 7.2"
+                                                         : ""));
+            continue;
+        }
+        take_row(node, 0);
+    }
+}
+
+void Taker::take_json_lines(bool changing) {
+    for (std::size_t at = 0; at < text_.size();) {
+        const std::size_t end = std::min(text_.find('\n', at), text_.size());
+        std::string_view line = text_.substr(at, end - at);
+        const std::size_t from = at;
+        at = end + 1;
+        if (line.ends_with('\r')) line.remove_suffix(1);
+        if (trimmed(line).empty()) continue;
+        std::vector<Fault> wrong;
+        const auto node = parse_json(line, wrong);
+        if (end == text_.size() && (changing || !node)) {
+            file_.half_written = true;
+            return;
+        }
+        for (Fault& each : wrong) {
+            each.at += from;
+            faults.push_back(std::move(each));
+        }
+        if (node) take_row(*node, from);
+    }
+}
+
+// All of a file whose last line has ended, or that has stopped growing.
+std::optional<std::string> read_settled(const std::string& path, std::string& reason,
+                                        bool& changing) {
+    using namespace std::chrono_literals;
+    constexpr int kStillFor = 6;  // looks
+    constexpr int kMost = 40;
+    auto text = read_all(path, reason);
+    std::error_code none;
+    if (path == "-" || !text || !std::filesystem::is_regular_file(path, none)) return text;
+    int still = 0;
+    for (int look = 0; look < kMost && !text->empty() && text->back() != '\n'; ++look) {
+        std::this_thread::sleep_for(50ms);
+        if (std::filesystem::file_size(path, none) == text->size()) {
+            if (++still == kStillFor) return text;
+            continue;
+        }
+        still = 0;
+        text = read_all(path, reason);
+        if (!text) return text;
+    }
+    changing = !text->empty() && text->back() != '\n';
+    return text;
+}
+
+// ---- what it says of each tank
+
+// Where a reading goes.
+struct Target {
+    Tank* tank = nullptr;
+    Loop* loop = nullptr;
+    Description* description = nullptr;
+    TankLog log;
+};
+
+using OptionalField = std::optional<double>*;
+
+// The member of a tank, or of a loop, that a column of the water fills; null for the temperatures.
+OptionalField field_of(std::string_view column, Water& water, Readings& readings) {
+    const std::pair<std::string_view, OptionalField> fields[] = {
+        {"ph", &water.ph},
+        {"alkalinity_mg_l", &water.alkalinity_mg_l},
+        {"oxygen_mg_l", &readings.oxygen_mg_l},
+        {"tan_mg_l", &readings.tan_mg_l},
+        {"nitrite_mg_l", &readings.nitrite_mg_l},
+        {"nitrate_mg_l", &readings.nitrate_mg_l},
+        {"chloride_mg_l", &readings.chloride_mg_l},
+        {"carbon_dioxide_mg_l", &readings.carbon_dioxide_mg_l},
+        {"current_cm_s", &readings.current_cm_s},
+        {"gas_pressure_percent", &readings.gas_pressure_percent}};
+    for (const auto& [name, field] : fields) {
+        if (name == column) return field;
+    }
+    return nullptr;
+}
+
+class Merger {
+public:
+    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age)
+        : file_(file), now_(now), max_age_(max_age) {}
+
+    TankReadings merge(Target& target);
+
+private:
+    bool use(const Target& target, const std::string& fish, std::string_view column,
+             const Measured& measured);
+    bool use_of_group(Tank& tank, const std::string& fish, std::string_view column,
+                      const Measured& measured);
+    bool use_of_loop(const Target& target, std::string_view column, const Measured& measured);
+    static void set_temperature(Water& water, double temperature_c);
+    bool fail(const Measured& measured, std::string message) {
+        file_.errors.push_back({file_.path, measured.place.line, measured.place.column,
+                                measured.pointer, std::move(message)});
+        return false;
+    }
+
+    ReadingsFile& file_;
+    Instant now_;
+    const MaxAge& max_age_;
+};
+
+// The warmest hour is at least what was measured, and at least the mean that is described: a
+// reading of a cold night says nothing of the afternoon.
+void Merger::set_temperature(Water& water, double temperature_c) {
+    if (!water.peak_temperature_c && temperature_c < water.temperature_c) {
+        water.peak_temperature_c = water.temperature_c;
+        water.peak_assumed = true;
+    } else if (water.peak_temperature_c && temperature_c > *water.peak_temperature_c) {
+        water.peak_temperature_c = temperature_c;
+    }
+    water.temperature_c = temperature_c;
+}
+
+bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view column,
+                          const Measured& measured) {
+    if (column == "ration_g_day" && fish.empty()) {
+        const bool eaters = std::any_of(
+            tank.fish.begin(), tank.fish.end(),
+            [](const FishGroup& group) { return group.count > 0 && !group.ration_g_day; });
+        if (!eaters && measured.value > 0) {
+            return fail(measured,
+                        "no group is left to eat it: each has a ration of its own; name the group "
+                        "in a column fish");
+        }
+        tank.feed.ration_g_day = measured.value;
+        tank.feed.ration_percent_day.reset();
+        return true;
+    }
+    FishGroup* found = nullptr;
+    std::vector<std::string> known;
+    std::size_t same = 0;
+    for (FishGroup& group : tank.fish) {
+        const std::string& name = group.name.empty() ? group.species_name : group.name;
+        known.push_back(name);
+        if (!fish.empty() && fish != name) continue;
+        found = &group;
+        ++same;
+    }
+    if (same != 1) {
+        const std::string near = nearest(fish, known);
+        return fail(
+            measured,
+            tank.fish.empty() ? "there are no fish in this tank"
+            : fish.empty()    ? "which fish? the tank has several groups: name one in a column fish"
+            : same == 0
+                ? fmt::format("no fish of this tank are called \"{}\"{}", shortened(fish),
+                              near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+                : fmt::format("two groups are called \"{}\"; name them apart", shortened(fish)));
+    }
+    if (column == kCounted) {
+        if (measured.value > found->count) {
+            return fail(measured, fmt::format("{} died in all, of {} that are described",
+                                              exact(measured.value), exact(found->count)));
+        }
+        found->count -= measured.value;
+    } else if (column == "mean_weight_g") {
+        const double before = found->mean_weight_g;
+        found->mean_weight_g = measured.value;
+        if (too_heavy(tank)) {
+            found->mean_weight_g = before;
+            return fail(measured, "so much fish in this tank cannot be; look at the weight");
+        }
+    } else {
+        found->ration_g_day = measured.value;
+    }
+    return true;
+}
+
+// The water of a loop, and of its tanks where they have no other.
+bool Merger::use_of_loop(const Target& target, std::string_view column, const Measured& measured) {
+    Loop& loop = *target.loop;
+    if (match_key(Scope::loop_water, column).key == nullptr) {
+        return fail(measured, "not of a loop: name a tank");
+    }
+    std::vector<Tank*> tanks;
+    for (Tank& tank : target.description->tanks) {
+        if (tank.loop && tank.loop->name == loop.name) tanks.push_back(&tank);
+    }
+    if (OptionalField field = field_of(column, loop.water, loop.readings)) {
+        for (Tank* tank : tanks) {
+            OptionalField of_tank = field_of(column, tank->water, tank->readings);
+            if (*of_tank == *field) *of_tank = measured.value;
+        }
+        *field = measured.value;
+        return true;
+    }
+    const Water before = loop.water;
+    if (column == "temperature_c") {
+        set_temperature(loop.water, measured.value);
+    } else {
+        if (measured.value < loop.water.temperature_c) {
+            return fail(measured, "the warmest hour is below the day's mean; give temperature_c");
+        }
+        loop.water.peak_temperature_c = measured.value;
+        loop.water.peak_assumed = false;
+    }
+    for (Tank* tank : tanks) {
+        if (tank->water.temperature_c != before.temperature_c ||
+            tank->water.peak_temperature_c != before.peak_temperature_c) {
+            continue;
+        }
+        tank->water.temperature_c = loop.water.temperature_c;
+        tank->water.peak_temperature_c = loop.water.peak_temperature_c;
+        tank->water.peak_assumed = loop.water.peak_assumed;
+    }
+    return true;
+}
+
+bool Merger::use(const Target& target, const std::string& fish, std::string_view column,
+                 const Measured& measured) {
+    if (target.loop != nullptr) return use_of_loop(target, column, measured);
+    Tank& tank = *target.tank;
+    if (of_a_group(column)) return use_of_group(tank, fish, column, measured);
+    if (OptionalField field = field_of(column, tank.water, tank.readings)) {
+        *field = measured.value;
+    } else if (column == "salinity_g_kg") {
+        tank.water.salinity_g_kg = measured.value;
+    } else if (column == "temperature_c") {
+        set_temperature(tank.water, measured.value);
+    } else {
+        if (measured.value < tank.water.temperature_c) {
+            return fail(measured, "the warmest hour is below the day's mean; give temperature_c");
+        }
+        tank.water.peak_temperature_c = measured.value;
+        tank.water.peak_assumed = false;
+    }
+    return true;
+}
+
+TankReadings Merger::merge(Target& target) {
+    TankReadings out;
+    out.loop = target.loop != nullptr;
+    out.name = out.loop ? target.loop->name : target.tank->name;
+    out.check.id = CheckId::readings;
+    out.check.unit = "h";
+    std::vector<std::string> notes;
+    std::vector<std::string> too_old;
+    double oldest_h = 0;
+    bool water = false;
+    // Columns in the order of the table, but a mean before a peak that is held against it.
+    for (const Key& key : keys_of(Scope::reading)) {
+        for (const auto& [name, measured] : target.log.latest) {
+            if (name.second != key.name) continue;
+            UsedReading used{name.second,
+                             name.first,
+                             measured.value,
+                             text_of(measured.time),
+                             static_cast<double>(now_.seconds - measured.time.seconds) / 3600,
+                             true,
+                             measured.place.line};
+            used.age_h = std::max(0.0, used.age_h);
+            const auto own = max_age_.of_column.find(name.second);
+            const bool aged =
+                own != max_age_.of_column.end() || !stands_until_the_next(name.second);
+            const double most_h = own != max_age_.of_column.end() ? own->second : max_age_.hours;
+            if (aged) water = true;
+            if (aged && used.age_h > most_h) {
+                used.used = false;
+                too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
+                // The check shows the one that is furthest over.
+                if (out.check.status != Status::warn ||
+                    used.age_h - most_h > *out.check.value - *out.check.warn.high) {
+                    out.check.value = used.age_h;
+                    out.check.warn.high = most_h;
+                }
+                out.check.status = Status::warn;
+            } else {
+                used.used = use(target, name.first, name.second, measured);
+                if (aged && out.check.status != Status::warn && used.age_h >= oldest_h) {
+                    oldest_h = used.age_h;
+                    out.check.value = used.age_h;
+                    out.check.warn.high = most_h;
+                }
+            }
+            out.list.push_back(std::move(used));
+        }
+    }
+    if (out.check.status != Status::warn) {
+        out.check.status = water ? Status::pass : Status::unchecked;
+    }
+    if (!too_old.empty()) {
+        notes.push_back(fmt::format("too old and not used: {}", fmt::join(too_old, ", ")));
+    }
+    if (target.log.ahead) {
+        out.check.status = Status::warn;
+        notes.push_back(fmt::format(
+            "line {} lies {} h ahead of this clock and is not used: is the "
+            "clock right?",
+            target.log.ahead->place.line,
+            figure(static_cast<double>(target.log.ahead->time.seconds - now_.seconds) / 3600)));
+    }
+    if (out.check.status == Status::unchecked) {
+        out.check.missing = "a reading of this tank's water; the readings file has none";
+    }
+    out.note = fmt::format("{}", fmt::join(notes, "; "));
+    return out;
+}
+
+// Two logs of one tank: of a site by its name, and of any site.
+void add(const TankLog& from, TankLog& to) {
+    if (to.first.line == 0) to.first = from.first;
+    if (!to.ahead) to.ahead = from.ahead;
+    for (const auto& [name, measured] : from.latest) {
+        const auto [at, added] = to.latest.try_emplace(name, measured);
+        if (added) continue;
+        const double sum = at->second.value + measured.value;
+        if (measured.time.seconds >= at->second.time.seconds) at->second = measured;
+        if (name.second == kCounted) at->second.value = sum;
+    }
+}
+
+}  // namespace
+
+ReadingsFile read_readings(const std::string& path, const Instant& now) {
+    ReadingsFile file;
+    file.path = path;
+    std::string reason;
+    bool changing = false;
+    const auto text = read_settled(path, reason, changing);
+    if (!text) {
+        file.unreadable = true;
+        file.errors.push_back({path, {}, {}, {}, reason});
+        return file;
+    }
+    Taker taker(*text, now, file);
+    if (path.ends_with(".jsonl") || path.ends_with(".ndjson")) {
+        taker.take_json_lines(changing);
+    } else {
+        taker.take_csv(changing);
+    }
+    file.errors = located(std::move(taker.faults), *text, path);
+    return file;
+}
+
+bool parse_max_age(std::string_view text, MaxAge& into) {
+    std::string column;
+    if (const std::size_t equal = text.find('='); equal != std::string_view::npos) {
+        column = text.substr(0, equal);
+        text.remove_prefix(equal + 1);
+        const KeyMatch match = match_key(Scope::reading, column);
+        if (match.key == nullptr || match.key->kind == KeyKind::text || column == kCounted) {
+            return false;
+        }
+        column = match.key->name;
+    }
+    const std::size_t digits = std::min(text.find_first_not_of(".0123456789"), text.size());
+    const std::string number(text.substr(0, digits));
+    const std::string_view unit = text.substr(digits);
+    char* end = nullptr;
+    const double value = std::strtod(number.c_str(), &end);
+    const double hours = unit == "h" ? 1 : unit == "min" ? 1.0 / 60 : unit == "d" ? 24 : 0;
+    if (number.empty() || *end != '\0' || hours == 0 || !(value > 0 && value < 1e6)) return false;
+    if (column.empty()) {
+        into.hours = value * hours;
+    } else {
+        into.of_column[column] = value * hours;
+    }
+    return true;
+}
+
+void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+                    std::span<ReadResult> read) {
+    // Every tank and loop, in order: a loop before its tanks, which may have readings of their own.
+    struct Owned {
+        ReadResult* result;
+        Target target;
+        bool named = false;
+    };
+    std::vector<Owned> all;
+    for (ReadResult& one : read) {
+        if (!one.description) continue;
+        for (Loop& loop : one.description->loops) {
+            all.push_back({&one, {nullptr, &loop, &*one.description, {}}});
+        }
+        for (Tank& tank : one.description->tanks) {
+            all.push_back({&one, {&tank, nullptr, &*one.description, {}}});
+        }
+    }
+    for (const auto& [name, log] : file.by) {
+        const auto& [site, tank_name] = name;
+        std::vector<Owned*> found;
+        std::vector<std::string> known;
+        for (const bool loops : {false, true}) {
+            if (!found.empty()) break;
+            for (Owned& each : all) {
+                if (loops != (each.target.loop != nullptr)) continue;
+                if (!site.empty() && each.target.description->site.name != site) continue;
+                const std::string& of = loops ? each.target.loop->name : each.target.tank->name;
+                known.push_back(of);
+                if (of == tank_name) found.push_back(&each);
+            }
+        }
+        if (found.size() == 1) {
+            add(log, found[0]->target.log);
+            found[0]->named = true;
+            continue;
+        }
+        const std::string near = nearest(tank_name, known);
+        file.errors.push_back(
+            {file.path, log.first.line, log.first.column, "/tank",
+             found.empty()
+                 ? fmt::format("no tank that could be read is named \"{}\"{}{}",
+                               shortened(tank_name),
+                               site.empty() ? "" : fmt::format(" at \"{}\"", shortened(site)),
+                               near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+                 : fmt::format("{} tanks are named \"{}\": name the site of each in a column site",
+                               found.size(), shortened(tank_name))});
+    }
+    Merger merger(file, now, max_age);
+    for (Owned& each : all) {
+        if (each.target.loop != nullptr && !each.named) continue;
+        TankReadings readings = merger.merge(each.target);
+        // Nothing of any tank: then it is not this tank that nobody measures.
+        if (file.by.empty() && readings.check.status == Status::unchecked) {
+            readings.check.status = Status::warn;
+            readings.check.missing = {};
+            readings.note = "the readings file holds no reading at all";
+        }
+        each.result->readings.push_back(std::move(readings));
+    }
+    for (ReadResult& one : read) one.reading_errors = file.errors;
+}
+
+}  // namespace coldtank::io

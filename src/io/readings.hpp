@@ -1,0 +1,56 @@
+// The night's measurements: read from CSV or JSON Lines, merged into descriptions by tank name.
+#pragma once
+
+#include <map>
+#include <span>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "clock.hpp"
+#include "read_description.hpp"
+
+namespace coldtank::io {
+
+// The latest value of one column, or the sum of a column that is counted.
+struct Measured {
+    std::string pointer;  // the column as it was written
+    double value = 0;     // in the base unit
+    Instant time;
+    Place place;
+};
+
+// All that a readings file says of one tank.
+struct TankLog {
+    Place first;                                                     // its first row
+    std::map<std::pair<std::string, std::string>, Measured> latest;  // by fish, column
+    std::optional<Measured> ahead;  // the first reading that lies ahead of the clock
+};
+
+struct ReadingsFile {
+    std::string path;
+    bool unreadable = false;
+    bool half_written = false;                                  // its last row, which is left out
+    std::map<std::pair<std::string, std::string>, TankLog> by;  // by site ("": any), tank
+    std::vector<InputError> errors;
+};
+
+// Reads CSV, or JSON Lines by the ending of its name (.jsonl, .ndjson). A file that is being
+// written to is waited for, half a second at most.
+ReadingsFile read_readings(const std::string& path, const Instant& now);
+
+// How old a reading may be. What was counted or weighed (died, mean_weight_g, ration_g_day) stands
+// until the next, unless its column is named.
+struct MaxAge {
+    double hours = 26;
+    std::map<std::string, double> of_column;
+};
+// "26h", "90min", "8d", or "COLUMN=8d"; false where it is no such text.
+bool parse_max_age(std::string_view text, MaxAge& into);
+
+// Puts the readings into the descriptions and leaves behind what was used (ReadResult::readings).
+// Tanks that nothing names, deaths without a group and the like become errors of the file.
+void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+                    std::span<ReadResult> read);
+
+}  // namespace coldtank::io

@@ -1,0 +1,163 @@
+// The report as a Markdown page for a logbook, and as CSV for a spreadsheet.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "page_parts.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// A Markdown table whose columns line up in plain text too.
+std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
+    std::array<std::size_t, 5> widths{};
+    for (const auto& row : rows) {
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            widths[i] = std::max(widths[i], columns(row[i]));
+        }
+    }
+    std::string out;
+    const auto add = [&](const std::array<std::string, 5>& row, char fill) {
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            out += fill == ' ' ? "| " : "|-";
+            out += row[i];
+            out.append(widths[i] - columns(row[i]), fill);
+            out += fill;
+        }
+        out += "|\n";
+    };
+    add(rows.front(), ' ');
+    add({}, '-');
+    for (std::size_t i = 1; i < rows.size(); ++i) add(rows[i], ' ');
+    return out;
+}
+
+std::string part_page(const PagePart& part, const Display& show) {
+    std::string out =
+        fmt::format("\n## {}: {}\n\n", markdown_text(part.title), name_of(part.verdict));
+    if (part.budget != nullptr) out += wrapped("", markdown_text(part.head), 0) + '\n';
+    std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
+    std::vector<std::string> changes;
+    bool starred = false;
+    std::string said_now;
+    for (std::size_t i = 0; i < part.checks->size(); ++i) {
+        const Check& check = (*part.checks)[i];
+        const std::string status(name_of(check.status));
+        if (check.status == Status::unchecked) {
+            rows.push_back({status, title_of(check.id), "-", "-", "-"});
+            changes.push_back(fmt::format("{}: needs {}", title_of(check.id), check.missing));
+        } else {
+            const CheckText text = check_text(check, part.budget, show);
+            const std::string used = used_text(check);
+            starred = starred || check.own_limit;
+            rows.push_back({status, title_of(check.id), text.value, text.limits,
+                            is_measured(check, part.budget) ? "measured"
+                                                            : used.substr(0, used.find(" used"))});
+        }
+        if (!(*part.notes)[i].empty()) {
+            changes.push_back(
+                fmt::format("{}: {}", title_of(check.id), markdown_text((*part.notes)[i])));
+        }
+        for (const WordedRemedy& worded : (*part.remedies)[i]) {
+            if (worded.remedy.action == Action::now) {
+                if (worded.text == said_now) continue;
+                said_now = worded.text;
+            }
+            changes.push_back(
+                fmt::format("{}: {}", title_of(check.id), markdown_text(worded.text)));
+        }
+    }
+    out += table_of(rows);
+    if (starred) out += "\n\\* a limit that the description sets\n";
+    if (!changes.empty()) {
+        out += "\nTo do, each change sufficient alone for its check:\n\n";
+        for (const std::string& change : changes) out += wrapped("- ", change, 2);
+    }
+    out += "\nBehind it:\n\n";
+    std::vector<std::string> lines;
+    for (const FigureLine& line : part.figures) {
+        const std::string text = markdown_text(line.text);
+        if (line.label.empty() && !lines.empty()) {
+            lines.back() += "; " + text;
+        } else {
+            lines.push_back(fmt::format("{}: {}", line.label, text));
+        }
+    }
+    for (const std::string& line : lines) out += wrapped("- ", line, 2);
+    out += '\n' + wrapped("", "Verdict: " + markdown_text(part.verdict_words), 0);
+    if (!part.working->empty()) {
+        out += "\n";
+        std::string_view rest = *part.working;
+        while (!rest.empty()) {
+            const std::size_t end = std::min(rest.find('\n'), rest.size() - 1);
+            out += "    " + std::string(rest.substr(0, end + 1));
+            rest.remove_prefix(end + 1);
+        }
+    }
+    return out;
+}
+
+std::string bound_cell(const Bound& bound) {
+    if (bound.low && bound.high)
+        return fmt::format("{} to {}", exact(*bound.low), exact(*bound.high));
+    const auto limit = bound.low ? bound.low : bound.high;
+    return limit ? exact(*limit) : "";
+}
+
+std::string number_cell(std::optional<double> value) { return value ? exact(*value) : ""; }
+
+}  // namespace
+
+std::string markdown_of(const Report& report, const Instant& now, const Display& show) {
+    std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
+                                                name_of(report.verdict))
+                                  : std::string("# No budget\n\n");
+    out += wrapped("", fmt::format("{}; {}", minute_of(now), markdown_text(place_of(report))), 0);
+    if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
+    for (const std::string& warning : report.warnings) {
+        out += '\n' + wrapped("- ", "warn: " + markdown_text(warning), 2);
+    }
+    for (const std::string& words : unread_words(report)) {
+        out += '\n' + wrapped("- ", markdown_text(words), 2);
+    }
+    for (const PagePart& part : parts_of(report, show)) out += part_page(part, show);
+    if (!report.tanks.empty()) out += '\n' + cautions();
+    return out +
+           "\nSeen by: ____________________  Time: ____________  Done: ____________________\n";
+}
+
+std::string csv_of(std::span<const Report> reports) {
+    std::string out =
+        "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy\n";
+    for (const Report& report : reports) {
+        if (!report.site) continue;
+        const std::string front =
+            fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
+        for (const std::string& warning : report.warnings) {
+            out += fmt::format("{},,,site,warn,,,,,,,{},\n", front, csv_cell(warning));
+        }
+        for (const PagePart& part : parts_of(report, Display())) {
+            for (std::size_t i = 0; i < part.checks->size(); ++i) {
+                const Check& check = (*part.checks)[i];
+                std::vector<std::string> remedies;
+                for (const WordedRemedy& worded : (*part.remedies)[i]) {
+                    remedies.push_back(worded.text);
+                }
+                out += fmt::format(
+                    "{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
+                    part.budget != nullptr ? csv_cell(part.name) + ',' : ',' + csv_cell(part.name),
+                    name_of(check.id), name_of(check.status), number_cell(check.value),
+                    csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
+                    number_cell(check.used_percent),
+                    csv_cell(check.status == Status::unchecked ? check.missing : ""),
+                    csv_cell((*part.notes)[i]),
+                    csv_cell(fmt::format("{}", fmt::join(remedies, " | "))));
+            }
+        }
+    }
+    return out;
+}
+
+}  // namespace coldtank::io

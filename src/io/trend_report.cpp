@@ -1,0 +1,448 @@
+#include "trend_report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "json_text.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+constexpr double kDayS = 86400;
+
+// A number of a record; none for an empty cell, and for a text that is none.
+std::optional<double> number_of(const std::map<std::string, std::string>& cells,
+                                const std::string& column) {
+    const auto cell = cells.find(column);
+    if (cell == cells.end() || cell->second.empty()) return std::nullopt;
+    char* end = nullptr;
+    const double value = std::strtod(cell->second.c_str(), &end);
+    if (*end != '\0' || !std::isfinite(value)) return std::nullopt;
+    return value;
+}
+
+struct SeriesColumns {
+    std::string_view name;
+    std::string_view unit;
+    Side broken;
+    const char* value;
+    const char* warn;
+    const char* fail;
+};
+constexpr SeriesColumns kSeries[] = {
+    {"oxygen", "mg/L", Side::below, "oxygen_value", "oxygen_warn", "oxygen_fail"},
+    {"ammonia as NH3", "mg/L", Side::above, "ammonia_value", "ammonia_warn", "ammonia_fail"},
+    {"demand at peak", "g/h", Side::above, "oxygen_demand_peak_g_h", "oxygen_supply_g_h", ""},
+    {"density", "kg/m3", Side::above, "density_value", "density_warn", "density_fail"}};
+
+Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const> records) {
+    Series out{columns.name, columns.unit, columns.broken, {}, {}, {}, {}, {}, {}};
+    for (const LogRecord* record : records) {
+        const auto value = number_of(record->cells, columns.value);
+        if (!value) continue;
+        out.points.push_back(
+            {static_cast<double>(record->time.seconds - records[0]->time.seconds) / kDayS, *value});
+    }
+    out.warn = number_of(records.back()->cells, columns.warn);
+    out.fail = number_of(records.back()->cells, columns.fail);
+    out.line = fit_line(out.points);
+    if (!out.line) return out;
+    if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken);
+    if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken);
+    return out;
+}
+
+constexpr int kYear = 365;
+
+std::string days_words(const std::optional<double>& days) {
+    if (!days) return "never";
+    if (*days > kYear) return fmt::format(">{}", kYear);
+    return *days == 0 ? "now" : figure(*days, *days < 10 ? 1 : 0);
+}
+
+// "30 (22 to 45)"
+std::string crossing_words(const std::optional<double>& limit, const DaysTo& days) {
+    if (!limit) return "-";
+    const std::string likely = days_words(days.likely);
+    const std::string soonest = days_words(days.soonest);
+    const std::string latest = days_words(days.latest);
+    if (soonest == likely && (latest == likely || days.soonest > kYear)) return likely;
+    return fmt::format("{} ({} to {})", likely, soonest, latest);
+}
+
+// The series that a reader wants to see: the one that meets a limit first.
+const Series* most_pressing(const TankTrend& trend) {
+    const auto days = [](const Series& series) {
+        const double never = 2 * kTrendHorizonDays;
+        return series.to_warn.likely.value_or(never + series.to_warn.soonest.value_or(never));
+    };
+    const Series* first = nullptr;
+    for (const Series& each : trend.series) {
+        if (each.line && (first == nullptr || days(each) < days(*first))) first = &each;
+    }
+    return first;
+}
+
+// From and to of a value axis that shows all points, and a limit that is not far off.
+struct Axis {
+    double low;
+    double high;
+};
+Axis axis_of(const Series& series) {
+    Axis axis{series.points[0].value, series.points[0].value};
+    for (const TrendPoint& point : series.points) {
+        axis.low = std::min(axis.low, point.value);
+        axis.high = std::max(axis.high, point.value);
+    }
+    const double size = std::max({axis.high - axis.low, std::abs(axis.high) / 20, 1e-9});
+    for (const auto& limit : {series.warn, series.fail}) {
+        if (limit && *limit<axis.high + 4 * size&& * limit> axis.low - 4 * size) {
+            axis.low = std::min(axis.low, *limit);
+            axis.high = std::max(axis.high, *limit);
+        }
+    }
+    const double margin = (axis.high - axis.low > 0 ? axis.high - axis.low : size) / 20;
+    return {axis.low - margin, axis.high + margin};
+}
+
+Instant later(const Instant& from, double days) {
+    return {from.seconds + static_cast<std::int64_t>(days * kDayS), from.offset_s};
+}
+
+// Points and limits in ASCII: 60 columns of time, 9 rows of value.
+std::string text_chart(const Series& series, const TankTrend& trend) {
+    constexpr int kWidth = 60;
+    constexpr int kHeight = 9;
+    const Axis axis = axis_of(series);
+    std::vector<std::string> rows(kHeight, std::string(kWidth, ' '));
+    std::vector<std::string> labels(kHeight);
+    const auto row_of = [&](double value) {
+        const double share = (axis.high - value) / (axis.high - axis.low);
+        return std::clamp(static_cast<int>(share * kHeight), 0, kHeight - 1);
+    };
+    for (const auto& [limit, word] :
+         {std::pair{series.warn, " warn"}, std::pair{series.fail, " fail"}}) {
+        if (!limit || *limit < axis.low || *limit > axis.high) continue;
+        const auto row = static_cast<std::size_t>(row_of(*limit));
+        for (int i = 0; i < kWidth; i += 2) rows[row][static_cast<std::size_t>(i)] = '-';
+        labels[row] += word;
+    }
+    const double span_days = std::max(series.line->last_days, 1e-9);
+    for (const TrendPoint& point : series.points) {
+        const int column = std::clamp(static_cast<int>(point.days / span_days * (kWidth - 1) + 0.5),
+                                      0, kWidth - 1);
+        rows[static_cast<std::size_t>(row_of(point.value))][static_cast<std::size_t>(column)] = '*';
+    }
+    std::string out = fmt::format("  {}, {}\n", series.name, series.unit);
+    for (int i = 0; i < kHeight; ++i) {
+        const double middle = axis.high - (i + 0.5) * (axis.high - axis.low) / kHeight;
+        const std::string scale = i % 4 == 0 ? figure(middle) : "";
+        const auto row = static_cast<std::size_t>(i);
+        std::string line = fmt::format("  {:>8} |{}{}", scale, rows[row], labels[row]);
+        out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
+    }
+    const std::string first = date_of(trend.from);
+    const std::string last = date_of(trend.to);
+    return out + fmt::format("           {}{:>{}}\n", first, last,
+                             kWidth - static_cast<int>(first.size()));
+}
+
+std::string last_words(const TankTrend& trend) {
+    const std::pair<const char*, const char*> columns[] = {{"temperature_c", "degC"},
+                                                           {"oxygen_mg_l", "mg/L oxygen"},
+                                                           {"ph", "pH"},
+                                                           {"tan_mg_l", "mg/L total ammonia"},
+                                                           {"nitrite_mg_l", "mg/L nitrite"}};
+    std::vector<std::string> words;
+    for (const auto& [column, name] : columns) {
+        const auto value = number_of(trend.last, std::string("input_") + column);
+        if (!value) continue;
+        words.push_back(std::string_view(name) == "pH"
+                            ? fmt::format("pH {}", figure(*value, 2))
+                            : fmt::format("{} {}", figure(*value), name));
+    }
+    const auto fish = number_of(trend.last, "fish_count");
+    const auto kg = number_of(trend.last, "biomass_kg");
+    if (fish && kg) words.push_back(fmt::format("{} fish, {} kg", exact(*fish), figure(*kg)));
+    return fmt::format("{}", fmt::join(words, "; "));
+}
+
+std::string cell_in(const std::map<std::string, std::string>& cells, const char* column) {
+    const auto cell = cells.find(column);
+    return cell == cells.end() ? "" : cell->second;
+}
+
+Json of(std::optional<double> value) {
+    return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
+}
+
+Json of(const DaysTo& days) {
+    return {
+        {"likely", of(days.likely)}, {"soonest", of(days.soonest)}, {"latest", of(days.latest)}};
+}
+
+// ---- SVG
+
+std::string xml_text(std::string_view text) {
+    std::string out;
+    for (const char c : printable(text)) {
+        if (c == '&')
+            out += "&amp;";
+        else if (c == '<')
+            out += "&lt;";
+        else if (c == '>')
+            out += "&gt;";
+        else
+            out += c;
+    }
+    return out;
+}
+
+struct Panel {
+    double left, top, width, height;
+};
+
+std::string panel_svg(const Series& series, const TankTrend& trend, const Panel& panel) {
+    std::string out = fmt::format(
+        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"#ffffff\" stroke=\"#8a949b\"/>\n"
+        "<text x=\"{}\" y=\"{}\" class=\"title\">{}, {}</text>\n",
+        panel.left, panel.top, panel.width, panel.height, panel.left, panel.top - 8, series.name,
+        series.unit);
+    if (series.points.empty()) {
+        return out + fmt::format("<text x=\"{}\" y=\"{}\">nothing logged</text>\n", panel.left + 12,
+                                 panel.top + 24);
+    }
+    const Axis axis = axis_of(series);
+    const double last_days =
+        std::max(series.line ? series.line->last_days : series.points.back().days, 1e-9);
+    const auto x = [&](double days) {
+        return panel.left + 10 + days / last_days * (panel.width - 20);
+    };
+    const auto y = [&](double value) {
+        return panel.top + (axis.high - value) / (axis.high - axis.low) * panel.height;
+    };
+    const auto inside = [&](double value) { return std::clamp(value, axis.low, axis.high); };
+    for (int i = 0; i <= 4; ++i) {
+        const double value = axis.low + i * (axis.high - axis.low) / 4;
+        out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>\n",
+                           panel.left - 6, y(value) + 4, figure(value));
+    }
+    if (series.line && series.line->points > 2) {
+        std::string upper;
+        std::string lower;
+        for (int i = 0; i <= 24; ++i) {
+            const double days = last_days * i / 24;
+            const double middle = series.line->at(days);
+            const double band = series.line->band_at(days);
+            upper += fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle + band)));
+            lower = fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle - band))) + lower;
+        }
+        out += fmt::format("<polygon points=\"{}{}\" fill=\"#cfe3ea\"/>\n", upper, lower);
+    }
+    if (series.line) {
+        out += fmt::format(
+            "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#2f6f85\"/>\n",
+            x(0), y(inside(series.line->at(0))), x(last_days),
+            y(inside(series.line->at(last_days))));
+    }
+    for (const auto& [limit, word] :
+         {std::pair{series.warn, "warn"}, std::pair{series.fail, "fail"}}) {
+        if (!limit || *limit < axis.low || *limit > axis.high) continue;
+        out += fmt::format(
+            "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#7a3b1d\" "
+            "stroke-dasharray=\"{}\"/>\n<text x=\"{:.1f}\" y=\"{:.1f}\">{} {}</text>\n",
+            panel.left, y(*limit), panel.left + panel.width, y(*limit),
+            word == std::string_view("warn") ? "6 4" : "2 3", panel.left + 6,
+            y(*limit) - 4 < panel.top + 10 ? y(*limit) + 14 : y(*limit) - 4, word, figure(*limit));
+    }
+    for (const TrendPoint& point : series.points) {
+        out += fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2.5\" fill=\"#1d3b46\"/>\n",
+                           x(point.days), y(point.value));
+    }
+    const double below = panel.top + panel.height + 16;
+    return out + fmt::format(
+                     "<text x=\"{}\" y=\"{}\">{}</text>\n"
+                     "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>\n",
+                     panel.left, below, date_of(trend.from), panel.left + panel.width, below,
+                     date_of(later(trend.from, last_days)));
+}
+
+}  // namespace
+
+std::vector<TankTrend> trends_of(const Logbook& book, const std::optional<Instant>& since) {
+    std::vector<std::pair<std::string, std::string>> order;
+    std::map<std::pair<std::string, std::string>, std::vector<const LogRecord*>> by_tank;
+    for (const LogRecord& record : book.records) {
+        if (since && record.time.seconds < since->seconds) continue;
+        const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
+        auto& records = by_tank[name];
+        if (records.empty()) order.push_back(name);
+        records.push_back(&record);
+    }
+    std::vector<TankTrend> out;
+    for (const auto& name : order) {
+        std::vector<const LogRecord*>& records = by_tank[name];
+        // A clock that was set back leaves the book out of order.
+        std::stable_sort(records.begin(), records.end(),
+                         [](const LogRecord* a, const LogRecord* b) {
+                             return a->time.seconds < b->time.seconds;
+                         });
+        TankTrend trend{name.first,
+                        name.second,
+                        records.front()->time,
+                        records.back()->time,
+                        records.size(),
+                        records.back()->cells,
+                        {}};
+        for (const SeriesColumns& columns : kSeries) {
+            trend.series.push_back(series_of(columns, records));
+        }
+        out.push_back(std::move(trend));
+    }
+    return out;
+}
+
+std::string trend_text(const TankTrend& trend, const Display& show) {
+    std::string out =
+        wrapped("",
+                fmt::format("{}, {}: {} records, {} to {}; last verdict {}", printable(trend.site),
+                            printable(trend.tank), trend.records, date_of(trend.from),
+                            date_of(trend.to), printable(cell_in(trend.last, "verdict"))),
+                2);
+    out += wrapped("  last    ", last_words(trend), 10);
+    out += fmt::format("  {:<19} {:>8} {:>10}  {:<18} {}\n", "", "now", "a week", "warn in days",
+                       "fail in days");
+    out = out.substr(0, out.find_last_not_of(" \n") + 1) + '\n';
+    for (const Series& series : trend.series) {
+        if (series.points.empty()) {
+            out += fmt::format("  {:<19} {:>8}  nothing to judge was logged\n", series.name, "-");
+            continue;
+        }
+        const bool density = series.name == "density";
+        const double scale = density ? show.value(Measure::density_kg_m3, 1) : 1;
+        const std::string label = fmt::format(
+            "{}, {}", series.name,
+            density ? std::string(show.unit(Measure::density_kg_m3)) : std::string(series.unit));
+        const double now = series.points.back().value * scale;
+        if (!series.line) {
+            out += fmt::format("  {:<19} {:>8}  no trend: records of one moment only\n", label,
+                               figure(now));
+            continue;
+        }
+        const double week = 7 * series.line->slope_per_day * scale;
+        std::string line = fmt::format("  {:<19} {:>8} {:>10}  {:<18} {}", label, figure(now),
+                                       fmt::format("{}{}", week > 0 ? "+" : "", figure(week)),
+                                       crossing_words(series.warn, series.to_warn),
+                                       crossing_words(series.fail, series.to_fail));
+        out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
+    }
+    if (const Series* first = most_pressing(trend)) out += '\n' + text_chart(*first, trend);
+    return out;
+}
+
+std::string trends_json(std::span<const TankTrend> trends, std::string_view version) {
+    Json tanks = Json::array();
+    for (const TankTrend& trend : trends) {
+        Json all = Json::array();
+        for (const Series& series : trend.series) {
+            Json one{
+                {"series", series.name},
+                {"unit", series.unit},
+                {"records", series.points.size()},
+                {"value", series.points.empty() ? Json(nullptr) : Json(series.points.back().value)},
+                {"warn", of(series.warn)},
+                {"fail", of(series.fail)},
+                {"slope_per_week", nullptr},
+                {"slope_per_week_low", nullptr},
+                {"slope_per_week_high", nullptr},
+                {"days_to_warn", of(series.to_warn)},
+                {"days_to_fail", of(series.to_fail)}};
+            if (series.line) {
+                const double week = 7 * series.line->slope_per_day;
+                const double band = 7 * series.line->slope_band_per_day();
+                one["slope_per_week"] = week;
+                one["slope_per_week_low"] = of(week - band);
+                one["slope_per_week_high"] = of(week + band);
+            }
+            all.push_back(std::move(one));
+        }
+        Json last = Json::object();
+        for (const char* column :
+             {"temperature_c", "oxygen_mg_l", "ph", "tan_mg_l", "nitrite_mg_l"}) {
+            last[column] = of(number_of(trend.last, std::string("input_") + column));
+        }
+        tanks.push_back({{"site", trend.site},
+                         {"tank", trend.tank},
+                         {"records", trend.records},
+                         {"from", text_of(trend.from)},
+                         {"to", text_of(trend.to)},
+                         {"verdict", cell_in(trend.last, "verdict")},
+                         {"last", last},
+                         {"series", all}});
+    }
+    return json_page({{"format", 1},
+                      {"program", {{"name", "coldtank"}, {"version", version}}},
+                      {"tanks", tanks}});
+}
+
+std::string trends_csv(std::span<const TankTrend> trends) {
+    std::string out =
+        "site,tank,series,unit,records,from,to,value,slope_per_week,slope_per_week_low,"
+        "slope_per_week_high,warn,fail,days_to_warn,days_to_warn_soonest,days_to_warn_latest,"
+        "days_to_fail,days_to_fail_soonest,days_to_fail_latest\n";
+    const auto cell = [](std::optional<double> value) {
+        return value && std::isfinite(*value) ? exact(*value) : std::string{};
+    };
+    for (const TankTrend& trend : trends) {
+        for (const Series& series : trend.series) {
+            std::optional<double> week;
+            double band = 0;
+            if (series.line) {
+                week = 7 * series.line->slope_per_day;
+                band = 7 * series.line->slope_band_per_day();
+            }
+            out += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
+                               csv_cell(trend.site), csv_cell(trend.tank), series.name, series.unit,
+                               series.points.size(), text_of(trend.from), text_of(trend.to),
+                               series.points.empty() ? "" : exact(series.points.back().value),
+                               cell(week), cell(week ? std::optional(*week - band) : week),
+                               cell(week ? std::optional(*week + band) : week), cell(series.warn),
+                               cell(series.fail), cell(series.to_warn.likely),
+                               cell(series.to_warn.soonest), cell(series.to_warn.latest),
+                               cell(series.to_fail.likely), cell(series.to_fail.soonest),
+                               cell(series.to_fail.latest));
+        }
+    }
+    return out;
+}
+
+std::string trends_svg(std::span<const TankTrend> trends) {
+    constexpr double kPanelWidth = 380;
+    constexpr double kPanelHeight = 150;
+    constexpr double kTankHeight = 480;
+    std::string body;
+    double top = 0;
+    for (const TankTrend& trend : trends) {
+        body += fmt::format("<text x=\"70\" y=\"{}\" class=\"tank\">{}, {}</text>\n", top + 34,
+                            xml_text(trend.site), xml_text(trend.tank));
+        for (std::size_t i = 0; i < trend.series.size(); ++i) {
+            body += panel_svg(trend.series[i], trend,
+                              {70 + static_cast<double>(i % 2) * (kPanelWidth + 80),
+                               top + 74 + static_cast<double>(i / 2) * (kPanelHeight + 56),
+                               kPanelWidth, kPanelHeight});
+        }
+        top += kTankHeight;
+    }
+    return fmt::format(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"{0}\" "
+        "viewBox=\"0 0 940 {0}\">\n"
+        "<style>text {{ font: 12px sans-serif; fill: #26323a }} .title {{ font-weight: bold }} "
+        ".tank {{ font: bold 18px sans-serif }}</style>\n"
+        "<rect width=\"940\" height=\"{0}\" fill=\"#f4f6f7\"/>\n{1}</svg>\n",
+        std::max(top, 60.0), body);
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,46 @@
+// What a logbook shows: per tank where oxygen, ammonia, demand and density are going.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/trend.hpp"
+#include "display.hpp"
+#include "logbook.hpp"
+
+namespace coldtank::io {
+
+// One figure over time, with the limits of the last record.
+struct Series {
+    std::string_view name;  // "oxygen"
+    std::string_view unit;
+    Side broken;
+    std::vector<TrendPoint> points;  // days since the tank's first record
+    std::optional<double> warn;
+    std::optional<double> fail;
+    std::optional<TrendLine> line;
+    DaysTo to_warn;
+    DaysTo to_fail;
+};
+
+struct TankTrend {
+    std::string site;
+    std::string tank;
+    Instant from;
+    Instant to;
+    std::size_t records = 0;
+    std::map<std::string, std::string> last;  // the last record's cells
+    std::vector<Series> series;
+};
+
+// By tank, in the order of their first records; `since` leaves out what is older.
+std::vector<TankTrend> trends_of(const Logbook& book, const std::optional<Instant>& since);
+
+std::string trend_text(const TankTrend& trend, const Display& show);
+std::string trends_json(std::span<const TankTrend> trends, std::string_view version);
+std::string trends_csv(std::span<const TankTrend> trends);
+std::string trends_svg(std::span<const TankTrend> trends);
+
+}  // namespace coldtank::io

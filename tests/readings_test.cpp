@@ -1,0 +1,408 @@
+// Clock, CSV and the merging of readings.
+#include "io/readings.hpp"
+
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+
+#include "check.hpp"
+#include "io/csv.hpp"
+#include "io/text.hpp"
+
+using namespace coldtank;
+using namespace coldtank::io;
+
+namespace {
+
+const Instant kNow = parse_time("2026-11-25T02:00:00Z", DayEdge::start).value();
+
+std::string description(const std::string& tanks, const std::string& loops = "") {
+    return R"({"format":1,"site":{"name":"Larch Hollow","altitude_m":640},)" +
+           (loops.empty() ? "" : "\"loops\":[" + loops + "],") + "\"tanks\":[" + tanks + "]}";
+}
+
+std::string tank(const std::string& name, const std::string& water = "",
+                 const std::string& fish = "") {
+    return R"({"name":")" + name + R"(","volume_l":2000,"water":{"temperature_c":13)" + water +
+           R"(},"inflow":{"flow_l_min":35,"oxygen_percent":92},"fish":[)" +
+           (fish.empty() ? R"({"species":"rainbow trout","count":120,"mean_weight_g":180})"
+                         : fish) +
+           "]}";
+}
+
+struct Merged {
+    ReadingsFile file;
+    std::vector<ReadResult> read;
+    const Tank& tank(std::size_t i = 0) const { return read[0].description->tanks.at(i); }
+    const TankReadings& readings(std::size_t i = 0) const { return read[0].readings.at(i); }
+};
+
+Merged merged(const std::string& readings, const std::string& text, const char* ending = ".csv",
+              const MaxAge& max_age = {}) {
+    const std::string path = (std::filesystem::temp_directory_path() /
+                              ("coldtank_readings_test_" + std::to_string(std::rand()) + ending))
+                                 .string();
+    std::ofstream(path, std::ios::binary) << readings;
+    Merged out;
+    out.file = read_readings(path, kNow);
+    std::filesystem::remove(path);
+    out.read.push_back(read_description(text, "farm.json"));
+    REQUIRE(out.read[0].errors.empty());
+    merge_readings(out.file, kNow, max_age, out.read);
+    return out;
+}
+
+bool has_error(const Merged& merged, std::size_t line, std::size_t column, const char* part) {
+    for (const InputError& error : merged.file.errors) {
+        if (error.line == line && error.column == column &&
+            error.message.find(part) != std::string::npos) {
+            return true;
+        }
+    }
+    for (const InputError& error : merged.file.errors) {
+        MESSAGE(error.line.value_or(0) << ":" << error.column.value_or(0) << " " << error.message);
+    }
+    return false;
+}
+
+}  // namespace
+
+TEST_SUITE("readings") {
+    TEST_CASE("times: the examples of RFC 3339, section 5.8") {
+        const auto seconds = [](const char* text) {
+            return parse_time(text, DayEdge::start).value().seconds;
+        };
+        // 1985-04-12T23:20:50.52Z; seconds by `date -u -d ... +%s` of GNU coreutils.
+        CHECK(seconds("1985-04-12T23:20:50.52Z") == 482196050);
+        CHECK(seconds("1996-12-19T16:39:57-08:00") == seconds("1996-12-20T00:39:57Z"));
+        CHECK(seconds("1990-12-31T23:59:60Z") == seconds("1991-01-01T00:00:00Z"));
+    }
+
+    TEST_CASE("times: what is no time, and what comes back as it was written") {
+        for (const char* text :
+             {"", "2026", "2026-13-01", "2026-02-29", "24.11.2026", "11/24/2026", "2026-11-24T",
+              "2026-11-24T24:00Z", "2026-11-24T12:60Z", "2026-11-24T12:00+1", "2026-11-24T12:00Zx",
+              "2026-11-24T12:00:61Z", "2026-11-24 9:00", "20261124T120000Z", "1969-12-31"}) {
+            CHECK_MESSAGE(!parse_time(text, DayEdge::start).has_value(), text);
+        }
+        for (const char* text :
+             {"2026-11-24T21:30:00+01:00", "2026-11-24T21:30:00Z", "2028-02-29T00:00:59-03:30"}) {
+            CHECK(text_of(parse_time(text, DayEdge::start).value()) == text);
+        }
+        CHECK(parse_time("2026-11-24 21:30Z", DayEdge::start)->seconds ==
+              parse_time("2026-11-24t21:30:00z", DayEdge::start)->seconds);
+    }
+
+    TEST_CASE("times without an offset go by this machine's zone, the earlier of two") {
+        const char* before = std::getenv("TZ");
+        const std::string old = before == nullptr ? "" : before;
+        setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", 1);
+        tzset();
+        CHECK(text_of(parse_time("2026-11-24 21:30", DayEdge::start).value()) ==
+              "2026-11-24T21:30:00+01:00");
+        CHECK(text_of(parse_time("2026-07-01", DayEdge::end).value()) ==
+              "2026-07-01T23:59:59+02:00");
+        // 2026-10-25 02:30 comes twice: at +02:00 it is the earlier.
+        CHECK(parse_time("2026-10-25 02:30", DayEdge::start)->seconds ==
+              parse_time("2026-10-25T02:30+02:00", DayEdge::start)->seconds);
+        // 2026-03-29 02:30 does not come at all, and is a time all the same.
+        CHECK(parse_time("2026-03-29 02:30", DayEdge::start).has_value());
+        if (before == nullptr) {
+            unsetenv("TZ");
+        } else {
+            setenv("TZ", old.c_str(), 1);
+        }
+        tzset();
+    }
+
+    TEST_CASE("CSV: RFC 4180, section 2, and what a spreadsheet makes of it") {
+        const auto rows = [](std::string_view text) {
+            std::vector<std::vector<std::string>> out;
+            std::size_t at = 0;
+            while (const auto row = next_csv_row(text, at)) {
+                std::vector<std::string> cells;
+                for (const CsvCell& cell : row->cells) cells.push_back(cell.text);
+                out.push_back(cells);
+            }
+            return out;
+        };
+        using Rows = std::vector<std::vector<std::string>>;
+        CHECK(rows("aaa,bbb,ccc\r\nzzz,yyy,xxx") ==
+              Rows{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}});
+        CHECK(rows("\"aaa\",\"b \r\nbb\",\"ccc\"\r\n") == Rows{{"aaa", "b \r\nbb", "ccc"}});
+        CHECK(rows("\"aaa\",\"b\"\"bb\",\"ccc\"\n") == Rows{{"aaa", "b\"bb", "ccc"}});
+        CHECK(rows(",\n\n,a,\n") == Rows{{"", ""}, {"", "a", ""}});
+        for (const char* name : {"plain", "=1+1", "-x", "a,b", "a\"b", "@home"}) {
+            CHECK(rows(csv_cell(name) + ",1\n") == Rows{{name, "1"}});
+        }
+        std::size_t at = 0;
+        CHECK(next_csv_row("a,b\n", at)->ended);
+        at = 0;
+        CHECK(!next_csv_row("a,\"b", at)->ended);
+    }
+
+    TEST_CASE("the latest value of each column, each with its own age, in any unit") {
+        const Merged got = merged(
+            "time,tank,temperature_f,oxygen_mg_l,ph,tan_mg_l\n"
+            "2026-11-24T22:00:00Z,north round,59,7.1,7.4,0.2\n"
+            "2026-11-25T01:00:00Z,north round,,6.8,,\n"
+            "2026-11-24T20:00:00Z,north round,50,9.9,6.9,0.9\r\n",
+            description(tank("north round")));
+        CHECK(got.file.errors.empty());
+        check_close(got.tank().water.temperature_c, 15, 1e-12);
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 6.8);
+        CHECK(got.tank().water.ph.value() == 7.4);
+        CHECK(got.tank().readings.tan_mg_l.value() == 0.2);
+        CHECK(got.readings().check.status == Status::pass);
+        check_close(got.readings().check.value.value(), 4, 1e-12);  // the oldest that counts
+        CHECK(got.readings().list.size() == 4);
+        check_close(got.readings().list[2].age_h, 1, 1e-12);
+        CHECK(got.readings().list[2].column == "oxygen_mg_l");
+        CHECK(got.readings().list[2].line == 3);
+    }
+
+    TEST_CASE("a column too old is dropped and warns; what was weighed stands") {
+        const std::string rows =
+            "time,tank,temperature_c,oxygen_mg_l,mean_weight_g\n"
+            "2026-11-20T22:00:00Z,north round,18,3.1,210\n"
+            "2026-11-25T01:00:00Z,north round,14,,\n";
+        const Merged got = merged(rows, description(tank("north round")));
+        CHECK(!got.tank().readings.oxygen_mg_l.has_value());
+        CHECK(got.tank().water.temperature_c == 14);
+        CHECK(got.tank().fish[0].mean_weight_g == 210);
+        CHECK(got.readings().check.status == Status::warn);
+        check_close(got.readings().check.value.value(), 100, 1e-12);
+        CHECK(got.readings().note.find("oxygen_mg_l (100 h)") != std::string::npos);
+        MaxAge max_age;
+        REQUIRE(parse_max_age("oxygen_mg_l=5d", max_age));
+        REQUIRE(parse_max_age("mean_weight_g=4d", max_age));
+        const Merged other = merged(rows, description(tank("north round")), ".csv", max_age);
+        CHECK(other.tank().readings.oxygen_mg_l.value() == 3.1);
+        CHECK(other.tank().fish[0].mean_weight_g == 180);
+        CHECK(other.readings().check.status == Status::warn);
+        CHECK(other.readings().note.find("mean_weight_g") != std::string::npos);
+    }
+
+    TEST_CASE("exactly the greatest age still counts") {
+        const std::string rows = "time,tank,oxygen_mg_l\n2026-11-24T00:00:00Z,north round,7\n";
+        CHECK(merged(rows, description(tank("north round"))).readings().check.status ==
+              Status::pass);
+        const std::string older = "time,tank,oxygen_mg_l\n2026-11-23T23:59:59Z,north round,7\n";
+        CHECK(merged(older, description(tank("north round"))).readings().check.status ==
+              Status::warn);
+    }
+
+    TEST_CASE("the warmest hour is never below what was measured or described") {
+        const auto water = [](const char* described, const char* columns, const char* cells) {
+            const Merged got = merged("time,tank," + std::string(columns) +
+                                          "\n2026-11-25T01:00:00Z,north round," + cells + "\n",
+                                      description(tank("north round", described)));
+            CHECK(got.file.errors.empty());
+            return got.tank().water;
+        };
+        const Water warmer = water(R"(,"peak_temperature_c":15)", "temperature_c", "16.5");
+        CHECK(warmer.temperature_c == 16.5);
+        CHECK(warmer.peak_temperature_c.value() == 16.5);
+        const Water between = water(R"(,"peak_temperature_c":15)", "temperature_c", "14");
+        CHECK(between.peak_temperature_c.value() == 15);
+        const Water night = water("", "temperature_c", "9");
+        CHECK(night.temperature_c == 9);
+        CHECK(night.peak_temperature_c.value() == 13);
+        CHECK(night.peak_assumed);
+        const Water measured = water("", "temperature_c,peak_temperature_c", "9,12");
+        CHECK(measured.peak_temperature_c.value() == 12);
+        CHECK(!measured.peak_assumed);
+        CHECK(!water("", "temperature_c", "14").peak_temperature_c.has_value());
+    }
+
+    TEST_CASE("the dead are summed over the rows, and of one group") {
+        const std::string rows =
+            "time,tank,died,fish\n2026-10-01,north round,2,\n2026-11-20,north round,3,\n";
+        const Merged got = merged(rows, description(tank("north round")));
+        CHECK(got.tank().fish[0].count == 115);
+        CHECK(got.readings().check.status == Status::unchecked);  // nothing of its water
+        const std::string two =
+            R"({"species":"rainbow trout","count":20,"mean_weight_g":180},)"
+            R"({"name":"small","species":"rainbow","count":30,"mean_weight_g":90})";
+        const Merged which = merged(rows, description(tank("north round", "", two)));
+        CHECK(has_error(which, 3, 24, "name one in a column fish"));
+        CHECK(which.tank().fish[0].count == 20);
+        const Merged named = merged(
+            "time,tank,died,fish\n2026-10-01,north round,2,small\n2026-10-02,north round,1,rainbow "
+            "trout\n2026-10-03,north round,4,small\n",
+            description(tank("north round", "", two)));
+        CHECK(named.file.errors.empty());
+        CHECK(named.tank().fish[0].count == 19);
+        CHECK(named.tank().fish[1].count == 24);
+        CHECK(has_error(merged("time,tank,died\n2026-10-01,north round,100\n2026-10-02,north "
+                               "round,21\n",
+                               description(tank("north round"))),
+                        3, 24, "121 died in all, of 120"));
+    }
+
+    TEST_CASE("rations and weights go where their keys go") {
+        const Merged got =
+            merged("time,tank,ration_kg_day,mean_weight_kg\n2026-11-24,north round,0.3,0.2\n",
+                   description(tank("north round")));
+        check_close(got.tank().feed.ration_g_day.value(), 300, 1e-9);
+        check_close(got.tank().fish[0].mean_weight_g, 200, 1e-9);
+        CHECK(has_error(merged("time,tank,mean_weight_g\n2026-11-24,north round,9000\n",
+                               description(tank("north round"))),
+                        2, 24, "cannot be"));
+        const std::string own =
+            R"({"species":"rainbow trout","count":20,"mean_weight_g":180,"ration_g_day":30})";
+        CHECK(has_error(merged("time,tank,ration_g_day\n2026-11-24,north round,50\n",
+                               description(tank("north round", "", own))),
+                        2, 24, "no group is left to eat it"));
+    }
+
+    TEST_CASE("what is unknown or wrong has its place, and the rest is used") {
+        const Merged got = merged(
+            "time,tank,oxygen,ph,oxygen_mg_l\n"
+            "2026-11-25,nort round,,7,7\n"
+            "yesterday,north round,,7,8\n"
+            "2026-11-25,north round,,seven,\n"
+            "2026-11-25,north round,,12,\n"
+            "2026-11-25,north round,,7,2,1\n"
+            "2026-11-25,,,7,1\n"
+            "2026-11-25,north round,,7.3,0x10\n"
+            "2026-11-25,north round,,7.2,\n"
+            ",,,,\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 1, 11, "did you mean oxygen_mg_l?"));
+        CHECK(has_error(got, 2, 1, "did you mean north round?"));
+        CHECK(has_error(got, 3, 1, "must be a time"));
+        CHECK(has_error(got, 4, 25, "must be a number, got \"seven\""));
+        CHECK(has_error(got, 5, 25, "must be 3 to 11, got 12"));
+        CHECK(has_error(got, 6, 1, "decimal comma"));
+        CHECK(has_error(got, 7, 1, "tank is missing"));
+        CHECK(has_error(got, 8, 29, "must be a number"));
+        CHECK(got.file.errors.size() == 8);
+        CHECK(got.tank().water.ph.value() == 7.2);
+        CHECK(got.read[0].reading_errors.size() == 8);
+        CHECK(has_error(merged("tank,ph\nnorth round,7\n", description(tank("north round"))), 1, 1,
+                        "no column time"));
+        CHECK(has_error(merged("time;tank;ph\n", description(tank("north round"))), 1, 1,
+                        "separate cells with commas"));
+        CHECK(has_error(merged("time,tank,ph,ph\n", description(tank("north round"))), 1, 14,
+                        "stands twice"));
+        CHECK(has_error(
+            merged("time,tank,temperature_c,temperature_f\n", description(tank("north round"))), 1,
+            25, "stands twice"));
+    }
+
+    TEST_CASE("JSON Lines say the same") {
+        const Merged got = merged(
+            R"({"time":"2026-11-25T01:00:00Z","tank":"north round","oxygen_mg_l":6.5,"died":2})"
+            "\n\n"
+            R"({"time":"2026-11-25T01:30:00Z","tank":"north round","oxygen":6.1})"
+            "\n"
+            R"({"time":"2026-11-25T01:40:00Z","tank":"north round","ph":7.1,"ph":7.2})"
+            "\n"
+            R"({"time":"2026-11-25T01:50:00Z","ta)",
+            description(tank("north round")), ".jsonl");
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 6.5);
+        CHECK(got.tank().fish[0].count == 118);
+        CHECK(has_error(got, 3, 53, "did you mean oxygen_mg_l?"));
+        CHECK(has_error(got, 4, 62, "stands twice"));
+        CHECK(got.file.errors.size() == 2);
+        CHECK(got.file.half_written);
+    }
+
+    TEST_CASE("a half-written last row is left out, a whole one without a line end is not") {
+        const std::string whole = "time,tank,oxygen_mg_l,ph\n2026-11-25,north round,7,7.2\n";
+        const Merged half =
+            merged(whole + "2026-11-25T01:00:00Z,north ro", description(tank("north round")));
+        CHECK(half.file.half_written);
+        CHECK(half.file.errors.empty());
+        CHECK(half.tank().readings.oxygen_mg_l.value() == 7);
+        const Merged open = merged(whole + "2026-11-25T01:00:00Z,north round,6.5,7.1",
+                                   description(tank("north round")));
+        CHECK(!open.file.half_written);
+        CHECK(open.tank().readings.oxygen_mg_l.value() == 6.5);
+    }
+
+    TEST_CASE("nothing of a tank is unchecked, nothing at all warns") {
+        const std::string two = tank("north round") + "," + tank("south round");
+        const Merged got = merged("time,tank,ph\n2026-11-25,north round,7.2\n", description(two));
+        CHECK(got.readings(0).check.status == Status::pass);
+        CHECK(got.readings(1).check.status == Status::unchecked);
+        for (const char* empty : {"", "time,tank,ph\n"}) {
+            const Merged none = merged(empty, description(two));
+            CHECK(none.readings(0).check.status == Status::warn);
+            CHECK(none.readings(1).check.status == Status::warn);
+        }
+    }
+
+    TEST_CASE("a row ahead of the clock is not used, and warns") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,north round,7\n"
+            "2027-11-25T01:00:00Z,north round,9\n2026-11-25T02:04:00Z,north round,6.9\n",
+            description(tank("north round")));
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 6.9);  // clocks may differ by minutes
+        CHECK(got.readings().check.status == Status::warn);
+        CHECK(got.readings().note.find("line 3 lies 8759 h ahead") != std::string::npos);
+    }
+
+    TEST_CASE("tanks of one name at two sites need a column site") {
+        const std::string here = description(tank("north round"));
+        const std::string there = R"({"format":1,"site":{"name":"Alder Spring","altitude_m":0},)"
+                                  R"("tanks":[)" +
+                                  tank("north round") + "]}";
+        for (const bool named : {false, true}) {
+            ReadingsFile file;
+            Measured measured{"/ph", 7.2, kNow, {2, 1}};
+            TankLog log;
+            log.first = {2, 1};
+            log.latest[{"", "ph"}] = measured;
+            file.by[{named ? "Alder Spring" : "", "north round"}] = log;
+            std::vector<ReadResult> read{read_description(here, "a.json"),
+                                         read_description(there, "b.json")};
+            merge_readings(file, kNow, {}, read);
+            CHECK(file.errors.empty() == named);
+            CHECK(!read[0].description->tanks[0].water.ph.has_value());
+            CHECK(read[1].description->tanks[0].water.ph.has_value() == named);
+        }
+    }
+
+    TEST_CASE("a loop's reading is its tanks' too, where they share its water") {
+        const std::string loop =
+            R"({"name":"yard loop","water":{"temperature_c":13,"ph":7.2},"biofilter":)"
+            R"({"media_area_m2":100},"aeration":[{"kind":"rated","sotr_g_h":100}]})";
+        const auto on_loop = [](const char* name, const char* water) {
+            return std::string(R"({"name":")") + name + R"(","volume_l":1000,"loop":{"name":)" +
+                   R"("yard loop","flow_l_min":30},"fish":[{"species":"rainbow","count":9,)" +
+                   R"("mean_weight_g":100}])" + water + "}";
+        };
+        const std::string text =
+            description(on_loop("one", "") + "," + on_loop("two", R"(,"water":{"ph":6.9})"), loop);
+        const Merged got = merged(
+            "time,tank,ph,nitrite_mg_l,temperature_c\n2026-11-25T01:00:00Z,yard loop,7,0.1,15\n",
+            text);
+        CHECK(got.file.errors.empty());
+        const Description& site = *got.read[0].description;
+        CHECK(site.loops[0].water.ph.value() == 7);
+        CHECK(site.loops[0].readings.nitrite_mg_l.value() == 0.1);
+        CHECK(site.tanks[0].water.ph.value() == 7);
+        CHECK(site.tanks[0].water.temperature_c == 15);
+        CHECK(site.tanks[0].readings.nitrite_mg_l.value() == 0.1);
+        CHECK(site.tanks[1].water.ph.value() == 6.9);
+        CHECK(site.tanks[1].water.temperature_c == 15);
+        CHECK(has_error(merged("time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,yard loop,7\n", text),
+                        2, 32, "not of a loop"));
+    }
+
+    TEST_CASE("ages are written so, and not otherwise") {
+        MaxAge max_age;
+        CHECK(max_age.hours == 26);
+        CHECK(parse_max_age("90min", max_age));
+        check_close(max_age.hours, 1.5, 1e-12);
+        CHECK(parse_max_age("temperature_f=2d", max_age));
+        check_close(max_age.of_column.at("temperature_c"), 48, 1e-12);
+        for (const char* text : {"", "26", "h", "-1h", "0h", "1e3h", "nanh", "26 h", "26H", "x=1h",
+                                 "tank=1h", "died=1h", "1.2.3h", "=1h"}) {
+            CHECK_MESSAGE(!parse_max_age(text, max_age), text);
+        }
+    }
+}
