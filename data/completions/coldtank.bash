@@ -4,27 +4,28 @@ _coldtank() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" = 1 ]; then
-        COMPREPLY=($(compgen -W "budget capacity saturation species sources schema starter --help --version" -- "$current"))
+        COMPREPLY=($(compgen -W "budget capacity trend saturation species sources schema starter --help --version" -- "$current"))
         return
     fi
     case $previous in
         --at) COMPREPLY=($(compgen -W "warn fail" -- "$current")); return ;;
         --units) COMPREPLY=($(compgen -W "metric us" -- "$current")); return ;;
-        --species) COMPREPLY=($(compgen -f -- "$current")); return ;;
+        --species | --readings | --log | --chart) COMPREPLY=($(compgen -f -- "$current")); return ;;
         --format)
             case $command in
-                budget) COMPREPLY=($(compgen -W "text json jsonl" -- "$current")) ;;
+                budget) COMPREPLY=($(compgen -W "text markdown csv json jsonl" -- "$current")) ;;
                 capacity) COMPREPLY=($(compgen -W "text markdown csv json" -- "$current")) ;;
                 species) COMPREPLY=($(compgen -W "text json" -- "$current")) ;;
                 *) COMPREPLY=($(compgen -W "text csv json" -- "$current")) ;;
             esac
             return ;;
-        --tank | --temperature | --weight | --for | --for-kg | --altitude | --altitude-ft | --pressure | --salinity | --from | --to | --step) return ;;
+        --tank | --max-age | --date | --since | --temperature | --weight | --for | --for-kg | --altitude | --altitude-ft | --pressure | --salinity | --from | --to | --step) return ;;
     esac
     local options=
     case $command in
-        budget) options="--format --units --tank --species --lines --quiet --explain --require-all --help" ;;
+        budget) options="--format --units --tank --species --readings --max-age --log --date --lines --quiet --explain --require-all --help" ;;
         capacity) options="--at --temperature --weight --species --for --for-kg --tank --format --units --lines --share --help" ;;
+        trend) options="--tank --since --chart --format --units --help" ;;
         saturation) options="--altitude --altitude-ft --pressure --salinity --from --to --step --format --units --help" ;;
         species) options="--species --format --help" ;;
         sources) options="--format --help" ;;
@@ -33,7 +34,7 @@ _coldtank() {
     esac
     case $current in
         -*) COMPREPLY=($(compgen -W "$options" -- "$current")) ;;
-        *) [ "$command" = budget ] || [ "$command" = capacity ] && COMPREPLY=($(compgen -f -- "$current")) ;;
+        *) case $command in budget | capacity | trend) COMPREPLY=($(compgen -f -- "$current")) ;; esac ;;
     esac
 }
 complete -o filenames -F _coldtank coldtank

@@ -45,9 +45,9 @@ int run(const Options& options) {
     std::optional<io::Instant> since;
     if (!options.since.empty()) since = io::parse_time(options.since, io::DayEdge::start);
     int status = kPass;
-    std::vector<io::TankTrend> trends;
+    std::vector<io::Logbook> books;
     for (const std::string& path : options.files) {
-        const io::Logbook book = io::read_logbook(path);
+        const io::Logbook& book = books.emplace_back(io::read_logbook(path));
         std::fputs(io::errors_as_text(book.errors).c_str(), stderr);
         if (book.half_written) {
             fmt::print(stderr, "coldtank: {}: its last record is half-written and is left out\n",
@@ -56,11 +56,10 @@ int run(const Options& options) {
         status = std::max(status, book.unreadable       ? int{kNoInput}
                                   : book.errors.empty() ? int{kPass}
                                                         : int{kData});
-        for (io::TankTrend& trend : trends_of(book, since)) {
-            if (options.tank.empty() || trend.tank == options.tank) {
-                trends.push_back(std::move(trend));
-            }
-        }
+    }
+    std::vector<io::TankTrend> trends = trends_of(books, since);
+    if (!options.tank.empty()) {
+        std::erase_if(trends, [&](const io::TankTrend& each) { return each.tank != options.tank; });
     }
     if (trends.empty() && !options.tank.empty() && status < kNoInput) {
         fmt::print(stderr, "coldtank: no tank named \"{}\" is logged\n",

@@ -21,10 +21,9 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
     std::string out;
     const auto add = [&](const std::array<std::string, 5>& row, char fill) {
         for (std::size_t i = 0; i < row.size(); ++i) {
-            out += fill == ' ' ? "| " : "|-";
+            out += '|';
             out += row[i];
             out.append(widths[i] - columns(row[i]), fill);
-            out += fill;
         }
         out += "|\n";
     };
@@ -114,7 +113,7 @@ std::string markdown_of(const Report& report, const Instant& now, const Display&
     std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
                                                 name_of(report.verdict))
                                   : std::string("# No budget\n\n");
-    out += wrapped("", fmt::format("{}; {}", minute_of(now), markdown_text(place_of(report))), 0);
+    out += wrapped("", fmt::format("{}; {}", text_of(now), markdown_text(place_of(report))), 0);
     if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
     for (const std::string& warning : report.warnings) {
         out += '\n' + wrapped("- ", "warn: " + markdown_text(warning), 2);

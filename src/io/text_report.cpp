@@ -91,10 +91,14 @@ struct Trouble {
     const Check* check;
 };
 
+// The check that the verdict comes from; where nothing is worse than unchecked, the first such.
 const Check* worst_check(const PagePart& part) {
-    const auto at = std::find_if(part.checks->begin(), part.checks->end(),
-                                 [&](const Check& check) { return check.id == part.first_limit; });
-    return &*at;
+    const Check* worst = nullptr;
+    for (const Check& check : *part.checks) {
+        if (check.status != part.verdict) continue;
+        if (worst == nullptr || check.id == part.first_limit) worst = &check;
+    }
+    return worst;
 }
 
 // "fail: north round (Larch Hollow): oxygen 4.21 mg/L, fail <5"

@@ -272,15 +272,18 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
 
 }  // namespace
 
-std::vector<TankTrend> trends_of(const Logbook& book, const std::optional<Instant>& since) {
+std::vector<TankTrend> trends_of(std::span<const Logbook> books,
+                                 const std::optional<Instant>& since) {
     std::vector<std::pair<std::string, std::string>> order;
     std::map<std::pair<std::string, std::string>, std::vector<const LogRecord*>> by_tank;
-    for (const LogRecord& record : book.records) {
-        if (since && record.time.seconds < since->seconds) continue;
-        const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
-        auto& records = by_tank[name];
-        if (records.empty()) order.push_back(name);
-        records.push_back(&record);
+    for (const Logbook& book : books) {
+        for (const LogRecord& record : book.records) {
+            if (since && record.time.seconds < since->seconds) continue;
+            const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
+            auto& records = by_tank[name];
+            if (records.empty()) order.push_back(name);
+            records.push_back(&record);
+        }
     }
     std::vector<TankTrend> out;
     for (const auto& name : order) {
@@ -313,12 +316,12 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
                             date_of(trend.to), printable(cell_in(trend.last, "verdict"))),
                 2);
     out += wrapped("  last    ", last_words(trend), 10);
-    out += fmt::format("  {:<19} {:>8} {:>10}  {:<18} {}\n", "", "now", "a week", "warn in days",
+    out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "now", "a week", "warn in days",
                        "fail in days");
     out = out.substr(0, out.find_last_not_of(" \n") + 1) + '\n';
     for (const Series& series : trend.series) {
         if (series.points.empty()) {
-            out += fmt::format("  {:<19} {:>8}  nothing to judge was logged\n", series.name, "-");
+            out += fmt::format("  {:<20} {:>8}  nothing to judge was logged\n", series.name, "-");
             continue;
         }
         const bool density = series.name == "density";
@@ -328,12 +331,12 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
             density ? std::string(show.unit(Measure::density_kg_m3)) : std::string(series.unit));
         const double now = series.points.back().value * scale;
         if (!series.line) {
-            out += fmt::format("  {:<19} {:>8}  no trend: records of one moment only\n", label,
+            out += fmt::format("  {:<20} {:>8}  no trend: records of one moment only\n", label,
                                figure(now));
             continue;
         }
         const double week = 7 * series.line->slope_per_day * scale;
-        std::string line = fmt::format("  {:<19} {:>8} {:>10}  {:<18} {}", label, figure(now),
+        std::string line = fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}", label, figure(now),
                                        fmt::format("{}{}", week > 0 ? "+" : "", figure(week)),
                                        crossing_words(series.warn, series.to_warn),
                                        crossing_words(series.fail, series.to_fail));

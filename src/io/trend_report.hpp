@@ -35,8 +35,10 @@ struct TankTrend {
     std::vector<Series> series;
 };
 
-// By tank, in the order of their first records; `since` leaves out what is older.
-std::vector<TankTrend> trends_of(const Logbook& book, const std::optional<Instant>& since);
+// By tank, of all books together, in the order of their first records; `since` leaves out what is
+// older.
+std::vector<TankTrend> trends_of(std::span<const Logbook> books,
+                                 const std::optional<Instant>& since);
 
 std::string trend_text(const TankTrend& trend, const Display& show);
 std::string trends_json(std::span<const TankTrend> trends, std::string_view version);

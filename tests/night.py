@@ -1,0 +1,392 @@
+"""The nightly run: readings, the short page, Markdown and CSV, the logbook and its trends.
+
+    night.py PROGRAM SOURCE_DIRECTORY
+"""
+import csv
+import io
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+program, source = sys.argv[1], Path(sys.argv[2])
+work = Path(tempfile.mkdtemp(prefix="coldtank-night-"))
+NOW = "2026-11-25T05:15:00+01:00"
+spring = json.loads((source / "examples/spring.json").read_text())
+
+
+def run(*arguments, text=None, env=None, command="budget"):
+    return subprocess.run([program, command, *map(str, arguments)], input=text, cwd=source,
+                          capture_output=True, text=True, check=False,
+                          env=None if env is None else {**os.environ, **env})
+
+
+def same(got, path):
+    assert got == (source / path).read_text(encoding="utf-8"), f"{path} differs from:\n{got}"
+
+
+def page_holds(page):
+    assert all(len(line) <= 80 for line in page.splitlines()), page
+    assert page.isascii()
+
+
+# ---- the examples of the README
+night = ["--quiet", "--readings", "examples/spring.readings.csv", "--max-age", "ph=8d",
+         "--max-age", "tan_mg_l=8d", "--date", NOW, "examples/spring.json"]
+done = run(*night)
+assert done.returncode == 1 and not done.stderr, done
+same(done.stdout, "examples/spring.night.txt")
+page_holds(done.stdout)
+assert re.match(r"warn: north round \(Larch Hollow\): oxygen 5\.70 mg/L", done.stdout)
+done = run("--format", "markdown", "--date", NOW, "examples/altitude.json")
+assert done.returncode == 1 and not done.stderr
+same(done.stdout, "examples/altitude.page.md")
+page_holds(done.stdout)
+
+# ---- readings and the JSON of them
+done = run("--format", "json", *night[1:])
+tank = json.loads(done.stdout)["reports"][0]["tanks"][0]
+by_column = {each["column"]: each for each in tank["readings"]}
+assert by_column["oxygen_mg_l"]["value"] == 5.7 and by_column["oxygen_mg_l"]["used"]
+assert by_column["oxygen_mg_l"]["time"] == "2026-11-25T05:10:00+01:00"
+assert abs(by_column["oxygen_mg_l"]["age_h"] - 5 / 60) < 1e-12
+assert by_column["died"]["value"] == 1 and tank["fish_count"] == 119
+gap = tank["oxygen"]["gap"]
+assert abs(gap["difference_mg_l"] - (5.7 - tank["oxygen"]["steady_mean_mg_l"])) < 1e-12
+checks = {each["check"]: each for each in tank["checks"]}
+assert checks["readings"]["status"] == "pass" and checks["oxygen"]["status"] == "warn"
+# What explains the gap, written into the description, predicts what was measured.
+more = json.loads(json.dumps(spring))
+more["tanks"][0]["water"]["temperature_c"] = 13.9
+more["tanks"][0]["fish"][0].update(count=119, respiration_factor=gap["respiration_factor"])
+steady = json.loads(run("--format", "json", "-", text=json.dumps(more)).stdout)["reports"][0][
+    "tanks"][0]["oxygen"]["steady_mean_mg_l"]
+assert abs(steady - 5.7) < 1e-9, steady
+
+# Without readings nothing of this is there; with a file that holds none of this tank, unchecked.
+tank = json.loads(run("--format", "json", "examples/spring.json").stdout)["reports"][0]["tanks"][0]
+assert "readings" not in tank and "gap" not in tank["oxygen"]
+others = "time,tank,ph\n2026-11-25T05:00:00+01:00,hut tank,7\n"
+both = ["examples/spring.json", "examples/altitude.json"]
+done = run("--readings", "-", "--date", NOW, "examples/spring.json", text=others)
+assert done.returncode == 65 and "no tank that could be read is named" in done.stderr
+done = run("--readings", "-", "--date", NOW, "--format", "json", *both, text=others)
+reports = json.loads(done.stdout)["reports"]
+assert [r["tanks"][0]["checks"][-1]["status"] for r in reports] == ["unchecked", "pass"]
+quiet = [*both, "--tank", "north round", "--quiet", "--readings", "-", "--date", NOW]
+assert run(*quiet, text=others).returncode == 0
+done = run(*quiet, "--require-all", text=others)
+assert done.returncode == 1 and done.stdout.startswith(
+    "unchecked: north round (Larch Hollow): oldest reading needs"), done.stdout
+
+# A sensor that died mails; so do a file that is not there, and one that cannot be read.
+done = run("--quiet", "--readings", "examples/spring.readings.csv", "--date",
+           "2026-11-27T05:15:00+01:00", "examples/spring.json")
+assert done.returncode == 1 and done.stdout.startswith("warn: north round"), done
+assert "too old and not used:" in done.stdout
+done = run("--quiet", "--readings", work / "none.csv", "examples/spring.json")
+assert done.returncode == 66 and "none.csv: No such file" in done.stderr
+assert "north round" in done.stdout  # the budget is there all the same
+done = run("--readings", "examples/spring.readings.csv", "--date", NOW, "--max-age", "1 day",
+           "examples/spring.json")
+assert done.returncode == 64 and "26h" in done.stderr
+# A bad cell: its place, 65, and never a clean pass.
+done = run("--format", "json", "--readings", "-", "--date", NOW, "examples/spring.json",
+           text="time,tank,oxygen_mg_l\n2026-11-25T05:00:00+01:00,north round,7,1\n")
+assert done.returncode == 65 and "-:2:1: 4 cells where the header has 3" in done.stderr
+report = json.loads(done.stdout)["reports"][0]
+assert report["verdict"] != "pass" and report["errors"][0]["file"] == "-"
+
+# ---- quiet: silent exactly when the exit status is 0
+for name in sorted((source / "examples").glob("*.json")):
+    for extra in ([], ["--require-all"]):
+        done = run("--quiet", *extra, name)
+        assert bool(done.stdout) == (done.returncode != 0), name
+        full = run(*extra, name)
+        assert full.returncode == done.returncode
+        if done.returncode:
+            page_holds(done.stdout)
+            verdict = {1: ("warn", "unchecked"), 2: ("fail",)}[done.returncode]
+            assert done.stdout.startswith(tuple(v + ": " for v in verdict)), done.stdout
+            assert len(done.stdout.splitlines()) < len(full.stdout.splitlines()) * 0.8
+# The worst of many comes first, whatever the order of the files.
+files = ["examples/spring.json", "examples/altitude.json", "examples/overstocked.json"]
+done = run("--quiet", *files)
+assert done.returncode == 2 and done.stdout.startswith("fail: garden round (Quarry Cottage): ")
+assert "of 3 tanks and loops: 1 fail, 1 warn, 1 pass" in done.stdout
+assert done.stdout.index("garden round:") < done.stdout.index("hut tank:")
+assert "north round" not in done.stdout
+
+# ---- many files: each under its name, one unreadable fails the run and no more
+done = run(*files, work / "gone.json")
+assert done.returncode == 66 and "gone.json: No such file" in done.stderr
+for name in files:
+    assert f"\n{name}:\n" in "\n" + done.stdout
+    assert json.loads((source / name).read_text())["tanks"][0]["name"] + ": " in done.stdout
+done = run("--quiet", work / "gone.json", "examples/spring.json")
+assert done.returncode == 66 and "gone.json: no budget" in done.stdout
+one = run("examples/spring.json").stdout
+assert "examples/spring.json" not in one
+
+# ---- CSV of the budget: a row a check, the same as in JSON
+done = run("--format", "csv", *files, "examples/backyard.json")
+rows = list(csv.DictReader(io.StringIO(done.stdout)))
+reports = json.loads(run("--format", "json", *files, "examples/backyard.json").stdout)["reports"]
+expected = []
+for report in reports:
+    for part in report["tanks"] + report["loops"]:
+        for check in part["checks"]:
+            expected.append((report["file"], report["site"]["name"], part.get("tank", ""),
+                             part.get("loop", ""), check))
+assert len(rows) == len(expected) > 40
+for row, (name, site, tank_name, loop, check) in zip(rows, expected):
+    assert (row["file"], row["site"], row["tank"], row["loop"], row["check"], row["status"],
+            row["unit"]) == (name, site, tank_name, loop, check["check"], check["status"],
+                             check["unit"])
+    for key in ("value", "used_percent", "warn", "fail"):
+        number = check[key]
+        if isinstance(number, list):
+            assert row[key] == " to ".join(f"{each:g}" if each == int(each) else repr(each)
+                                           for each in number), row
+        else:
+            assert (row[key] == "") == (number is None)
+            assert number is None or float(row[key]) == number
+    assert row["remedy"] == " | ".join(each["text"] for each in check["remedies"])
+evil = json.loads(json.dumps(spring))
+evil["site"]["name"] = "=cmd()|x"
+evil["tanks"][0]["name"] = "a,\"b\"|*_<i>\n`c`"
+done = run("--format", "csv", "-", text=json.dumps(evil))
+row = list(csv.DictReader(io.StringIO(done.stdout)))[0]
+assert row["site"] == "'=cmd()|x" and row["tank"] == "a,\"b\"|*_<i>\\u000a`c`", row
+# ... and a Markdown table that a name cannot break.
+done = run("--format", "markdown", "--date", NOW, "-", text=json.dumps(evil))
+assert "## a,\"b\"\\|\\*\\_\\<i\\>\\\\u000a\\`c\\`: pass" in done.stdout, done.stdout
+table = [line for line in done.stdout.splitlines() if line.startswith("|")]
+assert len({line.count("|") for line in table}) == 1 and len(table) >= 10
+assert len({len(line) for line in table}) == 1  # it lines up in plain text
+assert done.stdout.splitlines()[2].startswith(NOW)
+assert "Seen by: ____" in done.stdout
+
+# ---- the time of a run
+stamp = run("--format", "markdown", "examples/spring.json", env={"SOURCE_DATE_EPOCH": "1764000000"})
+assert "2025-11-24T16:00:00Z" in stamp.stdout
+stamp = run("--format", "markdown", "--date", "2026-11-24", "examples/spring.json",
+            env={"SOURCE_DATE_EPOCH": "1", "TZ": "UTC0"})
+assert "2026-11-24T23:59:59Z" in stamp.stdout
+for wrong in ("", "x", "-1", "1e9", "99999999999999999999"):
+    assert run("examples/spring.json", env={"SOURCE_DATE_EPOCH": wrong}).returncode == 64, wrong
+for wrong in ("now", "24.11.2026", "2026-11-31"):
+    assert run("--date", wrong, "examples/spring.json").returncode == 64, wrong
+
+# ---- the logbook: every tank, every figure and check of the JSON, as they stand there
+log, lines = work / "log.csv", work / "log.jsonl"
+logged = ["examples/greenhouse.json", "examples/backyard.json", "examples/overstocked.json"]
+for path in (log, lines):
+    done = run("--quiet", "--log", path, "--date", NOW, *logged)
+    assert done.returncode == 2 and not done.stderr, done
+reports = json.loads(run("--format", "json", "--date", NOW, *logged).stdout)["reports"]
+tanks = [(report, tank) for report in reports for tank in report["tanks"]]
+rows = list(csv.DictReader(log.open()))
+records = [json.loads(line) for line in lines.open()]
+assert len(rows) == len(records) == len(tanks) == 5
+
+
+def flat(value, prefix=""):
+    for key, each in value.items():
+        if isinstance(each, dict):
+            yield from flat(each, f"{prefix}{key}_")
+        elif not isinstance(each, list):
+            yield prefix + key, each
+
+
+def as_cell(value):
+    return {None: "", True: "true", False: "false"}.get(value, value) if not isinstance(
+        value, (int, float)) or isinstance(value, bool) else value
+
+
+for row, record, (report, tank) in zip(rows, records, tanks):
+    assert row["time"] == record["time"] == NOW and row["site"] == report["site"]["name"]
+    loops = [each for each in report["loops"] if each["loop"] == row["loop"]]
+    assert len(loops) == (1 if row["loop"] else 0)
+    figures = dict(flat(tank))
+    for loop in loops:
+        figures.update((f"loop_{key}", each) for key, each in flat(loop) if key != "loop")
+    for prefix, part in [("", tank)] + [("loop_", loop) for loop in loops]:
+        for check in part["checks"]:
+            name = prefix + check["check"]
+            figures[name + "_status"] = check["status"]
+            figures[name + "_value"] = check["value"]
+            figures[name + "_used_percent"] = check["used_percent"]
+            for limit in ("warn", "fail"):
+                if isinstance(check[limit], list):
+                    figures[f"{name}_{limit}_low"], figures[f"{name}_{limit}_high"] = check[limit]
+                elif check[limit] is not None:
+                    end = [e for e in ("", "_low", "_high") if f"{name}_{limit}{e}" in row]
+                    assert end, (name, limit)
+                    figures[f"{name}_{limit}{end[-1]}"] = check[limit]
+    for key, value in figures.items():
+        assert key in row, key
+        cell = as_cell(value)
+        assert row[key] == cell or float(row[key]) == cell, (key, row[key], value)
+    for key, value in tank.items():
+        if key != "checks":
+            assert record[key] == value, key
+    assert [c["check"] for c in record["checks"]] == [c["check"] for c in tank["checks"]]
+    assert record["inputs"]["volume_l"] == float(row["input_volume_l"])
+    assert record["inputs"]["fish"] and row["fish"] and row["record"] == "whole"
+# Every column is filled by something that is known to it.
+header = log.read_text().splitlines()[0].split(",")
+assert len(header) == len(set(header)) > 200
+
+# It goes on: one header, what was there stays byte for byte.
+before = log.read_bytes()
+run("--log", log, "--date", NOW, "examples/spring.json")
+assert log.read_bytes().startswith(before) and log.read_bytes().count(b"\n") == 7
+assert log.read_bytes().count(b"time,site,") == 1
+# Readings are among the inputs.
+done = run("--log", log, *night[1:])
+last = list(csv.DictReader(log.open()))[-1]
+assert (last["input_oxygen_mg_l"], last["input_died"], last["readings_status"]) == (
+    "5.7", "1", "pass")
+
+# An older header: columns are added, nothing is lost.
+older = work / "older.csv"
+rows = list(csv.DictReader(log.open()))
+kept = [name for name in header if not name.startswith(("loop_", "density_"))]
+with older.open("w", newline="") as file:
+    writer = csv.DictWriter(file, kept, extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+os.chmod(older, 0o640)
+link = work / "link.csv"
+link.symlink_to(older)
+done = run("--log", link, "--date", NOW, "examples/spring.json")
+assert done.returncode == 0 and not done.stderr, done
+now_rows = list(csv.DictReader(older.open()))
+assert older.read_text().splitlines()[0].split(",") == header
+assert len(now_rows) == len(rows) + 1 and link.is_symlink()
+assert older.stat().st_mode & 0o777 == 0o640
+for old, new in zip(rows, now_rows):
+    assert {key: old[key] for key in kept} == {key: new[key] for key in kept}
+    assert new["loop_verdict"] == "" and new["density_value"] == ""
+assert now_rows[-1]["density_value"] and sorted(os.listdir(work)).count(".older.csv.new") == 0
+# A hand-made line that does not fit stops that, and nothing is changed.
+older.write_text("time,site,tank\n2026-11-01,Larch Hollow\n")
+before = older.read_bytes()
+done = run("--log", older, "examples/spring.json")
+assert done.returncode == 73 and "line 2" in done.stderr and older.read_bytes() == before
+
+# What is no logbook is left as it is: 73.
+for name, content in (("notes.csv", "date,what\n2026-11-01,fed\n"), ("text.csv", "hello"),
+                      ("newer.csv", ",".join(header + ["brand_new"]) + "\n"),
+                      ("twice.csv", "time,site,tank,tank\n"), ("words.jsonl", "hello\n"),
+                      ("other.jsonl", '{"a":1}\n'), ("open.jsonl", "hello"),
+                      ("tail.csv", log.read_text() + "and then I fed them")):
+    path = work / name
+    path.write_text(content)
+    done = run("--log", path, "examples/spring.json")
+    assert done.returncode == 73 and f"{name}: nothing was logged: " in done.stderr, (name, done)
+    assert path.read_text() == content, name
+    assert done.stdout  # the budget is printed all the same
+for path in (work, work / "none" / "log.csv", "/dev/null", "/dev/full"):
+    assert run("--log", path, "examples/spring.json").returncode == 73, path
+# Edited by hand: no last line end, CRLF, a byte order mark.
+for change in (lambda b: b.rstrip(b"\n"), lambda b: b.replace(b"\n", b"\r\n"),
+               lambda b: b"\xef\xbb\xbf" + b):
+    path = work / "edited.csv"
+    path.write_bytes(change(log.read_bytes()))
+    done = run("--log", path, "--date", NOW, "examples/spring.json")
+    assert done.returncode == 0 and not done.stderr, done
+    text = path.read_bytes().decode("utf-8-sig")
+    assert len(list(csv.DictReader(io.StringIO(text, newline="")))) == len(rows) + 1
+# A description in error has no record; the others have theirs.
+broken = work / "broken.json"
+broken.write_text("{")
+done = run("--log", work / "some.csv", broken, "examples/spring.json")
+assert done.returncode == 65 and len((work / "some.csv").read_text().splitlines()) == 2
+assert run("--log", work / "no.csv", broken).returncode == 65 and not (work / "no.csv").exists()
+
+# ---- trend, against numbers worked out here
+STEP = [0.0, 0.3, -0.2, 0.1, -0.3, 0.2, 0.0, -0.1]
+
+
+def night_of(day):
+    description = json.loads(json.dumps(spring))
+    tank = description["tanks"][0]
+    tank["fish"][0]["mean_weight_g"] = round(150 * 1.012 ** day, 1)
+    tank["feed"]["ration_g_day"] = round(200 * 1.012 ** day)
+    tank["water"]["temperature_c"] = round(13 + STEP[day % 8], 1)
+    tank["water"]["peak_temperature_c"] = round(13.8 + STEP[(day + 3) % 8], 1)
+    tank["water"]["oxygen_mg_l"] = round(7.4 - 0.02 * day + STEP[(5 * day + 1) % 8] / 2, 1)
+    return json.dumps(description)
+
+
+books = [work / "spring.csv", work / "spring.jsonl"]
+order = list(range(24))
+order[10], order[11] = order[11], order[10]  # a clock that was set back
+for day in order:
+    for book in books:
+        run("--log", book, "--date", f"2026-11-{day + 1:02}T21:30:00+01:00", "-",
+            text=night_of(day))
+done = run(books[0], command="trend")
+assert done.returncode == 0 and not done.stderr
+same(done.stdout, "examples/spring.trend.txt")
+page_holds(done.stdout)
+assert run(books[1], command="trend").stdout == done.stdout
+svg = work / "trend.svg"
+assert run(books[0], "--chart", svg, command="trend").returncode == 0
+text = svg.read_text()
+import xml.etree.ElementTree  # noqa: E402
+root = xml.etree.ElementTree.fromstring(text)
+circles = [each for each in root.iter() if each.tag.endswith("circle")]
+assert len(circles) == 4 * 24 and "nan" not in text and "inf" not in text
+
+trend = json.loads(run("--format", "json", books[0], command="trend").stdout)["tanks"][0]
+rows = sorted(csv.DictReader(books[0].open()), key=lambda row: row["time"])
+for series, column, warn, fail, sign in (
+        ("oxygen", "oxygen_value", "oxygen_warn", "oxygen_fail", -1),
+        ("ammonia as NH3", "ammonia_value", "ammonia_warn", "ammonia_fail", 1),
+        ("demand at peak", "oxygen_demand_peak_g_h", "oxygen_supply_g_h", None, 1),
+        ("density", "density_value", "density_warn", "density_fail", 1)):
+    (got,) = [each for each in trend["series"] if each["series"] == series]
+    y = [float(row[column]) for row in rows]
+    x = list(range(24))
+    mean_x, mean_y = sum(x) / 24, sum(y) / 24
+    sxx = sum((each - mean_x) ** 2 for each in x)
+    slope = sum((a - mean_x) * (b - mean_y) for a, b in zip(x, y)) / sxx
+    error = math.sqrt(sum((b - mean_y - slope * (a - mean_x)) ** 2 for a, b in zip(x, y)) / 22 / sxx)
+    t = 2.074  # 22 degrees of freedom, NIST/SEMATECH e-Handbook, table 1.3.6.7.2
+    assert math.isclose(got["slope_per_week"], 7 * slope, rel_tol=1e-9)
+    assert math.isclose(got["slope_per_week_low"], 7 * (slope - t * error), rel_tol=1e-9)
+    assert math.isclose(got["slope_per_week_high"], 7 * (slope + t * error), rel_tol=1e-9)
+    assert got["value"] == y[-1] and got["warn"] == float(rows[-1][warn])
+    end = mean_y + slope * (23 - mean_x)
+    for limit, days in ((warn, "days_to_warn"), (fail, "days_to_fail")):
+        likely = got[days]["likely"]
+        if limit is None:
+            assert likely is None
+            continue
+        value = float(rows[-1][limit])
+        want = max(0.0, (value - end) / slope)
+        if likely is not None:
+            assert math.isclose(likely, want, abs_tol=1e-6), (series, days, likely, want)
+            assert got[days]["soonest"] <= likely
+        else:
+            assert want > 3650 or slope * sign <= 0
+assert trend["records"] == 24 and trend["last"]["oxygen_mg_l"] == json.loads(
+    night_of(23))["tanks"][0]["water"]["oxygen_mg_l"]
+table = list(csv.DictReader(io.StringIO(run("--format", "csv", *books, command="trend").stdout)))
+assert len(table) == 4 and {row["records"] for row in table} == {"48"}  # books of one tank join
+
+# What is no logbook, is not there, or holds too little.
+assert run("examples/spring.json", command="trend").returncode == 65
+assert run(work / "none.csv", command="trend").returncode == 66
+assert run("--tank", "no such", books[0], command="trend").returncode == 64
+assert run("--chart", work, books[0], command="trend").returncode == 73
+one = run("--since", "2026-11-24", books[0], command="trend")
+assert one.returncode == 0 and "1 records" in one.stdout and "no trend" in one.stdout, one.stdout
+print("the night's work is done")
