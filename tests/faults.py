@@ -1,0 +1,335 @@
+"""The logbook under fault: killed, crowded, out of space. After each it holds only whole records,
+none is lost that was reported as written, and the exit status told the truth.
+
+    faults.py PROGRAM SOURCE_DIRECTORY [KILLS] [SEED]
+"""
+import csv
+import fcntl
+import io
+import json
+import os
+import random
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+program, source = sys.argv[1], Path(sys.argv[2])
+kills = int(sys.argv[3]) if len(sys.argv) > 3 else 200
+seed = int(sys.argv[4]) if len(sys.argv) > 4 else random.randrange(10**6)
+rng = random.Random(seed)
+print(f"seed {seed}")
+work = Path(tempfile.mkdtemp(prefix="coldtank-faults-"))
+os.chmod(work, 0o755)
+spring = json.loads((source / "examples/spring.json").read_text())
+spring_file = work / "spring.json"
+spring_file.write_text(json.dumps(spring))
+# Many tanks make a write of many pages, which a kill may cut.
+many = json.loads(json.dumps(spring))
+many["tanks"] = [dict(spring["tanks"][0], name=f"tank {i}") for i in range(30)]
+many_file = work / "many.json"
+many_file.write_text(json.dumps(many))
+
+
+def stamp(number):
+    """A time that tells the run."""
+    return f"2026-{1 + number // (28 * 24):02}-{1 + number // 24 % 28:02}T{number % 24:02}:00:00Z"
+
+
+def command(log, number, description=spring_file):
+    return [program, "budget", "--quiet", "--log", str(log), "--date", stamp(number),
+            str(description)]
+
+
+def call(log, number, description=spring_file, **more):
+    return subprocess.run(command(log, number, description), capture_output=True, text=True,
+                          check=False, **more)
+
+
+def records(log):
+    """The whole records by time; fails on anything else. A last line without an end is cut off."""
+    text = log.read_bytes()
+    cut = text[text.rfind(b"\n") + 1:]
+    whole = text[:len(text) - len(cut)].decode("ascii")
+    times = []
+    if str(log).endswith(".jsonl"):
+        for line in whole.splitlines():
+            record = json.loads(line)
+            assert record["record"] == "whole" and record["checks"]
+            times.append(record["time"])
+    else:
+        rows = list(csv.reader(io.StringIO(whole), strict=True))
+        for row in rows[1:]:
+            assert len(row) == len(rows[0]) and row[-1] == "whole", row
+            times.append(row[0])
+    return times, cut
+
+
+def killed_at_random():
+    cut_seen = 0
+    for ending in ("csv", "jsonl"):
+        log = work / f"killed.{ending}"
+        reported = []
+        one = min(call(work / f"timing.{ending}", 0, many_file) and time_of(ending)
+                  for _ in range(3))
+        for number in range(kills // 2):
+            if number % 25 == 0 and log.exists():  # from the first line on again
+                log.unlink()
+                reported = []
+            process = subprocess.Popen(command(log, number, many_file), stdout=subprocess.DEVNULL,
+                                       stderr=subprocess.DEVNULL)
+            time.sleep(rng.uniform(0, 1.2 * one))
+            process.send_signal(signal.SIGKILL)
+            if process.wait() == 0:
+                reported.append(stamp(number))
+            if log.exists():
+                times, cut = records(log)
+                cut_seen += bool(cut)
+                for each in reported:
+                    assert times.count(each) == 30, (each, times.count(each))
+        done = call(log, 9999 % 8000, many_file)
+        assert done.returncode == 0, done
+        times, cut = records(log)
+        assert not cut and times.count(stamp(9999 % 8000)) == 30
+        for each in reported:
+            assert times.count(each) == 30
+    print(f"{kills} kills, {cut_seen} left a half-written record, which the next run took off")
+
+
+def time_of(ending):
+    start = time.monotonic()
+    call(work / f"timing.{ending}", 1, many_file)
+    return time.monotonic() - start
+
+
+def half_written_ends():
+    """What a kill can leave, cut at every place that matters."""
+    for ending in ("csv", "jsonl"):
+        log = work / f"cut.{ending}"
+        assert call(log, 0).returncode == 0
+        first = log.read_bytes()
+        assert call(log, 1).returncode == 0
+        both = log.read_bytes()
+        lengths = set(rng.sample(range(len(both)), 60)) | {
+            0, 1, len(first) - 1, len(first), len(first) + 1, len(both) - 1}
+        for length in sorted(lengths):
+            log.write_bytes(both[:length])
+            kept = [stamp(i) for i, end in enumerate((len(first) - 1, len(both) - 1))
+                    if length >= end]
+            done = call(log, 2)
+            assert done.returncode == 0, (ending, length, done)
+            times, cut = records(log)
+            assert times == kept + [stamp(2)] and not cut, (ending, length, times, done.stderr)
+            whole_lines = (0, both.find(b"\n"), both.find(b"\n") + 1, len(first) - 1, len(first),
+                           len(both) - 1)
+            assert bool(done.stderr) == (length not in whole_lines), (ending, length, done.stderr)
+
+
+def eight_writers():
+    for ending in ("csv", "jsonl"):
+        for older in (False, True):
+            if older and ending == "jsonl":
+                continue
+            log = work / f"crowd{older:d}.{ending}"
+            want = []
+            if older:  # all find a header that lacks columns
+                assert call(log, 7000).returncode == 0
+                rows = list(csv.reader(log.open()))
+                with log.open("w", newline="") as file:
+                    csv.writer(file, lineterminator="\n").writerows(row[:40] for row in rows)
+                want = [stamp(7000)]
+            statuses = []
+
+            def write(writer, log=log, statuses=statuses):
+                for i in range(12):
+                    done = call(log, writer * 12 + i)
+                    statuses.append((done.returncode, done.stderr))
+
+            threads = [threading.Thread(target=write, args=(writer,)) for writer in range(8)]
+            for thread in threads:
+                thread.start()
+            for thread in threads:
+                thread.join()
+            assert statuses == [(0, "")] * 96, statuses
+            times, cut = records(log)
+            assert sorted(times) == sorted(want + [stamp(i) for i in range(96)]) and not cut
+
+
+def lock_held():
+    log = work / "held.csv"
+    assert call(log, 0).returncode == 0
+    with log.open("rb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        process = subprocess.Popen(command(log, 1))
+        time.sleep(0.3)
+        assert process.poll() is None and len(records(log)[0]) == 1
+        fcntl.flock(file, fcntl.LOCK_UN)
+        assert process.wait() == 0
+    assert len(records(log)[0]) == 2
+
+
+def no_space():
+    limit_to = lambda size: lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+    for ending in ("csv", "jsonl"):
+        log = work / f"full.{ending}"
+        for size in (0, 1, 700):
+            done = call(log, 0, preexec_fn=limit_to(size))
+            assert done.returncode == 74 and "nothing was logged" in done.stderr, done
+            assert not log.exists()
+        assert call(log, 0).returncode == 0
+        before = log.read_bytes()
+        for size in (len(before), len(before) + 1, len(before) + 900):
+            done = call(log, 1, preexec_fn=limit_to(size))
+            assert done.returncode == 74 and done.stderr, done
+            assert log.read_bytes() == before
+    older = work / "full_older.csv"
+    rows = list(csv.reader((work / "full.csv").open()))
+    with older.open("w", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows(row[:40] for row in rows)
+    before = older.read_bytes()
+    done = call(older, 1, preexec_fn=limit_to(len(before) + 500))
+    assert done.returncode == 74 and older.read_bytes() == before
+    assert not [name for name in os.listdir(work) if name.startswith(".")]
+    # A true disk that is full, where one may be mounted.
+    disk = work / "disk"
+    disk.mkdir()
+    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=64k", "none", str(disk)],
+                      capture_output=True, check=False).returncode != 0:
+        print("skipped, as nothing may be mounted: a full disk")
+        return
+    try:
+        log = disk / "log.csv"
+        written = []
+        for number in range(100):
+            before = log.read_bytes() if log.exists() else b""
+            done = call(log, number)
+            if done.returncode != 0:
+                assert done.returncode == 74 and "No space left" in done.stderr, done
+                assert log.read_bytes() == before
+                break
+            written.append(stamp(number))
+        assert 10 < len(written) < 100 and records(log) == (written, b"")
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
+
+
+def output_lost():
+    log = work / "output.csv"
+    loud = command(log, 0)
+    loud.remove("--quiet")
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(loud, stdout=full, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 74 and done.stderr and len(records(log)[0]) == 1
+    done = subprocess.run(["sh", "-c", 'exec "$@" >&-', "sh", *loud], stderr=subprocess.PIPE,
+                          check=False)
+    assert done.returncode == 74 and done.stderr and len(records(log)[0]) == 2
+    # Without standard input, output and error: no record may go into the logbook's own place.
+    done = subprocess.run(["sh", "-c", 'exec "$@" <&- >&- 2>&-', "sh", *loud], check=False)
+    assert done.returncode == 74 and len(records(log)[0]) == 3, records(log)
+    assert records(log)[1] == b""
+
+
+def growing_readings():
+    path = work / "growing.csv"
+    valid = [round(6.01 + 0.01 * i, 2) for i in range(400)]
+    path.write_text("time,tank,ph,oxygen_mg_l\n2026-11-25T00:00:00Z,north round,7.2,6.00\n")
+    stop = threading.Event()
+
+    def grow():
+        with path.open("ab", buffering=0) as file:
+            for value in valid:
+                row = f"2026-11-25T01:00:00Z,north round,7.2,{value:.2f}\n".encode()
+                for at in range(0, len(row), 7):
+                    file.write(row[at:at + 7])
+                    time.sleep(0.001)
+                if stop.is_set():
+                    return
+
+    thread = threading.Thread(target=grow)
+    thread.start()
+    seen = []
+    for _ in range(25):
+        done = subprocess.run([program, "budget", "--format", "json", "--readings", str(path),
+                               "--date", "2026-11-25T02:00:00Z", str(spring_file)],
+                              capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done
+        seen.append(json.loads(done.stdout)["reports"][0]["tanks"][0]["oxygen"]["measured_mg_l"])
+        assert seen[-1] in valid or seen[-1] == 6.0, seen[-1]
+    stop.set()
+    thread.join()
+    assert seen == sorted(seen) and len(set(seen)) > 3, seen
+
+
+def killed_while_columns_are_added():
+    log = work / "added.csv"
+    assert call(log, 0, many_file).returncode == 0
+    rows = list(csv.reader(log.open()))
+    older = "\n".join(",".join(row[:40]) for row in rows) + "\n"
+    states = set()
+    for number in range(max(10, kills // 5)):
+        log.write_text(older)
+        process = subprocess.Popen(command(log, 1, many_file), stdout=subprocess.DEVNULL,
+                                   stderr=subprocess.DEVNULL)
+        time.sleep(rng.uniform(0, 0.02))
+        process.send_signal(signal.SIGKILL)
+        status = process.wait()
+        if log.read_text() == older:
+            states.add("old")
+            assert status != 0
+        else:
+            states.add("new")
+            times, cut = records(log)
+            assert times == [stamp(0)] * 30 + [stamp(1)] * 30 and not cut
+    log.write_text(older)
+    assert call(log, 1, many_file).returncode == 0 and len(records(log)[0]) == 60
+    assert not [name for name in os.listdir(work) if name.startswith(".added")], "left behind"
+    print(f"killed while columns are added: {sorted(states)}")
+
+
+def read_only():
+    """As a user who may not write."""
+    public = work / "coldtank"
+    shutil.copy(program, public)
+    log = work / "read_only.csv"
+    assert call(log, 0).returncode == 0
+    os.chmod(log, 0o444)
+    before = log.read_bytes()
+    become = (lambda: os.setuid(65534)) if os.getuid() == 0 else None
+    arguments = [str(public), *command(log, 1)[1:]]
+    done = subprocess.run(arguments, capture_output=True, text=True, check=False,
+                          preexec_fn=become)
+    assert done.returncode == 73 and "Permission denied" in done.stderr, done
+    assert log.read_bytes() == before
+
+
+def clock_set_back():
+    log = work / "back.csv"
+    for number in (100, 101, 5, 102):
+        assert call(log, number).returncode == 0
+    assert records(log)[0] == [stamp(n) for n in (100, 101, 5, 102)]
+    trend = subprocess.run([program, "trend", "--format", "json", str(log)], capture_output=True,
+                           text=True, check=True)
+    tank = json.loads(trend.stdout)["tanks"][0]
+    assert (tank["from"], tank["to"]) == (stamp(5), stamp(102))
+    # Readings of a time that this clock has not reached are not called fresh.
+    rows = "time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,north round,8.9\n"
+    done = subprocess.run([program, "budget", "--quiet", "--readings", "-", "--date",
+                           "2026-11-24T01:00:00Z", str(spring_file)], input=rows,
+                          capture_output=True, text=True, check=False)
+    assert done.returncode == 1 and "ahead of this clock" in done.stdout.replace("\n         ", ""), done
+
+
+try:
+    for fault in (half_written_ends, killed_at_random, killed_while_columns_are_added,
+                  eight_writers, lock_held, no_space, output_lost, growing_readings, read_only,
+                  clock_set_back):
+        start = time.monotonic()
+        fault()
+        print(f"{fault.__name__}: held, {time.monotonic() - start:.1f} s")
+finally:
+    shutil.rmtree(work, ignore_errors=True)
