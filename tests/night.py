@@ -388,5 +388,5 @@ assert run(work / "none.csv", command="trend").returncode == 66
 assert run("--tank", "no such", books[0], command="trend").returncode == 64
 assert run("--chart", work, books[0], command="trend").returncode == 73
 one = run("--since", "2026-11-24", books[0], command="trend")
-assert one.returncode == 0 and "1 records" in one.stdout and "no trend" in one.stdout, one.stdout
+assert one.returncode == 0 and "1 record," in one.stdout and "no trend" in one.stdout, one.stdout
 print("the night's work is done")

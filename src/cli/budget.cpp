@@ -141,15 +141,11 @@ void add_budget(CLI::App& app, int& status) {
         "a file cannot be read, 73 not a logbook, 74 cannot write.");
     command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
         ->required();
-    command
-        ->add_option("--format", options->format,
-                     "text, markdown (a page for a logbook), csv (one row a check), json or jsonl "
-                     "(one report a line)")
-        ->check(CLI::IsMember({"text", "markdown", "csv", "json", "jsonl"}))
-        ->type_name("WORD");
-    command->add_option("--units", options->units, "metric or us, of text and Markdown")
-        ->check(CLI::IsMember({"metric", "us"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", options->format, {"text", "markdown", "csv", "json", "jsonl"},
+               "text, markdown (a page for a logbook), csv (one row a check), json or jsonl "
+               "(one report a line)");
+    add_choice(command, "--units", options->units, {"metric", "us"},
+               "metric or us, of text and Markdown");
     command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
     command->add_option("--species", options->species,
                         "a file of species to add or change; see coldtank species --format json");

@@ -115,11 +115,8 @@ void add_capacity(CLI::App& app, int& status) {
         "limit; 64, 65, 66, 74 as budget.");
     command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
         ->required();
-    command
-        ->add_option("--at", options->at,
-                     "the limits to keep: warn, so that all pass, or fail (warn)")
-        ->check(CLI::IsMember({"warn", "fail"}))
-        ->type_name("WORD");
+    add_choice(command, "--at", options->at, {"warn", "fail"},
+               "the limits to keep: warn, so that all pass, or fail (warn)");
     command
         ->add_option("--temperature", options->temperatures_c,
                      "of the warmest day to come, all day long, degC; several make a table")
@@ -140,12 +137,10 @@ void add_capacity(CLI::App& app, int& status) {
                      ->check(number_in(1e-6, 1e12));
     count->excludes(mass);
     command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
-    command->add_option("--format", options->format, "text, markdown, csv or json")
-        ->check(CLI::IsMember({"text", "markdown", "csv", "json"}))
-        ->type_name("WORD");
-    command->add_option("--units", options->units, "metric or us, of text and markdown")
-        ->check(CLI::IsMember({"metric", "us"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", options->format, {"text", "markdown", "csv", "json"},
+               "text, markdown, csv or json");
+    add_choice(command, "--units", options->units, {"metric", "us"},
+               "metric or us, of text and markdown");
     command->add_flag("--share", options->share,
                       "each loop too, all its tanks in their present proportion");
     command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");

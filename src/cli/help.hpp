@@ -3,6 +3,7 @@
 
 #include <CLI/CLI.hpp>
 #include <string>
+#include <vector>
 
 #include "../io/text.hpp"
 
@@ -43,6 +44,12 @@ inline CLI::App* add_command(CLI::App& app, const char* name, const char* purpos
     CLI::App* command = app.add_subcommand(name, purpose);
     command->footer(examples);
     return command;
+}
+
+// An option that takes one of some words.
+inline void add_choice(CLI::App* command, const char* name, std::string& into,
+                       const std::vector<std::string>& words, const char* about) {
+    command->add_option(name, into, about)->check(CLI::IsMember(words))->type_name("WORD");
 }
 
 }  // namespace coldtank::cli

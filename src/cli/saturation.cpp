@@ -77,12 +77,8 @@ void add_saturation(CLI::App& app, int& status) {
         ->check(number_in(kTemperatureRange.low, kTemperatureRange.high));
     command->add_option("--step", options->range.step_c, "step, degC (1)")
         ->check(number_in(0.1, 40));
-    command->add_option("--format", options->format, "text, csv or json")
-        ->check(CLI::IsMember({"text", "csv", "json"}))
-        ->type_name("WORD");
-    command->add_option("--units", options->units, "metric or us, of the text")
-        ->check(CLI::IsMember({"metric", "us"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");
+    add_choice(command, "--units", options->units, {"metric", "us"}, "metric or us, of the text");
     command->callback([options, &status] { status = run(*options); });
 }
 

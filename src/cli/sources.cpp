@@ -14,9 +14,7 @@ void add_sources(CLI::App& app, int& status) {
         "Every coefficient, limit and default: value, unit, basis, source, where it is used.",
         "  coldtank sources\n"
         "  coldtank sources --format csv > sources.csv");
-    command->add_option("--format", *format, "text, csv or json")
-        ->check(CLI::IsMember({"text", "csv", "json"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", *format, {"text", "csv", "json"}, "text, csv or json");
     command->callback([format, &status] {
         const bool done = put(*format == "csv"    ? io::sources_as_csv()
                               : *format == "json" ? io::sources_as_json()

@@ -46,9 +46,7 @@ void add_species(CLI::App& app, int& status) {
                     "given.");
     command->add_option("NAME", options->name, "one species in full");
     command->add_option("--species", options->file, "a file of species to add or change");
-    command->add_option("--format", options->format, "text or json")
-        ->check(CLI::IsMember({"text", "json"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", options->format, {"text", "json"}, "text or json");
     command->callback([options, &status] { status = run(*options); });
 }
 

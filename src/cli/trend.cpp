@@ -109,12 +109,8 @@ void add_trend(CLI::App& app, int& status) {
         ->check(date_text())
         ->type_name("TIME");
     command->add_option("--chart", options->chart, "a picture of it, in SVG");
-    command->add_option("--format", options->format, "text, csv or json")
-        ->check(CLI::IsMember({"text", "csv", "json"}))
-        ->type_name("WORD");
-    command->add_option("--units", options->units, "metric or us, of the text")
-        ->check(CLI::IsMember({"metric", "us"}))
-        ->type_name("WORD");
+    add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");
+    add_choice(command, "--units", options->units, {"metric", "us"}, "metric or us, of the text");
     command->callback([options, &status] { status = run(*options); });
 }
 

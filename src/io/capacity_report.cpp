@@ -6,17 +6,12 @@
 #include <cmath>
 
 #include "json_text.hpp"
+#include "page_parts.hpp"
 #include "text.hpp"
 #include "words.hpp"
 
 namespace coldtank::io {
 namespace {
-
-std::string with_blanks(std::string_view id) {
-    std::string text(id);
-    std::replace(text.begin(), text.end(), '_', ' ');
-    return text;
-}
 
 std::string names_of(const std::vector<CheckId>& checks) {
     std::vector<std::string> names;
@@ -311,8 +306,6 @@ Json of(const std::optional<Stock>& stock, bool kg) {
     return kg ? stock->biomass_kg : stock->count;
 }
 
-Json of(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
-
 Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
     Json by_check = Json::array();
     for (const CheckCapacity& each : capacity.by_check) {
@@ -353,7 +346,7 @@ Json tank_json(const CapacityAnswer& answer) {
         for (const WordedRemedy& worded : answer.remedies) {
             remedies.push_back(
                 {{"action", name_of(worded.remedy.action)},
-                 {"value", of(worded.remedy.value)},
+                 {"value", json_number(worded.remedy.value)},
                  {"unit", worded.remedy.unit.empty() ? Json(nullptr) : Json(worded.remedy.unit)},
                  {"text", worded.text}});
         }
@@ -365,8 +358,8 @@ Json tank_json(const CapacityAnswer& answer) {
         Json table = Json::array();
         for (const CapacityCell& cell : answer.cells) {
             table.push_back(
-                {{"temperature_c", of(cell.temperature_c)},
-                 {"mean_weight_g", of(cell.mean_weight_g)},
+                {{"temperature_c", json_number(cell.temperature_c)},
+                 {"mean_weight_g", json_number(cell.mean_weight_g)},
                  {"capacity_kg", of(cell.capacity.stock, true)},
                  {"capacity_count", of(cell.capacity.stock, false)},
                  {"limited_by", cell.capacity.limited_by ? Json(name_of(*cell.capacity.limited_by))
@@ -458,7 +451,7 @@ std::string capacity_json(std::span<const CapacityReport> reports, const Capacit
         for (const CapacityAnswer& answer : report.tanks) tanks.push_back(tank_json(answer));
         Json one{{"file", report.file}};
         one["site"] = report.site ? Json{{"name", report.site->name},
-                                         {"altitude_m", of(report.site->altitude_m)},
+                                         {"altitude_m", json_number(report.site->altitude_m)},
                                          {"pressure_kpa", report.pressure_kpa}}
                                   : Json(nullptr);
         one["verdict"] = name_of(verdict_of(report));

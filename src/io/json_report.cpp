@@ -8,9 +8,7 @@
 namespace coldtank::io {
 namespace {
 
-Json of(std::optional<double> value) {
-    return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
-}
+Json of(std::optional<double> value) { return json_number(value); }
 // A number, [low, high] where both stand, null where none does.
 Json of(const Bound& bound) {
     if (bound.low && bound.high) return Json::array({of(bound.low), of(bound.high)});

@@ -1,5 +1,7 @@
 #include "json_text.hpp"
 
+#include <cmath>
+
 #include "text.hpp"
 
 namespace coldtank::io {
@@ -41,6 +43,10 @@ void write(const Json& json, std::size_t indent, std::size_t depth, std::string&
 }
 
 }  // namespace
+
+Json json_number(std::optional<double> value) {
+    return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
+}
 
 Json errors_json(std::span<const InputError> errors) {
     const auto count = [](std::optional<std::size_t> value) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <span>
 #include <string>
 
@@ -10,6 +11,9 @@
 namespace coldtank::io {
 
 using Json = nlohmann::ordered_json;
+
+// A number; null where there is none, or it is not finite.
+Json json_number(std::optional<double> value);
 
 // The "errors" of a report.
 Json errors_json(std::span<const InputError> errors);

@@ -11,7 +11,7 @@
 namespace coldtank::io {
 namespace {
 
-Json of(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
+Json of(std::optional<double> value) { return json_number(value); }
 Json of(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
 
 Json of(const FishGroup& group) {

@@ -175,9 +175,7 @@ std::string cell_in(const std::map<std::string, std::string>& cells, const char*
     return cell == cells.end() ? "" : cell->second;
 }
 
-Json of(std::optional<double> value) {
-    return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
-}
+Json of(std::optional<double> value) { return json_number(value); }
 
 Json of(const DaysTo& days) {
     return {
@@ -311,9 +309,10 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
 std::string trend_text(const TankTrend& trend, const Display& show) {
     std::string out =
         wrapped("",
-                fmt::format("{}, {}: {} records, {} to {}; last verdict {}", printable(trend.site),
-                            printable(trend.tank), trend.records, date_of(trend.from),
-                            date_of(trend.to), printable(cell_in(trend.last, "verdict"))),
+                fmt::format("{}, {}: {} record{}, {} to {}; last verdict {}", printable(trend.site),
+                            printable(trend.tank), trend.records, trend.records == 1 ? "" : "s",
+                            date_of(trend.from), date_of(trend.to),
+                            printable(cell_in(trend.last, "verdict"))),
                 2);
     out += wrapped("  last    ", last_words(trend), 10);
     out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "now", "a week", "warn in days",
