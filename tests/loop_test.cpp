@@ -4,6 +4,7 @@
 
 #include "check.hpp"
 #include "coldtank/capacity.hpp"
+#include "coldtank/remedy.hpp"
 
 using namespace coldtank;
 using namespace coldtank::test;
@@ -320,6 +321,25 @@ TEST_SUITE("loop") {
         check_close(*band.low, 40, 1e-9);
         check_close(*band.high, 50, 1e-9);
         CHECK(check_of(*assess_system(system).loop, CheckId::plants).status == Status::warn);
+    }
+
+    TEST_CASE("a bed too small or too big for the feed is mended by another bed") {
+        for (const double share : {0.05, 0.4, 0.7, 1.7, 3.0, 9.0}) {
+            System system = backyard();
+            const double fed_g_day = assess_system(system).loop->feed_g_day;
+            Bound band = check_of(*assess_system(system).loop, CheckId::plants).warn;
+            const double fitting_m2 = fed_g_day / ((*band.low + *band.high) / 2);
+            system.loop->plants->bed_area_m2 = share * fitting_m2;
+            const SystemBudget budget = assess_system(system);
+            REQUIRE(check_of(*budget.loop, CheckId::plants).status == Status::warn);
+            const LoopPlan plan = plan_loop_remedies(system, budget, CheckId::plants);
+            REQUIRE(!plan.remedies.empty());
+            // More than ten times the bed is out of reach.
+            CHECK((plan.remedies[0].action == Action::change_bed) == (share > 0.09));
+            if (plan.remedies[0].action != Action::change_bed) continue;
+            system.loop->plants->bed_area_m2 = plan.remedies[0].value.value();
+            CHECK(check_of(*assess_system(system).loop, CheckId::plants).status == Status::pass);
+        }
     }
 
     TEST_CASE("nitrate without exchange rises, and is judged by what was measured") {

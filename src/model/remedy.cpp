@@ -583,12 +583,18 @@ std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopB
         all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
     }
     if (loop.plants && check == CheckId::plants && budget.feed_g_day > 0) {
+        // A bed may be too big as well as too small: no further than to its other limit.
         const Check& plants = *find_check(budget, CheckId::plants);
-        if (*plants.value > *plants.warn.high) {
-            all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
-        } else {
-            all.push_back(downwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
-        }
+        const double bed_m2 = loop.plants->bed_area_m2;
+        const double fed_g_day = *plants.value * bed_m2;
+        const bool small = *plants.value > *plants.warn.high;
+        Steps steps = small ? upwards(Action::change_bed, "m2", bed_m2)
+                            : downwards(Action::change_bed, "m2", bed_m2);
+        const double last_m2 = fed_g_day / (small ? *plants.warn.low : *plants.warn.high);
+        const double last =
+            last_m2 / std::pow(10, steps.exponent) - static_cast<double>(steps.first);
+        steps.count = std::min(steps.count, rounded_down(std::abs(last)));
+        all.push_back(steps);
     }
     return all;
 }
