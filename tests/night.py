@@ -73,7 +73,7 @@ assert "readings" not in tank and "gap" not in tank["oxygen"]
 others = "time,tank,ph\n2026-11-25T05:00:00+01:00,hut tank,7\n"
 both = ["examples/spring.json", "examples/altitude.json"]
 done = run("--readings", "-", "--date", NOW, "examples/spring.json", text=others)
-assert done.returncode == 65 and "no tank that could be read is named" in done.stderr
+assert done.returncode == 65 and "no tank is named" in done.stderr
 done = run("--readings", "-", "--date", NOW, "--format", "json", *both, text=others)
 reports = json.loads(done.stdout)["reports"]
 assert [r["tanks"][0]["checks"][-1]["status"] for r in reports] == ["unchecked", "pass"]
@@ -81,7 +81,7 @@ quiet = [*both, "--tank", "north round", "--quiet", "--readings", "-", "--date",
 assert run(*quiet, text=others).returncode == 0
 done = run(*quiet, "--require-all", text=others)
 assert done.returncode == 1 and done.stdout.startswith(
-    "unchecked: north round (Larch Hollow): oldest reading needs"), done.stdout
+    "unchecked: north round (Larch Hollow): readings needs"), done.stdout
 
 # A sensor that died mails; so do a file that is not there, and one that cannot be read.
 done = run("--quiet", "--readings", "examples/spring.readings.csv", "--date",
@@ -94,6 +94,21 @@ assert "north round" in done.stdout  # the budget is there all the same
 done = run("--readings", "examples/spring.readings.csv", "--date", NOW, "--max-age", "1 day",
            "examples/spring.json")
 assert done.returncode == 64 and "26h" in done.stderr
+# Deaths and a low that has passed are not silent.
+for rows, status, words in (
+        ("2026-11-25T04:00:00+01:00,north round,,13\n", 2, "deaths 10.8 % (warn >1, fail >10)"),
+        ("2026-11-25T04:00:00+01:00,north round,,2\n", 1, "deaths 1.67 %"),
+        ("2026-11-25T02:00:00+01:00,north round,3.1,\n2026-11-25T05:00:00+01:00,north round,6.3,\n",
+         1, "readings oxygen was down to 3.1 mg/L at 2026-11-25T02:00:00+01:00, now 6.3")):
+    done = run("--quiet", "--readings", "-", "--date", NOW, "examples/spring.json",
+               text="time,tank,oxygen_mg_l,died\n2026-11-25T01:00:00+01:00,north round,7.2,\n" + rows)
+    first = done.stdout.split("\n\n")[0].replace("\n  ", " ")
+    assert done.returncode == status and f"north round (Larch Hollow): {words}" in first, done
+# An age of one tank; a name that is none.
+stale = "time,tank,ph\n2026-11-20T05:00:00+01:00,north round,7.2\n"
+ages = ["--readings", "-", "--date", NOW, "examples/spring.json", "--max-age"]
+assert run(*ages, "north round=8d", text=stale).returncode == 0
+assert run(*ages, "noth round=8d", text=stale).returncode == 64
 # A bad cell: its place, 65, and never a clean pass.
 done = run("--format", "json", "--readings", "-", "--date", NOW, "examples/spring.json",
            text="time,tank,oxygen_mg_l\n2026-11-25T05:00:00+01:00,north round,7,1\n")
@@ -343,12 +358,13 @@ text = svg.read_text()
 import xml.etree.ElementTree  # noqa: E402
 root = xml.etree.ElementTree.fromstring(text)
 circles = [each for each in root.iter() if each.tag.endswith("circle")]
-assert len(circles) == 4 * 24 and "nan" not in text and "inf" not in text
+assert len(circles) == 5 * 24 and "nan" not in text and "inf" not in text
 
 trend = json.loads(run("--format", "json", books[0], command="trend").stdout)["tanks"][0]
 rows = sorted(csv.DictReader(books[0].open()), key=lambda row: row["time"])
 for series, column, warn, fail, sign in (
-        ("oxygen", "oxygen_value", "oxygen_warn", "oxygen_fail", -1),
+        ("measured oxygen", "oxygen_measured_mg_l", "oxygen_warn", "oxygen_fail", -1),
+        ("lowest oxygen", "oxygen_lowest_mg_l", "oxygen_warn", "oxygen_fail", -1),
         ("ammonia as NH3", "ammonia_value", "ammonia_warn", "ammonia_fail", 1),
         ("demand at peak", "oxygen_demand_peak_g_h", "oxygen_supply_g_h", None, 1),
         ("density", "density_value", "density_warn", "density_fail", 1)):
@@ -380,7 +396,17 @@ for series, column, warn, fail, sign in (
 assert trend["records"] == 24 and trend["last"]["oxygen_mg_l"] == json.loads(
     night_of(23))["tanks"][0]["water"]["oxygen_mg_l"]
 table = list(csv.DictReader(io.StringIO(run("--format", "csv", *books, command="trend").stdout)))
-assert len(table) == 4 and {row["records"] for row in table} == {"48"}  # books of one tank join
+assert len(table) == 5 and {row["records"] for row in table} == {"24"}  # a copy adds nothing
+halves = [work / "first.csv", work / "second.csv"]
+text = books[0].read_text().splitlines(keepends=True)
+halves[0].write_text("".join(text[:12]))
+halves[1].write_text(text[0] + "".join(text[12:]))
+assert run(*halves, command="trend").stdout == run(books[0], command="trend").stdout
+recent = run("--format", "json", "--since", "10d", books[0], command="trend",
+             env={"SOURCE_DATE_EPOCH": "1795552200"})  # 2026-11-24T20:30:00Z
+assert json.loads(recent.stdout)["tanks"][0]["from"] == "2026-11-14T21:30:00+01:00"
+late = run("--since", "2026-12-01", books[0], command="trend")
+assert late.returncode == 0 and late.stdout == "nothing is logged since\n"
 
 # What is no logbook, is not there, or holds too little.
 assert run("examples/spring.json", command="trend").returncode == 65
@@ -388,5 +414,5 @@ assert run(work / "none.csv", command="trend").returncode == 66
 assert run("--tank", "no such", books[0], command="trend").returncode == 64
 assert run("--chart", work, books[0], command="trend").returncode == 73
 one = run("--since", "2026-11-24", books[0], command="trend")
-assert one.returncode == 0 and "1 record," in one.stdout and "no trend" in one.stdout, one.stdout
+assert one.returncode == 0 and "1 record," in one.stdout and "it takes three records" in one.stdout, one.stdout
 print("the night's work is done")

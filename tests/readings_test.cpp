@@ -155,7 +155,7 @@ TEST_SUITE("readings") {
         CHECK(got.tank().water.ph.value() == 7.4);
         CHECK(got.tank().readings.tan_mg_l.value() == 0.2);
         CHECK(got.readings().check.status == Status::pass);
-        check_close(got.readings().check.value.value(), 4, 1e-12);  // the oldest that counts
+        check_close(got.readings().check.value.value(), 4, 1e-12);  // nearest to its limit
         CHECK(got.readings().list.size() == 4);
         check_close(got.readings().list[2].age_h, 1, 1e-12);
         CHECK(got.readings().list[2].column == "oxygen_mg_l");
@@ -393,6 +393,81 @@ TEST_SUITE("readings") {
                         2, 32, "not of a loop"));
     }
 
+    TEST_CASE("what the latest value alone would hide is looked back for") {
+        const Merged got = merged(
+            "time,tank,temperature_c,oxygen_mg_l\n"
+            "2026-11-20T02:00:00Z,north round,21,1.1\n"  // too old for both
+            "2026-11-24T16:00:00Z,north round,16.5,7.5\n"
+            "2026-11-25T01:00:00Z,north round,12,3.1\n"
+            "2026-11-25T01:50:00Z,north round,12.2,6.4\n",
+            description(tank("north round")));
+        CHECK(got.tank().water.temperature_c == 12.2);
+        CHECK(got.tank().water.peak_temperature_c.value() == 16.5);
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 6.4);
+        REQUIRE(got.readings().lowest.has_value());
+        CHECK(got.readings().lowest->oxygen_mg_l == 3.1);
+        CHECK(got.readings().lowest->time == "2026-11-25T01:00:00Z");
+        // The latest is the lowest: nothing to add.
+        CHECK(!merged("time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,north round,6\n"
+                      "2026-11-24T16:00:00Z,north round,7.5\n",
+                      description(tank("north round")))
+                   .readings()
+                   .lowest.has_value());
+    }
+
+    TEST_CASE("deaths of the last two days are judged, those before are history") {
+        const auto deaths = [](const std::string& rows) {
+            return merged("time,tank,died\n" + rows, description(tank("north round")))
+                .readings()
+                .deaths;
+        };
+        CHECK(!deaths("2026-11-25,north round,\n").has_value());
+        const auto one = deaths("2026-10-01,north round,19\n2026-11-24,north round,1\n");
+        REQUIRE(one.has_value());
+        check_close(one->value.value(), 100.0 / 101, 1e-12);  // of those that were still there
+        CHECK(one->status == Status::pass);
+        const auto two = deaths("2026-11-24,north round,1\n2026-11-25,north round,1\n");
+        CHECK(two->status == Status::warn);
+        check_close(two->value.value(), 100.0 * 2 / 120, 1e-12);
+        CHECK(deaths("2026-11-24,north round,12\n")->status == Status::warn);
+        CHECK(deaths("2026-11-24,north round,13\n")->status == Status::fail);
+        CHECK(deaths("2026-11-24,north round,120\n")->status == Status::fail);
+        CHECK(deaths("2026-11-22,north round,13\n")->status == Status::pass);
+    }
+
+    TEST_CASE("a row that cannot be used is no news of its tank") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,north round,7.1\n"
+            "2026-11-25T01:30:00Z,north round,710\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 3, 34, "(north round)"));
+        CHECK(got.readings().check.status == Status::warn);
+        CHECK(got.readings().note.find("line 3 could not be used") != std::string::npos);
+        // One of last month is an error, and no more.
+        const Merged old = merged(
+            "time,tank,oxygen_mg_l\n2026-10-25T01:30:00Z,north round,710\n"
+            "2026-11-25T01:00:00Z,north round,7.1\n",
+            description(tank("north round")));
+        CHECK(has_error(old, 2, 34, "must be"));
+        CHECK(old.readings().check.status == Status::pass);
+    }
+
+    TEST_CASE("an age of one tank, and a column for notes") {
+        MaxAge max_age;
+        REQUIRE(parse_max_age("north round=8d", max_age));
+        const std::string rows =
+            "time,tank,ph,notes\n2026-11-20,north round,7.2,\"fed late, windy\"\n";
+        CHECK(merged(rows, description(tank("north round"))).readings().check.status ==
+              Status::warn);
+        const Merged got = merged(rows, description(tank("north round")), ".csv", max_age);
+        CHECK(got.file.errors.empty());
+        CHECK(got.readings().check.status == Status::pass);
+        std::vector<ReadResult> read{
+            read_description(description(tank("south round")), "farm.json")};
+        ReadingsFile file;
+        CHECK(merge_readings(file, kNow, max_age, read) == "north round");
+    }
+
     TEST_CASE("ages are written so, and not otherwise") {
         MaxAge max_age;
         CHECK(max_age.hours == 26);
@@ -400,7 +475,7 @@ TEST_SUITE("readings") {
         check_close(max_age.hours, 1.5, 1e-12);
         CHECK(parse_max_age("temperature_f=2d", max_age));
         check_close(max_age.of_column.at("temperature_c"), 48, 1e-12);
-        for (const char* text : {"", "26", "h", "-1h", "0h", "1e3h", "nanh", "26 h", "26H", "x=1h",
+        for (const char* text : {"", "26", "h", "-1h", "0h", "1e3h", "nanh", "26 h", "26H", "x=1",
                                  "tank=1h", "died=1h", "1.2.3h", "=1h"}) {
             CHECK_MESSAGE(!parse_max_age(text, max_age), text);
         }

@@ -38,7 +38,9 @@ enum class CheckId {
     nitrite,
     gas_pressure,
     chlorine,
-    readings,  // their age; only where some were asked for
+    // only where a readings file is given
+    readings,  // their age
+    deaths,
     // of a loop
     biofilter,
     loop_flow,
@@ -110,6 +112,7 @@ struct OxygenGap {
     std::optional<double> aeration_percent;    // of what the aerators are described to give
     std::optional<double> flow_percent;        // of the flow described
     std::optional<double> respiration_factor;  // of all groups, where they have one in common
+    std::optional<double> without_aeration_mg_l;  // the mean that the flow alone would hold
 };
 
 struct OxygenBudget {
@@ -226,6 +229,17 @@ struct Verdict {
     CheckId first_limit;
 };
 Verdict verdict_of(std::span<const Check> checks);
+
+// Fish that died of late, held against those that were there: in percent.
+//   died, of > 0: within kDeathsWindowH
+inline constexpr Constant kDeathsWindowH{
+    "days of late", 48, "h", Basis::judgement,
+    "a date alone is the start of its day: no night is missed"};
+Check deaths_check(double died, double of) noexcept;
+
+// How old a reading may be where nothing else is said.
+inline constexpr Constant kReadingsMaxAgeH{"greatest age of a reading", 26, "h", Basis::judgement,
+                                           "a nightly reading may be two hours late"};
 
 // ---- limits
 

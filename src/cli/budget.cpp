@@ -153,14 +153,16 @@ void add_budget(CLI::App& app, int& status) {
                         "measurements by tank name, CSV or JSON Lines, put in place of what the "
                         "descriptions say; - is standard input");
     command
-        ->add_option("--max-age", options->max_age,
-                     "how old a reading may be (26h); COLUMN=8d for one column; may stand again")
+        ->add_option(
+            "--max-age", options->max_age,
+            "how old a reading may be (26h); COLUMN=8d or TANK=8d for one; may stand again")
         ->check(CLI::Validator(
             [](const std::string& text) -> std::string {
                 io::MaxAge tried;
                 if (io::parse_max_age(text, tried)) return {};
-                return fmt::format("must be as 26h, 90min, 8d or tan_mg_l=8d, got \"{}\"",
-                                   io::shortened(text));
+                return fmt::format(
+                    "must be as 26h, 90min, 8d, tan_mg_l=8d (a column) or TANK=8d, got \"{}\"",
+                    io::shortened(text));
             },
             "AGE", "age"))
         ->allow_extra_args(false)

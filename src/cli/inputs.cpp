@@ -28,8 +28,13 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
     }
     if (inputs.readings != nullptr) {
         io::ReadingsFile& file = *inputs.readings;
-        merge_readings(file, inputs.now, inputs.max_age, read);
+        const std::string unknown = merge_readings(file, inputs.now, inputs.max_age, read);
         std::fputs(io::errors_as_text(file.errors).c_str(), stderr);
+        if (!unknown.empty()) {
+            fmt::print(stderr, "coldtank: --max-age: no column of readings and no tank is \"{}\"\n",
+                       io::printable(unknown));
+            return kUsage;
+        }
         if (file.half_written) {
             fmt::print(stderr, "coldtank: {}: its last row is half-written and is left out\n",
                        io::printable(file.path));

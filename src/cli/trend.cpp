@@ -43,7 +43,14 @@ int write_chart(const std::string& path, const std::string& svg) {
 
 int run(const Options& options) {
     std::optional<io::Instant> since;
-    if (!options.since.empty()) since = io::parse_time(options.since, io::DayEdge::start);
+    if (!options.since.empty()) {
+        since = io::parse_time(options.since, io::DayEdge::start);
+        if (const auto hours = io::parse_age_h(options.since); hours && !since) {
+            since = time_of_run({});
+            if (!since) return kUsage;
+            since->seconds -= static_cast<std::int64_t>(*hours * 3600);
+        }
+    }
     int status = kPass;
     std::vector<io::Logbook> books;
     for (const std::string& path : options.files) {
@@ -80,13 +87,17 @@ int run(const Options& options) {
             if (!out.empty()) out += '\n';
             out += trend_text(trend, show);
         }
-        if (trends.empty() && status == kPass) out = "nothing is logged yet\n";
+        if (trends.empty() && status == kPass) {
+            out = since ? "nothing is logged since\n" : "nothing is logged yet\n";
+        }
         if (!trends.empty()) {
             out += '\n' +
                    io::wrapped("",
-                               "A straight line through what was logged, with the 95 % band of "
-                               "the line: days are a guess that weather, feed and moved fish "
-                               "undo. Demand warns where it meets the supply of the last record.",
+                               "A straight line through what was logged; days from the last record "
+                               "until the line, and in brackets the edges of its 95 % band, meet a "
+                               "limit: a guess that weather, feed, weighings and moved fish undo. "
+                               "Lowest oxygen is predicted, at the day's peak. Demand warns where "
+                               "it meets the supply of the last record.",
                                0);
         }
     }
@@ -105,8 +116,16 @@ void add_trend(CLI::App& app, int& status) {
         "  coldtank trend --tank \"north round\" --since 2026-11-01 --chart round.svg logbook.csv");
     command->add_option("LOG", options->files, "logbooks that budget --log wrote")->required();
     command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
-    command->add_option("--since", options->since, "leave out what is older")
-        ->check(date_text())
+    command
+        ->add_option("--since", options->since,
+                     "leave out what is older: a date, or 60d before now")
+        ->check(CLI::Validator(
+            [](const std::string& text) -> std::string {
+                if (io::parse_age_h(text) || io::parse_time(text, io::DayEdge::start)) return {};
+                return fmt::format("must be a date as 2026-11-24 or as 60d, got \"{}\"",
+                                   io::shortened(text));
+            },
+            "TIME", "since"))
         ->type_name("TIME");
     command->add_option("--chart", options->chart, "a picture of it, in SVG");
     add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");

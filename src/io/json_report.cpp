@@ -85,7 +85,8 @@ Json of(const OxygenGap& gap) {
             {"fish_count", of(gap.fish_count)},
             {"aeration_percent", of(gap.aeration_percent)},
             {"flow_percent", of(gap.flow_percent)},
-            {"respiration_factor", of(gap.respiration_factor)}};
+            {"respiration_factor", of(gap.respiration_factor)},
+            {"without_aeration_mg_l", of(gap.without_aeration_mg_l)}};
 }
 
 }  // namespace

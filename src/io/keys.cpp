@@ -303,6 +303,7 @@ constexpr std::array kReadingKeys = [] {
         text("tank", "name of the tank, or of a loop", true),
         text("site", "name of the site, where tanks of several have the same name"),
         text("fish", "name of the group, or its species, where the tank has several"),
+        text("notes", "whatever; not read"),
     };
     constexpr std::array of_fish{
         Key{"died", KeyKind::whole, "fish that died", false, 0, kMost, false, nullptr, {}},

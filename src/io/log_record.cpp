@@ -111,7 +111,8 @@ constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l'},
                                         {CheckId::nitrite, 'h', 'h'},
                                         {CheckId::gas_pressure, 'h', 'h'},
                                         {CheckId::chlorine, 'h', 'h'},
-                                        {CheckId::readings, 'h', ' '}};
+                                        {CheckId::readings, 'h', ' '},
+                                        {CheckId::deaths, 'h', 'h'}};
 constexpr CheckColumns kLoopChecks[] = {
     {CheckId::biofilter, 'h', 'h'}, {CheckId::loop_flow, 'h', 'h'},  {CheckId::nitrite, 'h', 'h'},
     {CheckId::nitrate, 'h', ' '},   {CheckId::alkalinity, 'l', 'l'}, {CheckId::plants, 'b', ' '},
@@ -152,6 +153,7 @@ constexpr std::string_view kFigures[] = {"fish_count",
                                          "oxygen_gap_aeration_percent",
                                          "oxygen_gap_flow_percent",
                                          "oxygen_gap_respiration_factor",
+                                         "oxygen_gap_without_aeration_mg_l",
                                          "oxygen_reserve_minutes_to_stress",
                                          "oxygen_reserve_minutes_to_danger",
                                          "oxygen_reserve_flow_continues_minutes_to_stress",

@@ -146,7 +146,13 @@ std::string gap_words(const OxygenGap& gap, const TankBudget& budget) {
         causes.push_back(fmt::format("respiration_factor {}", figure(*gap.respiration_factor)));
     }
     if (causes.empty()) return out + "; no fish, air or flow would explain it: check the meter";
-    return out + fmt::format("; it would take, each alone: {}", fmt::join(causes, ", "));
+    out += fmt::format("; it would take, each alone: {}", fmt::join(causes, ", "));
+    if (!gap.aeration_percent && gap.without_aeration_mg_l > gap.measured_mg_l &&
+        !budget.aerators.empty()) {
+        out += fmt::format("; without any aerator it would still be {} mg/L",
+                           figure(*gap.without_aeration_mg_l));
+    }
+    return out;
 }
 
 // "oxygen_mg_l 5.8 (2.1 h ago), died 4"
@@ -154,7 +160,7 @@ std::string readings_words(const TankReadings& readings) {
     std::vector<std::string> words;
     for (const UsedReading& each : readings.list) {
         const std::string of = each.fish.empty() ? "" : fmt::format(" of {}", printable(each.fish));
-        words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, of, exact(each.value),
+        words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, of, figure(each.value, 4),
                                     figure(each.age_h, 1), each.used ? "" : ", not used"));
     }
     return words.empty() ? "none" : fmt::format("{}", fmt::join(words, ", "));
@@ -317,7 +323,7 @@ std::string with_blanks(std::string_view id) {
 
 std::string title_of(CheckId id) {
     if (id == CheckId::ammonia) return "ammonia as NH3";
-    if (id == CheckId::readings) return "oldest reading";
+
     return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
 }
 
@@ -335,6 +341,11 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     }
     const Compared texts = compared(shown_value(check, check.value.value_or(0), show), limits);
     CheckText out;
+    if (check.id == CheckId::readings) {
+        out.value = check.value ? fmt::format("{} h old", texts.value) : "none to go by";
+        if (check.value) out.limits = fmt::format("warn >{}", texts.limits.at(0));
+        return out;
+    }
     if (!check.value && gathers(check, budget)) {
         const double left = hours(check, budget).value_or(0);
         out.value =
@@ -356,8 +367,6 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     if (check.own_limit) out.limits += " *";
     if (check.value) {
         out.value = fmt::format("{}{}", texts.value, unit_of(check, show));
-    } else if (check.id == CheckId::readings) {
-        out.value = "none to go by";
     } else if (check.id == CheckId::oxygen_reserve) {
         out.value = "never runs out";
     } else {

@@ -30,6 +30,14 @@ struct TankReadings {
     std::vector<UsedReading> list;
     Check check;
     std::string note;
+    std::optional<Check> deaths;  // where some were written down
+    // The lowest oxygen of the readings that are not too old, where it is not the latest.
+    struct Lowest {
+        double oxygen_mg_l;
+        double latest_mg_l;
+        std::string time;
+    };
+    std::optional<Lowest> lowest;
 };
 
 // One description as far as it could be read: without a site nothing can be worked out; a tank in

@@ -96,14 +96,19 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
         if (key.kind == KeyKind::text || !reader.has(key.name)) continue;
         if (const auto value = reader.number(key.name)) values.push_back({key.name, *value});
     }
+    const bool faulty = faults.size() > before;
     for (std::size_t i = before; i < faults.size(); ++i) {
         faults[i].at += offset;
         if (faults[i].first_at) *faults[i].first_at += offset;
+        if (tank) faults[i].message += fmt::format(" ({})", shortened(*tank));
     }
-    if (!time || !tank) return;
+    if (!tank) return;
     TankLog& log = file_.by[{site, *tank}];
-    const Place row_place = lines_.place_of(offset + row.at);
-    if (log.first.line == 0) log.first = row_place;
+    const bool late =
+        time && static_cast<double>(now_.seconds - time->seconds) > 3600 * kReadingsMaxAgeH;
+    if (faulty && !late) log.unusable = lines_.place_of(offset + row.at);
+    if (log.first.line == 0) log.first = lines_.place_of(offset + row.at);
+    if (!time) return;
     for (const Found& found : values) {
         const std::string pointer = reader.pointer(found.column);
         const JsonMember* member = row.find(std::string_view(pointer).substr(1));
@@ -113,6 +118,11 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
             if (!log.ahead) log.ahead = measured;
             continue;
         }
+        if (found.column == "oxygen_mg_l") log.oxygen_mg_l.push_back({time->seconds, found.value});
+        if (found.column == "temperature_c") {
+            log.temperature_c.push_back({time->seconds, found.value});
+        }
+        if (found.column == kCounted) log.died.push_back({time->seconds, found.value});
         const std::string group = of_a_group(found.column) ? fish : "";
         const auto [at, added] =
             log.latest.try_emplace({group, std::string(found.column)}, measured);
@@ -277,14 +287,64 @@ private:
     static void set_temperature(Water& water, double temperature_c);
     bool fail(const Measured& measured, std::string message) {
         file_.errors.push_back({file_.path, measured.place.line, measured.place.column,
-                                measured.pointer, std::move(message)});
+                                measured.pointer,
+                                fmt::format("{} ({})", message, shortened(name_))});
         return false;
     }
+
+    double most_h(const std::string& column) const;
+    bool is_aged(const std::string& column) const;
+    void look_back(const Target& target, TankReadings& out) const;
 
     ReadingsFile& file_;
     Instant now_;
     const MaxAge& max_age_;
+    std::string name_;  // of the tank at hand
 };
+
+double Merger::most_h(const std::string& column) const {
+    if (const auto tank = max_age_.of_tank.find(name_); tank != max_age_.of_tank.end()) {
+        return tank->second;
+    }
+    const auto own = max_age_.of_column.find(column);
+    return own == max_age_.of_column.end() ? max_age_.hours : own->second;
+}
+
+bool Merger::is_aged(const std::string& column) const {
+    return !stands_until_the_next(column) || max_age_.of_column.count(column) > 0;
+}
+
+// What the latest values alone would hide: the warmest hour, the lowest oxygen, who died of late.
+void Merger::look_back(const Target& target, TankReadings& out) const {
+    const auto newer = [&](const TankLog::Sample& sample, double hours) {
+        return static_cast<double>(now_.seconds - sample.seconds) <= hours * 3600;
+    };
+    Water& water = target.tank->water;
+    for (const TankLog::Sample& sample : target.log.temperature_c) {
+        if (!newer(sample, most_h("temperature_c"))) continue;
+        if (sample.value > water.peak_temperature_c.value_or(water.temperature_c)) {
+            water.peak_temperature_c = sample.value;
+        }
+    }
+    const TankLog::Sample* lowest = nullptr;
+    for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
+        if (!newer(sample, most_h("oxygen_mg_l"))) continue;
+        if (lowest == nullptr || sample.value < lowest->value) lowest = &sample;
+    }
+    const auto latest = target.log.latest.find({"", "oxygen_mg_l"});
+    if (lowest != nullptr && lowest->value < latest->second.value) {
+        out.lowest = TankReadings::Lowest{lowest->value, latest->second.value,
+                                          text_of({lowest->seconds, now_.offset_s})};
+    }
+    if (target.log.died.empty()) return;
+    double died = 0;
+    double of = 0;
+    for (const FishGroup& group : target.tank->fish) of += group.count;
+    for (const TankLog::Sample& sample : target.log.died) {
+        if (newer(sample, kDeathsWindowH)) died += sample.value;
+    }
+    if (of + died > 0) out.deaths = deaths_check(died, of + died);
+}
 
 // The warmest hour is at least what was measured, and at least the mean that is described: a
 // reading of a cold night says nothing of the afternoon.
@@ -330,8 +390,9 @@ bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view 
             tank.fish.empty() ? "there are no fish in this tank"
             : fish.empty()    ? "which fish? the tank has several groups: name one in a column fish"
             : same == 0
-                ? fmt::format("no fish of this tank are called \"{}\"{}", shortened(fish),
-                              near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+                ? fmt::format("no fish of this tank are called \"{}\"; {}", shortened(fish),
+                              near.empty() ? fmt::format("they are {}", fmt::join(known, ", "))
+                                           : fmt::format("did you mean {}?", near))
                 : fmt::format("two groups are called \"{}\"; name them apart", shortened(fish)));
     }
     if (column == kCounted) {
@@ -417,12 +478,12 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
 TankReadings Merger::merge(Target& target) {
     TankReadings out;
     out.loop = target.loop != nullptr;
-    out.name = out.loop ? target.loop->name : target.tank->name;
+    out.name = name_ = out.loop ? target.loop->name : target.tank->name;
     out.check.id = CheckId::readings;
     out.check.unit = "h";
     std::vector<std::string> notes;
     std::vector<std::string> too_old;
-    double oldest_h = 0;
+    double most_share = 0;
     bool water = false;
     // Columns in the order of the table, but a mean before a peak that is held against it.
     for (const Key& key : keys_of(Scope::reading)) {
@@ -436,28 +497,21 @@ TankReadings Merger::merge(Target& target) {
                              true,
                              measured.place.line};
             used.age_h = std::max(0.0, used.age_h);
-            const auto own = max_age_.of_column.find(name.second);
-            const bool aged =
-                own != max_age_.of_column.end() || !stands_until_the_next(name.second);
-            const double most_h = own != max_age_.of_column.end() ? own->second : max_age_.hours;
-            if (aged) water = true;
-            if (aged && used.age_h > most_h) {
+            const bool aged = is_aged(name.second);
+            const double limit_h = most_h(name.second);
+            water = water || aged;
+            if (aged && used.age_h > limit_h) {
                 used.used = false;
                 too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
-                // The check shows the one that is furthest over.
-                if (out.check.status != Status::warn ||
-                    used.age_h - most_h > *out.check.value - *out.check.warn.high) {
-                    out.check.value = used.age_h;
-                    out.check.warn.high = most_h;
-                }
                 out.check.status = Status::warn;
             } else {
                 used.used = use(target, name.first, name.second, measured);
-                if (aged && out.check.status != Status::warn && used.age_h >= oldest_h) {
-                    oldest_h = used.age_h;
-                    out.check.value = used.age_h;
-                    out.check.warn.high = most_h;
-                }
+            }
+            // The check shows the one that is nearest to its limit, or furthest over.
+            if (aged && used.age_h / limit_h >= most_share) {
+                most_share = used.age_h / limit_h;
+                out.check.value = used.age_h;
+                out.check.warn.high = limit_h;
             }
             out.list.push_back(std::move(used));
         }
@@ -476,6 +530,14 @@ TankReadings Merger::merge(Target& target) {
             target.log.ahead->place.line,
             figure(static_cast<double>(target.log.ahead->time.seconds - now_.seconds) / 3600)));
     }
+    if (target.log.unusable) {
+        out.check.status = Status::warn;
+        notes.push_back(
+            fmt::format("line {} could not be used, see the errors: what stands here "
+                        "is older",
+                        target.log.unusable->line));
+    }
+    if (!out.loop) look_back(target, out);
     if (out.check.status == Status::unchecked) {
         out.check.missing = "a reading of this tank's water; the readings file has none";
     }
@@ -487,6 +549,10 @@ TankReadings Merger::merge(Target& target) {
 void add(const TankLog& from, TankLog& to) {
     if (to.first.line == 0) to.first = from.first;
     if (!to.ahead) to.ahead = from.ahead;
+    if (from.unusable) to.unusable = from.unusable;
+    for (const auto samples : {&TankLog::oxygen_mg_l, &TankLog::temperature_c, &TankLog::died}) {
+        (to.*samples).insert((to.*samples).end(), (from.*samples).begin(), (from.*samples).end());
+    }
     for (const auto& [name, measured] : from.latest) {
         const auto [at, added] = to.latest.try_emplace(name, measured);
         if (added) continue;
@@ -519,34 +585,41 @@ ReadingsFile read_readings(const std::string& path, const Instant& now) {
     return file;
 }
 
-bool parse_max_age(std::string_view text, MaxAge& into) {
-    std::string column;
-    if (const std::size_t equal = text.find('='); equal != std::string_view::npos) {
-        column = text.substr(0, equal);
-        text.remove_prefix(equal + 1);
-        const KeyMatch match = match_key(Scope::reading, column);
-        if (match.key == nullptr || match.key->kind == KeyKind::text || column == kCounted) {
-            return false;
-        }
-        column = match.key->name;
-    }
+std::optional<double> parse_age_h(std::string_view text) {
     const std::size_t digits = std::min(text.find_first_not_of(".0123456789"), text.size());
     const std::string number(text.substr(0, digits));
     const std::string_view unit = text.substr(digits);
     char* end = nullptr;
     const double value = std::strtod(number.c_str(), &end);
     const double hours = unit == "h" ? 1 : unit == "min" ? 1.0 / 60 : unit == "d" ? 24 : 0;
-    if (number.empty() || *end != '\0' || hours == 0 || !(value > 0 && value < 1e6)) return false;
-    if (column.empty()) {
-        into.hours = value * hours;
+    if (number.empty() || *end != '\0' || hours == 0 || !(value > 0 && value < 1e6)) {
+        return std::nullopt;
+    }
+    return value * hours;
+}
+
+bool parse_max_age(std::string_view text, MaxAge& into) {
+    const std::size_t equal = text.rfind('=');
+    const auto hours = parse_age_h(equal == std::string_view::npos ? text : text.substr(equal + 1));
+    if (!hours || equal == 0) return false;
+    if (equal == std::string_view::npos) {
+        into.hours = *hours;
+        return true;
+    }
+    const std::string name(text.substr(0, equal));
+    const Key* column = match_key(Scope::reading, name).key;
+    if (column == nullptr) {
+        into.of_tank[name] = *hours;
+    } else if (column->kind == KeyKind::text || column->name == kCounted) {
+        return false;
     } else {
-        into.of_column[column] = value * hours;
+        into.of_column[std::string(column->name)] = *hours;
     }
     return true;
 }
 
-void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
-                    std::span<ReadResult> read) {
+std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+                           std::span<ReadResult> read) {
     // Every tank and loop, in order: a loop before its tanks, which may have readings of their own.
     struct Owned {
         ReadResult* result;
@@ -563,6 +636,9 @@ void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_ag
             all.push_back({&one, {&tank, nullptr, &*one.description, {}}});
         }
     }
+    const bool all_read = std::all_of(read.begin(), read.end(), [](const ReadResult& one) {
+        return !one.unreadable && one.errors.empty();
+    });
     for (const auto& [name, log] : file.by) {
         const auto& [site, tank_name] = name;
         std::vector<Owned*> found;
@@ -582,12 +658,13 @@ void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_ag
             found[0]->named = true;
             continue;
         }
+        // A tank that could not be read is not unknown.
+        if (found.empty() && !all_read) continue;
         const std::string near = nearest(tank_name, known);
         file.errors.push_back(
             {file.path, log.first.line, log.first.column, "/tank",
              found.empty()
-                 ? fmt::format("no tank that could be read is named \"{}\"{}{}",
-                               shortened(tank_name),
+                 ? fmt::format("no tank is named \"{}\"{}{}", shortened(tank_name),
                                site.empty() ? "" : fmt::format(" at \"{}\"", shortened(site)),
                                near.empty() ? "" : "; did you mean " + shortened(near) + "?")
                  : fmt::format("{} tanks are named \"{}\": name the site of each in a column site",
@@ -601,11 +678,20 @@ void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_ag
         if (file.by.empty() && readings.check.status == Status::unchecked) {
             readings.check.status = Status::warn;
             readings.check.missing = {};
-            readings.note = "the readings file holds no reading at all";
+            readings.note = file.unreadable ? fmt::format("the readings file could not be read: {}",
+                                                          file.errors[0].message)
+                                            : "the readings file holds no reading at all";
         }
         each.result->readings.push_back(std::move(readings));
     }
     for (ReadResult& one : read) one.reading_errors = file.errors;
+    for (const auto& [name, hours] : max_age.of_tank) {
+        const bool known = std::any_of(all.begin(), all.end(), [&](const Owned& each) {
+            return (each.target.loop ? each.target.loop->name : each.target.tank->name) == name;
+        });
+        if (!known && all_read) return name;
+    }
+    return {};
 }
 
 }  // namespace coldtank::io

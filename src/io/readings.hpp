@@ -24,7 +24,16 @@ struct Measured {
 struct TankLog {
     Place first;                                                     // its first row
     std::map<std::pair<std::string, std::string>, Measured> latest;  // by fish, column
+    // Every one that a single latest value would hide.
+    struct Sample {
+        std::int64_t seconds;
+        double value;
+    };
+    std::vector<Sample> oxygen_mg_l;
+    std::vector<Sample> temperature_c;
+    std::vector<Sample> died;
     std::optional<Measured> ahead;  // the first reading that lies ahead of the clock
+    std::optional<Place> unusable;  // the last row with a fault
 };
 
 struct ReadingsFile {
@@ -42,15 +51,19 @@ ReadingsFile read_readings(const std::string& path, const Instant& now);
 // How old a reading may be. What was counted or weighed (died, mean_weight_g, ration_g_day) stands
 // until the next, unless its column is named.
 struct MaxAge {
-    double hours = 26;
+    double hours = kReadingsMaxAgeH;
     std::map<std::string, double> of_column;
+    std::map<std::string, double> of_tank;  // over both
 };
-// "26h", "90min", "8d", or "COLUMN=8d"; false where it is no such text.
+// "26h", "90min", "8d", or "COLUMN=8d", or "TANK=8d"; false where it is no such text.
 bool parse_max_age(std::string_view text, MaxAge& into);
+// "26h" as hours.
+std::optional<double> parse_age_h(std::string_view text);
 
 // Puts the readings into the descriptions and leaves behind what was used (ReadResult::readings).
 // Tanks that nothing names, deaths without a group and the like become errors of the file.
-void merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
-                    std::span<ReadResult> read);
+// The first name of max_age.of_tank that no description has; empty: all are there.
+std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+                           std::span<ReadResult> read);
 
 }  // namespace coldtank::io

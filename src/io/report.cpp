@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <type_traits>
 #include <unordered_map>
 
 #include "explain.hpp"
@@ -62,6 +63,14 @@ std::vector<std::string> notes_of(const TankBudget& budget) {
                 figure(*co2.balance_mg_l));
         }
     }
+    const OxygenBudget& oxygen = budget.oxygen;
+    if (oxygen.measured_mg_l && oxygen.lowest_mg_l && *oxygen.measured_mg_l < *oxygen.lowest_mg_l &&
+        budget.checks[0].status == Status::pass) {
+        notes[0] = fmt::format(
+            "measured below even the lowest that is predicted, {} mg/L: "
+            "something is not as described",
+            figure(*oxygen.lowest_mg_l));
+    }
     if (const Check* ration = find_check(budget, CheckId::ration);
         ration != nullptr && budget.table_ration_g_day > 0 &&
         budget.ration_g_day > kMistypedRation * budget.table_ration_g_day) {
@@ -85,7 +94,12 @@ std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budge
     return notes;
 }
 
-// The check of its readings, after those of its balance.
+WordedRemedy to_do(Action action, std::string text) {
+    return {{.action = action, .value = {}, .unit = {}, .parts = {}, .groups = {}},
+            std::move(text)};
+}
+
+// The checks of its readings, after those of its balance.
 template <typename AnyReport>
 void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyReport& report) {
     const auto at = std::find_if(
@@ -93,18 +107,48 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
         [&](const TankReadings& each) { return each.loop == loop && each.name == name; });
     if (at == read.readings.end()) return;
     report.readings = *at;
-    report.budget.checks.push_back(at->check);
+    TankReadings& readings = *report.readings;
+    if constexpr (std::is_same_v<AnyReport, TankReport>) {
+        // A low that has passed will come again.
+        if (readings.lowest && readings.lowest->oxygen_mg_l < report.budget.oxygen.warn_mg_l) {
+            readings.check.status = Status::warn;
+            readings.note = fmt::format(
+                "oxygen was down to {} mg/L at {}, now {}: what happened then will happen "
+                "again{}{}",
+                exact(readings.lowest->oxygen_mg_l), readings.lowest->time,
+                exact(readings.lowest->latest_mg_l), readings.note.empty() ? "" : "; ",
+                readings.note);
+        }
+    }
+    report.budget.checks.push_back(readings.check);
+    report.notes.push_back(readings.note);
+    report.remedies.emplace_back();
+    if (readings.check.status == Status::warn) {
+        report.remedies.back().push_back(
+            to_do(Action::advice,
+                  "measure again and write it down; look at the sensor, its cable, battery and "
+                  "clock"));
+    }
+    if (readings.deaths) {
+        report.budget.checks.push_back(*readings.deaths);
+        report.notes.emplace_back();
+        report.remedies.emplace_back();
+        if (readings.deaths->status == Status::fail) {
+            report.remedies.back().push_back(
+                to_do(Action::now,
+                      "NOW, if fish are in it: measure oxygen, temperature, ammonia and pH; stop "
+                      "feeding; add air; take the dead out"));
+        }
+        if (readings.deaths->status >= Status::warn) {
+            report.remedies.back().push_back(
+                to_do(Action::advice,
+                      "find out why: keep some of the freshly dead cold for a fish vet, and write "
+                      "down what changed (water, feed, weather, new fish)"));
+        }
+    }
     const Verdict verdict = verdict_of(report.budget.checks);
     report.budget.verdict = verdict.worst;
     report.budget.first_limit = verdict.first_limit;
-    report.notes.push_back(at->note);
-    report.remedies.emplace_back();
-    if (at->check.status == Status::warn) {
-        report.remedies.back().push_back(
-            {{.action = Action::advice, .value = {}, .unit = {}, .parts = {}, .groups = {}},
-             "look at the sensor, its cable, battery and clock; measure by hand and write it "
-             "down"});
-    }
 }
 
 // What cannot be, or looks mistyped.

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <optional>
+#include <set>
 
 #include "page_parts.hpp"
 #include "text.hpp"
@@ -46,19 +47,17 @@ std::string check_line(const Check& check, const TankBudget* budget, const Displ
 // A check's line, its note, and at most so many of its remedies beside what to do now, which is
 // said once a tank.
 std::string check_lines(const PagePart& part, std::size_t i, std::size_t most_remedies,
-                        std::string& said_now, const Display& show) {
+                        std::set<std::string>& said, const Display& show) {
     std::string out = check_line((*part.checks)[i], part.budget, show);
     if (!(*part.notes)[i].empty()) {
         out += wrapped(std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
     }
     std::size_t shown = 0;
     for (const WordedRemedy& worded : (*part.remedies)[i]) {
-        if (worded.remedy.action == Action::now) {
-            if (worded.text == said_now) continue;
-            said_now = worded.text;
-        } else if (++shown > most_remedies) {
-            break;
-        }
+        const Action action = worded.remedy.action;
+        const bool once = action == Action::now || action == Action::find_cause;
+        if (once && !said.insert(worded.text).second) continue;
+        if (action != Action::now && ++shown > most_remedies) break;
         out += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
     }
     return out;
@@ -66,11 +65,11 @@ std::string check_lines(const PagePart& part, std::size_t i, std::size_t most_re
 
 std::string part_text(const PagePart& part, const Display& show) {
     std::string out = wrapped("", part.head, 2);
-    std::string said_now;
+    std::set<std::string> said;
     bool starred = false;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
-        out += check_lines(part, i, (*part.remedies)[i].size(), said_now, show);
+        out += check_lines(part, i, (*part.remedies)[i].size(), said, show);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
     }
     for (const FigureLine& line : part.figures) {
@@ -91,28 +90,32 @@ struct Trouble {
     const Check* check;
 };
 
-// The check that the verdict comes from; where nothing is worse than unchecked, the first such.
+// The check to name first: of the worst status oxygen, else the one that limits first.
 const Check* worst_check(const PagePart& part) {
     const Check* worst = nullptr;
     for (const Check& check : *part.checks) {
         if (check.status != part.verdict) continue;
+        if (check.id == CheckId::oxygen) return &check;
         if (worst == nullptr || check.id == part.first_limit) worst = &check;
     }
     return worst;
 }
 
-// "fail: north round (Larch Hollow): oxygen 4.21 mg/L, fail <5"
+// "fail: north round (Larch Hollow): oxygen 4.21 mg/L (warn <6, fail <5); also density"
 std::string alarm_words(const Trouble& trouble, const Display& show) {
     const Check& check = *trouble.check;
-    const std::string where =
-        fmt::format("{}: {} ({})", name_of(trouble.part.verdict), trouble.part.title,
-                    printable(trouble.report->site->name));
+    const std::size_t at = static_cast<std::size_t>(&check - trouble.part.checks->data());
+    std::string out =
+        fmt::format("{}: {} ({}): {} ", name_of(trouble.part.verdict), trouble.part.title,
+                    printable(trouble.report->site->name), title_of(check.id));
     if (check.status == Status::unchecked) {
-        return fmt::format("{}: {} needs {}", where, title_of(check.id), check.missing);
+        out += fmt::format("needs {}", check.missing);
+    } else if (check.id == CheckId::readings) {
+        out += (*trouble.part.notes)[at];
+    } else {
+        const CheckText text = check_text(check, trouble.part.budget, show);
+        out += text.limits.empty() ? text.value : fmt::format("{} ({})", text.value, text.limits);
     }
-    const CheckText text = check_text(check, trouble.part.budget, show);
-    std::string out = fmt::format("{}: {} {}", where, title_of(check.id), text.value);
-    if (!text.limits.empty()) out += fmt::format(" ({})", text.limits);
     std::vector<std::string> others;
     for (const Check& each : *trouble.part.checks) {
         if (each.id != check.id && each.status == check.status) others.push_back(title_of(each.id));
@@ -123,7 +126,7 @@ std::string alarm_words(const Trouble& trouble, const Display& show) {
 std::string trouble_text(const PagePart& part, const Display& show) {
     constexpr std::size_t kMostRemedies = 2;
     std::string out = wrapped("", part.head, 2);
-    std::string said_now;
+    std::set<std::string> said;
     std::vector<std::string> unchecked;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
@@ -131,14 +134,15 @@ std::string trouble_text(const PagePart& part, const Display& show) {
             unchecked.push_back(fmt::format("{} (needs {})", title_of(check.id), check.missing));
         }
         if (check.status < Status::warn) continue;
-        out += check_lines(part, i, kMostRemedies, said_now, show);
+        out += check_lines(part, i, kMostRemedies, said, show);
     }
+    // Where the meter is what decides, what it may come from; and how old the readings are.
+    const Check& oxygen = part.checks->front();
+    const bool by_meter = oxygen.status >= Status::warn && is_measured(oxygen, part.budget);
     for (const FigureLine& line : part.figures) {
-        // Where the meter is what decides, what it may come from.
-        const Check& oxygen = part.checks->front();
-        if (line.label == "gap" && oxygen.status >= Status::warn &&
-            is_measured(oxygen, part.budget))
-            out += wrapped(cell("gap", kIndent), line.text, kIndent);
+        if ((line.label == "gap" && by_meter) || line.label == "readings") {
+            out += wrapped(cell(std::string(line.label), kIndent), line.text, kIndent);
+        }
     }
     if (!unchecked.empty()) {
         out += wrapped(cell("unchecked", kIndent), fmt::format("{}", fmt::join(unchecked, "; ")),
@@ -193,7 +197,11 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
         return a.part.verdict > b.part.verdict;
     });
     std::string out;
-    if (!troubles.empty()) out += wrapped("", alarm_words(troubles[0], show), 2);
+    for (const Trouble& each : troubles) {
+        if (&each == &troubles.front() || each.part.verdict >= Status::warn) {
+            out += wrapped("", alarm_words(each, show), 2);
+        }
+    }
     for (const std::string& words : warnings) out += wrapped("", words, 2);
     for (const std::string& words : unread) out += wrapped("", words, 2);
     if (parts_in_all > 1) {
@@ -206,11 +214,14 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
                 counts.push_back(fmt::format("{} {}", n, name_of(status)));
             }
         }
-        out += fmt::format("of {} tanks and loops: {}\n", parts_in_all, fmt::join(counts, ", "));
+        out +=
+            fmt::format("of {} tanks and loops{}: {}\n", parts_in_all,
+                        unread.empty() ? "" : " that could be worked out", fmt::join(counts, ", "));
     }
     for (const Trouble& each : troubles) {
         out += '\n';
         if (each.part.verdict == Status::unchecked) {
+            if (&each == &troubles.front()) continue;  // said above
             out += wrapped("", alarm_words(each, show), 2);
             continue;
         }

@@ -33,7 +33,8 @@ struct SeriesColumns {
     const char* fail;
 };
 constexpr SeriesColumns kSeries[] = {
-    {"oxygen", "mg/L", Side::below, "oxygen_value", "oxygen_warn", "oxygen_fail"},
+    {"measured oxygen", "mg/L", Side::below, "oxygen_measured_mg_l", "oxygen_warn", "oxygen_fail"},
+    {"lowest oxygen", "mg/L", Side::below, "oxygen_lowest_mg_l", "oxygen_warn", "oxygen_fail"},
     {"ammonia as NH3", "mg/L", Side::above, "ammonia_value", "ammonia_warn", "ammonia_fail"},
     {"demand at peak", "g/h", Side::above, "oxygen_demand_peak_g_h", "oxygen_supply_g_h", ""},
     {"density", "kg/m3", Side::above, "density_value", "density_warn", "density_fail"}};
@@ -48,7 +49,7 @@ Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const>
     }
     out.warn = number_of(records.back()->cells, columns.warn);
     out.fail = number_of(records.back()->cells, columns.fail);
-    out.line = fit_line(out.points);
+    if (out.points.size() > 2) out.line = fit_line(out.points);
     if (!out.line) return out;
     if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken);
     if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken);
@@ -96,6 +97,12 @@ Axis axis_of(const Series& series) {
     for (const TrendPoint& point : series.points) {
         axis.low = std::min(axis.low, point.value);
         axis.high = std::max(axis.high, point.value);
+    }
+    if (series.line) {
+        for (const double days : {series.line->first_days, series.line->last_days}) {
+            axis.low = std::min(axis.low, series.line->at(days));
+            axis.high = std::max(axis.high, series.line->at(days));
+        }
     }
     const double size = std::max({axis.high - axis.low, std::abs(axis.high) / 20, 1e-9});
     for (const auto& limit : {series.warn, series.fail}) {
@@ -232,7 +239,8 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
         std::string upper;
         std::string lower;
         for (int i = 0; i <= 24; ++i) {
-            const double days = last_days * i / 24;
+            const double first_days = series.line->first_days;
+            const double days = first_days + (last_days - first_days) * i / 24;
             const double middle = series.line->at(days);
             const double band = series.line->band_at(days);
             upper += fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle + band)));
@@ -243,8 +251,8 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
     if (series.line) {
         out += fmt::format(
             "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#2f6f85\"/>\n",
-            x(0), y(inside(series.line->at(0))), x(last_days),
-            y(inside(series.line->at(last_days))));
+            x(series.line->first_days), y(series.line->at(series.line->first_days)), x(last_days),
+            y(series.line->at(last_days)));
     }
     for (const auto& [limit, word] :
          {std::pair{series.warn, "warn"}, std::pair{series.fail, "fail"}}) {
@@ -286,11 +294,16 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
     std::vector<TankTrend> out;
     for (const auto& name : order) {
         std::vector<const LogRecord*>& records = by_tank[name];
-        // A clock that was set back leaves the book out of order.
+        // A clock that was set back leaves the book out of order; a book beside its copy has twice
+        // the same.
         std::stable_sort(records.begin(), records.end(),
                          [](const LogRecord* a, const LogRecord* b) {
                              return a->time.seconds < b->time.seconds;
                          });
+        const auto same = [](const LogRecord* a, const LogRecord* b) {
+            return a->time.seconds == b->time.seconds;
+        };
+        records.erase(std::unique(records.begin(), records.end(), same), records.end());
         TankTrend trend{name.first,
                         name.second,
                         records.front()->time,
@@ -315,7 +328,7 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
                             printable(cell_in(trend.last, "verdict"))),
                 2);
     out += wrapped("  last    ", last_words(trend), 10);
-    out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "now", "a week", "warn in days",
+    out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "last", "a week", "warn in days",
                        "fail in days");
     out = out.substr(0, out.find_last_not_of(" \n") + 1) + '\n';
     for (const Series& series : trend.series) {
@@ -326,12 +339,13 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
         const bool density = series.name == "density";
         const double scale = density ? show.value(Measure::density_kg_m3, 1) : 1;
         const std::string label = fmt::format(
-            "{}, {}", series.name,
+            "{} {}", series.name,
             density ? std::string(show.unit(Measure::density_kg_m3)) : std::string(series.unit));
         const double now = series.points.back().value * scale;
         if (!series.line) {
-            out += fmt::format("  {:<20} {:>8}  no trend: records of one moment only\n", label,
-                               figure(now));
+            out +=
+                fmt::format("  {:<20} {:>8}  no trend: it takes three records at different times\n",
+                            label, figure(now));
             continue;
         }
         const double week = 7 * series.line->slope_per_day * scale;
@@ -423,20 +437,22 @@ std::string trends_csv(std::span<const TankTrend> trends) {
 
 std::string trends_svg(std::span<const TankTrend> trends) {
     constexpr double kPanelWidth = 380;
-    constexpr double kPanelHeight = 150;
-    constexpr double kTankHeight = 480;
+    constexpr double kRowHeight = 206;
     std::string body;
     double top = 0;
     for (const TankTrend& trend : trends) {
         body += fmt::format("<text x=\"70\" y=\"{}\" class=\"tank\">{}, {}</text>\n", top + 34,
                             xml_text(trend.site), xml_text(trend.tank));
-        for (std::size_t i = 0; i < trend.series.size(); ++i) {
-            body += panel_svg(trend.series[i], trend,
-                              {70 + static_cast<double>(i % 2) * (kPanelWidth + 80),
-                               top + 74 + static_cast<double>(i / 2) * (kPanelHeight + 56),
-                               kPanelWidth, kPanelHeight});
+        std::size_t panels = 0;
+        for (const Series& series : trend.series) {
+            if (series.points.empty()) continue;
+            body += panel_svg(series, trend,
+                              {70 + static_cast<double>(panels % 2) * (kPanelWidth + 80),
+                               top + 74 + static_cast<double>(panels / 2) * kRowHeight, kPanelWidth,
+                               kRowHeight - 56});
+            ++panels;
         }
-        top += kTankHeight;
+        top += 74 + static_cast<double>((panels + 1) / 2) * kRowHeight;
     }
     return fmt::format(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"{0}\" "

@@ -219,7 +219,9 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
             return fmt::format(
                 "{}the reading is worse than what is described explains: check the "
                 "meter, pump, stones and flow, and count fish and feed again",
-                water_change_words(check));
+                check.id == CheckId::oxygen && check.status == Status::warn
+                    ? "do not feed, and add air, until the meter climbs; "
+                    : water_change_words(check));
     }
     return {};
 }

@@ -224,6 +224,10 @@ void add_gap(const Tank& tank, const OxygenTerms& terms, TankBudget& budget) {
     };
     gap.aeration_percent = share(oxygen.demand_mean_g_h - by_flow_g_h, by_aeration_g_h);
     gap.flow_percent = share(oxygen.demand_mean_g_h - by_aeration_g_h, by_flow_g_h);
+    if (terms.flow_m3_h > 0) {
+        gap.without_aeration_mg_l =
+            std::max(0.0, terms.inflow_mg_l - oxygen.demand_mean_g_h / terms.flow_m3_h);
+    }
     oxygen.gap = gap;
 }
 

@@ -78,6 +78,10 @@ constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgeme
                                  "below EPA 1985 chronic; chloramine does not gas off"};
 constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
                                  "EPA 1985 chronic"};
+constexpr Constant kDeathsWarn{"deaths of late, warn", 1, "%", Basis::judgement,
+                               "beyond one fish: a healthy stock loses far less in two days"};
+constexpr Constant kDeathsFail{"deaths of late, fail", 10, "%", Basis::judgement,
+                               "beyond two fish: something is killing them"};
 constexpr Constant kNitrateWarn{"nitrate_warn_mg_l", 75, "mg/L (N)", Basis::judgement,
                                 "after Davidson et al. 2014"};
 constexpr Constant kAlkalinityWarn{"alkalinity_warn_mg_l", 50, "mg/L (CaCO3)",
@@ -100,14 +104,15 @@ constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
                                                   {10, 0.60, 0.20}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,     kReserveStress,    kReserveDanger,
-    kResponseTime,    kNh3Warn,           kNh3Fail,        kTanWarn,          kTanFail,
-    kHoursToWarn,     kHoursToFail,       kCo2Warn,        kCo2Fail,          kPhLowWarn,
-    kPhHighWarn,      kPhLowFail,         kPhHighFail,     kDensityFail,      kDensityIndex,
-    kRationRatio,     kExchange,          kSpreadWarn,     kSpreadFail,       kExcessWarn,
-    kExcessFail,      kCurrentLow,        kCurrentHigh,    kCurrentHighShare, kCurrentFail,
-    kCurrentExponent, kGasWarn,           kGasFail,        kChlorineWarn,     kChlorineFail,
-    kNitriteTable,    kNitrateWarn,       kAlkalinityWarn, kAlkalinityFail,
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,      kReserveStress,    kReserveDanger,
+    kResponseTime,    kNh3Warn,           kNh3Fail,         kTanWarn,          kTanFail,
+    kHoursToWarn,     kHoursToFail,       kCo2Warn,         kCo2Fail,          kPhLowWarn,
+    kPhHighWarn,      kPhLowFail,         kPhHighFail,      kDensityFail,      kDensityIndex,
+    kRationRatio,     kExchange,          kSpreadWarn,      kSpreadFail,       kExcessWarn,
+    kExcessFail,      kCurrentLow,        kCurrentHigh,     kCurrentHighShare, kCurrentFail,
+    kCurrentExponent, kGasWarn,           kGasFail,         kChlorineWarn,     kChlorineFail,
+    kNitriteTable,    kNitrateWarn,       kAlkalinityWarn,  kAlkalinityFail,   kDeathsWarn,
+    kDeathsFail,      kDeathsWindowH,     kReadingsMaxAgeH,
 };
 
 // ---- judging
@@ -587,6 +592,15 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
     budget.first_limit = verdict.first_limit;
 }
 
+Check deaths_check(double died, double of) noexcept {
+    Check check{.id = CheckId::deaths, .unit = "%"};
+    // One fish of a few is no epidemic.
+    check.warn.high = std::max(double{kDeathsWarn}, 100 / of);
+    check.fail.high = std::max(double{kDeathsFail}, 200 / of);
+    judge_value(check, 100 * died / of);
+    return check;
+}
+
 Verdict verdict_of(std::span<const Check> checks) {
     Verdict verdict{Status::pass, CheckId::oxygen};
     for (const Check& check : checks) verdict.worst = worse(verdict.worst, check.status);
@@ -607,7 +621,7 @@ std::string_view name_of(Status status) noexcept {
 }
 
 std::string_view name_of(CheckId check) noexcept {
-    constexpr std::array<std::string_view, 22> names{"oxygen",
+    constexpr std::array<std::string_view, 23> names{"oxygen",
                                                      "oxygen_reserve",
                                                      "ammonia",
                                                      "total_ammonia",
@@ -624,6 +638,7 @@ std::string_view name_of(CheckId check) noexcept {
                                                      "gas_pressure",
                                                      "chlorine",
                                                      "readings",
+                                                     "deaths",
                                                      "biofilter",
                                                      "loop_flow",
                                                      "nitrate",
