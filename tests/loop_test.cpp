@@ -323,6 +323,61 @@ TEST_SUITE("loop") {
         CHECK(check_of(*assess_system(system).loop, CheckId::plants).status == Status::warn);
     }
 
+    TEST_CASE("each explanation of a measured oxygen holds round the whole loop") {
+        RandomTanks random(45);
+        int explained[4] = {};
+        for (int i = 0; i < 400; ++i) {
+            System system = random_loop(random);
+            system.tanks[0].readings.oxygen_mg_l = random.between(3, 11);
+            const TankBudget budget = assess_system(system).tanks[0];
+            if (!budget.oxygen.gap || budget.flow_m3_h == 0) continue;
+            const OxygenGap& gap = *budget.oxygen.gap;
+            const auto predicts = [&](const System& changed, int which) {
+                const auto steady = assess_system(changed).tanks[0].oxygen.steady_mean_mg_l;
+                REQUIRE(steady.has_value());
+                check_close(*steady, gap.measured_mg_l, 1e-6);
+                ++explained[which];
+            };
+            if (gap.fish_count) {
+                System other = system;
+                const double share = *gap.fish_count / budget.fish_count;
+                if (other.tanks[0].feed.ration_g_day) *other.tanks[0].feed.ration_g_day *= share;
+                for (FishGroup& group : other.tanks[0].fish) {
+                    group.count *= share;
+                    if (group.ration_g_day) *group.ration_g_day *= share;
+                }
+                predicts(other, 0);
+            }
+            if (gap.aeration_percent) {
+                System other = system;
+                const double share = *gap.aeration_percent / 100;
+                for (Aerator& aerator : other.tanks[0].aeration) {
+                    if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+                        diffuser->air_flow_l_min *= share;
+                    } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
+                        rated->sotr_g_h *= share;
+                    } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
+                        pure->flow_l_min *= share;
+                    }
+                }
+                predicts(other, 1);
+            }
+            if (gap.flow_percent) {
+                System other = system;
+                other.tanks[0].loop->flow_l_min *= *gap.flow_percent / 100;
+                predicts(other, 2);
+            }
+            if (gap.respiration_factor) {
+                System other = system;
+                for (FishGroup& group : other.tanks[0].fish) {
+                    group.respiration_factor = *gap.respiration_factor;
+                }
+                predicts(other, 3);
+            }
+        }
+        for (const int count : explained) CHECK(count > 30);
+    }
+
     TEST_CASE("a bed too small or too big for the feed is mended by another bed") {
         for (const double share : {0.05, 0.4, 0.7, 1.7, 3.0, 9.0}) {
             System system = backyard();

@@ -49,7 +49,7 @@ Merged merged(const std::string& readings, const std::string& text, const char* 
     std::filesystem::remove(path);
     out.read.push_back(read_description(text, "farm.json"));
     REQUIRE(out.read[0].errors.empty());
-    merge_readings(out.file, kNow, max_age, out.read);
+    merge_readings(out.file, kNow, max_age, {}, out.read);
     return out;
 }
 
@@ -214,6 +214,9 @@ TEST_SUITE("readings") {
         CHECK(measured.peak_temperature_c.value() == 12);
         CHECK(!measured.peak_assumed);
         CHECK(!water("", "temperature_c", "14").peak_temperature_c.has_value());
+        // A peak of yesterday, and a warmer mean today.
+        CHECK(water("", "temperature_c,peak_temperature_c", "15,14").peak_temperature_c == 15);
+        CHECK(water("", "peak_temperature_c", "12").peak_temperature_c == 13);
     }
 
     TEST_CASE("the dead are summed over the rows, and of one group") {
@@ -251,10 +254,27 @@ TEST_SUITE("readings") {
                                description(tank("north round"))),
                         2, 24, "cannot be"));
         const std::string own =
-            R"({"species":"rainbow trout","count":20,"mean_weight_g":180,"ration_g_day":30})";
+            R"({"species":"golden trout","count":20,"mean_weight_g":180,"ration_g_day":30})";
+        const std::string other =
+            R"(,{"name":"small","species":"brook","count":9,"mean_weight_g":80,"ration_g_day":9})";
         CHECK(has_error(merged("time,tank,ration_g_day\n2026-11-24,north round,50\n",
-                               description(tank("north round", "", own))),
+                               description(tank("north round", "", own + other))),
                         2, 24, "no group is left to eat it"));
+        // One group only: with or without its name, by any of its species' names.
+        const Merged only = merged(
+            "time,tank,fish,ration_g_day,died,mean_weight_g\n"
+            "2026-11-23,north round,Golden Trout,50,1,190\n2026-11-24,north round,,60,2,200\n"
+            "2026-11-22,north round,golden,70,3,170\n",
+            description(tank("north round", "", own)));
+        CHECK(only.file.errors.empty());
+        CHECK(only.tank().fish[0].ration_g_day.value() == 60);
+        CHECK(only.tank().fish[0].mean_weight_g == 200);
+        CHECK(only.tank().fish[0].count == 14);
+        // Nobody is left to eat what stands from before.
+        CHECK(merged("time,tank,ration_g_day,died\n2026-11-01,north round,200,\n"
+                     "2026-11-24,north round,,120\n",
+                     description(tank("north round")))
+                  .file.errors.empty());
     }
 
     TEST_CASE("what is unknown or wrong has its place, and the rest is used") {
@@ -294,7 +314,7 @@ TEST_SUITE("readings") {
 
     TEST_CASE("JSON Lines say the same") {
         const Merged got = merged(
-            R"({"time":"2026-11-25T01:00:00Z","tank":"north round","oxygen_mg_l":6.5,"died":2})"
+            R"({"time":"2026-11-25T01:00:00Z","tank":"north round","oxygen_mg_l":6.5,"died":2,"ph":null})"
             "\n\n"
             R"({"time":"2026-11-25T01:30:00Z","tank":"north round","oxygen":6.1})"
             "\n"
@@ -328,7 +348,9 @@ TEST_SUITE("readings") {
         const Merged got = merged("time,tank,ph\n2026-11-25,north round,7.2\n", description(two));
         CHECK(got.readings(0).check.status == Status::pass);
         CHECK(got.readings(1).check.status == Status::unchecked);
-        for (const char* empty : {"", "time,tank,ph\n"}) {
+        for (const char* empty : {"", "time,tank,ph\n",
+                                  "time,tank,ph\n2026-11-25,north round,\n"
+                                  "2026-11-25,south round,\n"}) {
             const Merged none = merged(empty, description(two));
             CHECK(none.readings(0).check.status == Status::warn);
             CHECK(none.readings(1).check.status == Status::warn);
@@ -359,7 +381,7 @@ TEST_SUITE("readings") {
             file.by[{named ? "Alder Spring" : "", "north round"}] = log;
             std::vector<ReadResult> read{read_description(here, "a.json"),
                                          read_description(there, "b.json")};
-            merge_readings(file, kNow, {}, read);
+            merge_readings(file, kNow, {}, {}, read);
             CHECK(file.errors.empty() == named);
             CHECK(!read[0].description->tanks[0].water.ph.has_value());
             CHECK(read[1].description->tanks[0].water.ph.has_value() == named);
@@ -465,7 +487,7 @@ TEST_SUITE("readings") {
         std::vector<ReadResult> read{
             read_description(description(tank("south round")), "farm.json")};
         ReadingsFile file;
-        CHECK(merge_readings(file, kNow, max_age, read) == "north round");
+        CHECK(merge_readings(file, kNow, max_age, {}, read) == "north round");
     }
 
     TEST_CASE("ages are written so, and not otherwise") {

@@ -104,7 +104,7 @@ struct AeratorBudget {
 };
 
 // What a measured oxygen says of the description: each figure alone would bring the predicted mean
-// to it. None where no value of that figure could.
+// to it, round the whole loop where there is one. None where no value of that figure could.
 struct OxygenGap {
     double measured_mg_l;
     double predicted_mg_l;                     // the steady mean
@@ -112,6 +112,7 @@ struct OxygenGap {
     std::optional<double> aeration_percent;    // of what the aerators are described to give
     std::optional<double> flow_percent;        // of the flow described
     std::optional<double> respiration_factor;  // of all groups, where they have one in common
+    std::optional<double> common_factor;       // their present respiration factor
     std::optional<double> without_aeration_mg_l;  // the mean that the flow alone would hold
 };
 
@@ -292,6 +293,9 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
 // The budget of one tank with its checks. The tank is valid as of the ranges of the description.
 // Balances: tests/budget_test.cpp recomputes them; mass in = mass out to 1e-12.
 TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+
+// A gap without what no description would hold: more fish than water, a factor out of its range.
+OxygenGap believable(OxygenGap gap, const TankBudget& budget) noexcept;
 
 // Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
 // corrected to sea level: the lower of the two, and pressure_doubtful.

@@ -46,6 +46,11 @@ struct Inflow {
     bool keeps_flowing = false;  // goes on without power
 };
 
+// Within these a stock is believed.
+inline constexpr Range kRespirationFactorRange{0.1, 10};
+// More fish than this over the water, by weight, is an error of writing.
+inline constexpr double kHeaviestShare = 0.25;
+
 // Fish of one species and size.
 struct FishGroup {
     std::string name;

@@ -42,14 +42,14 @@ double student_t_95(std::size_t degrees_of_freedom) noexcept;
 
 enum class Side { below, above };  // where a limit is broken
 
-// Days from the last point until the line, and the edges of its 95 % band, break a limit: 0 where
-// they do already, none where they never will within kTrendHorizonDays.
+// Days from a time, the last point's or later, until the line, and the edges of its 95 % band,
+// break a limit: 0 where they do already, none where they never will within kTrendHorizonDays.
 struct DaysTo {
     std::optional<double> likely;
     std::optional<double> soonest;
     std::optional<double> latest;
 };
-DaysTo days_to(const TrendLine& line, double limit, Side broken) noexcept;
+DaysTo days_to(const TrendLine& line, double limit, Side broken, double from_days) noexcept;
 
 inline constexpr Constant kTrendHorizonDays{"horizon of a trend", 3650, "days", Basis::judgement,
                                             "no fish is in a tank longer"};

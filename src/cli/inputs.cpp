@@ -28,7 +28,7 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
     }
     if (inputs.readings != nullptr) {
         io::ReadingsFile& file = *inputs.readings;
-        const std::string unknown = merge_readings(file, inputs.now, inputs.max_age, read);
+        const std::string unknown = merge_readings(file, inputs.now, inputs.max_age, book, read);
         std::fputs(io::errors_as_text(file.errors).c_str(), stderr);
         if (!unknown.empty()) {
             fmt::print(stderr, "coldtank: --max-age: no column of readings and no tank is \"{}\"\n",

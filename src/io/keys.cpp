@@ -7,7 +7,7 @@
 #include <numeric>
 #include <optional>
 
-#include "coldtank/water.hpp"
+#include "coldtank/description.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -142,7 +142,7 @@ constexpr std::array kFishKeys{
     ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", {0.3, 3}),
     amount("ration_g_day", "feed of this group", &kDailyMass),
     ranged("respiration_factor", "this stock's respiration over the model's, measured (1)",
-           {0.1, 10}),
+           kRespirationFactorRange),
 };
 constexpr std::array kFeedKeys{
     amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),

@@ -556,10 +556,7 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
 
 }  // namespace
 
-bool too_heavy(const Tank& tank) {
-    constexpr double kHeaviestShare = 0.25;
-    return biomass_of(tank) > kHeaviestShare * tank.volume_l;
-}
+bool too_heavy(const Tank& tank) { return biomass_of(tank) > kHeaviestShare * tank.volume_l; }
 
 ReadResult read_description(std::string_view text, const std::string& file, const SpeciesBook& book,
                             std::size_t first_line) {

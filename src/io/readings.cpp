@@ -32,6 +32,18 @@ std::string_view trimmed(std::string_view text) {
     return text.substr(from, text.find_last_not_of(" \t") - from + 1);
 }
 
+using Latest = std::map<std::pair<std::string, std::string>, Measured>;
+
+// Adds to a count; of all else the later stands, of two at once the second.
+void take_later(const std::pair<std::string, std::string>& name, const Measured& measured,
+                Latest& latest) {
+    const auto [at, added] = latest.try_emplace(name, measured);
+    if (added) return;
+    const double sum = at->second.value + measured.value;
+    if (measured.time.seconds >= at->second.time.seconds) at->second = measured;
+    if (name.second == kCounted) at->second.value = sum;
+}
+
 // ---- the file
 
 // A cell as the reader of objects wants it: a number where it is one, else a text.
@@ -124,12 +136,7 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
         }
         if (found.column == kCounted) log.died.push_back({time->seconds, found.value});
         const std::string group = of_a_group(found.column) ? fish : "";
-        const auto [at, added] =
-            log.latest.try_emplace({group, std::string(found.column)}, measured);
-        if (added) continue;
-        const double sum = at->second.value + found.value;
-        if (measured.time.seconds >= at->second.time.seconds) at->second = measured;
-        if (found.column == kCounted) at->second.value = sum;
+        take_later({group, std::string(found.column)}, measured, log.latest);
     }
 }
 
@@ -203,7 +210,7 @@ void Taker::take_json_lines(bool changing) {
         if (line.ends_with('\r')) line.remove_suffix(1);
         if (trimmed(line).empty()) continue;
         std::vector<Fault> wrong;
-        const auto node = parse_json(line, wrong);
+        auto node = parse_json(line, wrong);
         if (end == text_.size() && (changing || !node)) {
             file_.half_written = true;
             return;
@@ -212,7 +219,12 @@ void Taker::take_json_lines(bool changing) {
             each.at += from;
             faults.push_back(std::move(each));
         }
-        if (node) take_row(*node, from);
+        if (!node) continue;
+        std::erase_if(node->members, [](const JsonMember& member) {  // measured nothing
+            return member.value.kind == JsonNode::Kind::null ||
+                   (member.value.kind == JsonNode::Kind::text && member.value.text.empty());
+        });
+        take_row(*node, from);
     }
 }
 
@@ -273,8 +285,8 @@ OptionalField field_of(std::string_view column, Water& water, Readings& readings
 
 class Merger {
 public:
-    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age)
-        : file_(file), now_(now), max_age_(max_age) {}
+    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age, const SpeciesBook& book)
+        : file_(file), now_(now), max_age_(max_age), book_(book) {}
 
     TankReadings merge(Target& target);
 
@@ -283,8 +295,12 @@ private:
              const Measured& measured);
     bool use_of_group(Tank& tank, const std::string& fish, std::string_view column,
                       const Measured& measured);
-    bool use_of_loop(const Target& target, std::string_view column, const Measured& measured);
+    static void use_of_loop(const Target& target, std::string_view column,
+                            const Measured& measured);
     static void set_temperature(Water& water, double temperature_c);
+    static void set_peak(Water& water, double peak_temperature_c);
+    std::vector<FishGroup*> groups_of(Tank& tank, const std::string& fish) const;
+    void name_groups_alike(Target& target) const;
     bool fail(const Measured& measured, std::string message) {
         file_.errors.push_back({file_.path, measured.place.line, measured.place.column,
                                 measured.pointer,
@@ -299,6 +315,7 @@ private:
     ReadingsFile& file_;
     Instant now_;
     const MaxAge& max_age_;
+    const SpeciesBook& book_;
     std::string name_;  // of the tank at hand
 };
 
@@ -358,13 +375,56 @@ void Merger::set_temperature(Water& water, double temperature_c) {
     water.temperature_c = temperature_c;
 }
 
+void Merger::set_peak(Water& water, double peak_temperature_c) {
+    water.peak_temperature_c = std::max(peak_temperature_c, water.temperature_c);
+    water.peak_assumed = false;
+}
+
+std::string_view name_of(const FishGroup& group) {
+    return group.name.empty() ? group.species_name : group.name;
+}
+
+// The groups that a name means: of that name, else of that species by any of its names; all for an
+// empty one.
+std::vector<FishGroup*> Merger::groups_of(Tank& tank, const std::string& fish) const {
+    std::vector<FishGroup*> found;
+    for (FishGroup& group : tank.fish) {
+        if (fish.empty() || fish == name_of(group)) found.push_back(&group);
+    }
+    if (const BookEntry* species = book_.find(fish); found.empty() && species != nullptr) {
+        for (FishGroup& group : tank.fish) {
+            if (group.species_name == species->name) found.push_back(&group);
+        }
+    }
+    return found;
+}
+
+// One name for each group, "" where there is one group only: what was written of it under several
+// is one column.
+void Merger::name_groups_alike(Target& target) const {
+    if (target.tank == nullptr) return;
+    Latest alike;
+    for (const auto& [name, measured] : target.log.latest) {
+        std::pair<std::string, std::string> key = name;
+        const auto groups = groups_of(*target.tank, name.first);
+        if (of_a_group(name.second) && groups.size() == 1) {
+            key.first = target.tank->fish.size() == 1 ? "" : name_of(*groups[0]);
+        }
+        take_later(key, measured, alike);
+    }
+    target.log.latest = std::move(alike);
+}
+
 bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view column,
                           const Measured& measured) {
-    if (column == "ration_g_day" && fish.empty()) {
-        const bool eaters = std::any_of(
-            tank.fish.begin(), tank.fish.end(),
-            [](const FishGroup& group) { return group.count > 0 && !group.ration_g_day; });
-        if (!eaters && measured.value > 0) {
+    const bool only = tank.fish.size() == 1;
+    if (column == "ration_g_day" && fish.empty() && !(only && tank.fish[0].ration_g_day)) {
+        const auto eats = [](const FishGroup& group) { return group.count > 0; };
+        const bool eaters =
+            std::any_of(tank.fish.begin(), tank.fish.end(),
+                        [&](const FishGroup& group) { return eats(group) && !group.ration_g_day; });
+        if (!eaters && measured.value > 0 &&
+            std::any_of(tank.fish.begin(), tank.fish.end(), eats)) {
             return fail(measured,
                         "no group is left to eat it: each has a ration of its own; name the group "
                         "in a column fish");
@@ -373,28 +433,22 @@ bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view 
         tank.feed.ration_percent_day.reset();
         return true;
     }
-    FishGroup* found = nullptr;
-    std::vector<std::string> known;
-    std::size_t same = 0;
-    for (FishGroup& group : tank.fish) {
-        const std::string& name = group.name.empty() ? group.species_name : group.name;
-        known.push_back(name);
-        if (!fish.empty() && fish != name) continue;
-        found = &group;
-        ++same;
-    }
-    if (same != 1) {
+    const auto groups = groups_of(tank, fish);
+    if (groups.size() != 1) {
+        std::vector<std::string> known;
+        for (const FishGroup& group : tank.fish) known.emplace_back(name_of(group));
         const std::string near = nearest(fish, known);
         return fail(
             measured,
             tank.fish.empty() ? "there are no fish in this tank"
             : fish.empty()    ? "which fish? the tank has several groups: name one in a column fish"
-            : same == 0
+            : groups.empty()
                 ? fmt::format("no fish of this tank are called \"{}\"; {}", shortened(fish),
                               near.empty() ? fmt::format("they are {}", fmt::join(known, ", "))
                                            : fmt::format("did you mean {}?", near))
                 : fmt::format("two groups are called \"{}\"; name them apart", shortened(fish)));
     }
+    FishGroup* found = groups[0];
     if (column == kCounted) {
         if (measured.value > found->count) {
             return fail(measured, fmt::format("{} died in all, of {} that are described",
@@ -410,16 +464,14 @@ bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view 
         }
     } else {
         found->ration_g_day = measured.value;
+        if (only) tank.feed.ration_g_day = tank.feed.ration_percent_day = std::nullopt;
     }
     return true;
 }
 
 // The water of a loop, and of its tanks where they have no other.
-bool Merger::use_of_loop(const Target& target, std::string_view column, const Measured& measured) {
+void Merger::use_of_loop(const Target& target, std::string_view column, const Measured& measured) {
     Loop& loop = *target.loop;
-    if (match_key(Scope::loop_water, column).key == nullptr) {
-        return fail(measured, "not of a loop: name a tank");
-    }
     std::vector<Tank*> tanks;
     for (Tank& tank : target.description->tanks) {
         if (tank.loop && tank.loop->name == loop.name) tanks.push_back(&tank);
@@ -430,33 +482,33 @@ bool Merger::use_of_loop(const Target& target, std::string_view column, const Me
             if (*of_tank == *field) *of_tank = measured.value;
         }
         *field = measured.value;
-        return true;
+        return;
     }
     const Water before = loop.water;
     if (column == "temperature_c") {
         set_temperature(loop.water, measured.value);
     } else {
-        if (measured.value < loop.water.temperature_c) {
-            return fail(measured, "the warmest hour is below the day's mean; give temperature_c");
-        }
-        loop.water.peak_temperature_c = measured.value;
-        loop.water.peak_assumed = false;
+        set_peak(loop.water, measured.value);
     }
     for (Tank* tank : tanks) {
-        if (tank->water.temperature_c != before.temperature_c ||
-            tank->water.peak_temperature_c != before.peak_temperature_c) {
-            continue;
+        Water& water = tank->water;
+        if (water.temperature_c != before.temperature_c) continue;
+        water.temperature_c = loop.water.temperature_c;
+        if (water.peak_temperature_c == before.peak_temperature_c) {
+            water.peak_temperature_c = loop.water.peak_temperature_c;
+            water.peak_assumed = loop.water.peak_assumed;
+        } else if (water.peak_temperature_c) {  // its own
+            set_peak(water, *water.peak_temperature_c);
         }
-        tank->water.temperature_c = loop.water.temperature_c;
-        tank->water.peak_temperature_c = loop.water.peak_temperature_c;
-        tank->water.peak_assumed = loop.water.peak_assumed;
     }
-    return true;
 }
 
 bool Merger::use(const Target& target, const std::string& fish, std::string_view column,
                  const Measured& measured) {
-    if (target.loop != nullptr) return use_of_loop(target, column, measured);
+    if (target.loop != nullptr) {
+        use_of_loop(target, column, measured);
+        return true;
+    }
     Tank& tank = *target.tank;
     if (of_a_group(column)) return use_of_group(tank, fish, column, measured);
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
@@ -466,11 +518,7 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     } else if (column == "temperature_c") {
         set_temperature(tank.water, measured.value);
     } else {
-        if (measured.value < tank.water.temperature_c) {
-            return fail(measured, "the warmest hour is below the day's mean; give temperature_c");
-        }
-        tank.water.peak_temperature_c = measured.value;
-        tank.water.peak_assumed = false;
+        set_peak(tank.water, measured.value);
     }
     return true;
 }
@@ -485,35 +533,43 @@ TankReadings Merger::merge(Target& target) {
     std::vector<std::string> too_old;
     double most_share = 0;
     bool water = false;
-    // Columns in the order of the table, but a mean before a peak that is held against it.
+    name_groups_alike(target);
+    // In the order of the table, a mean before its peak; what is of one group before what is
+    // shared.
     for (const Key& key : keys_of(Scope::reading)) {
-        for (const auto& [name, measured] : target.log.latest) {
-            if (name.second != key.name) continue;
-            UsedReading used{name.second,
-                             name.first,
-                             measured.value,
-                             text_of(measured.time),
-                             static_cast<double>(now_.seconds - measured.time.seconds) / 3600,
-                             true,
-                             measured.place.line};
-            used.age_h = std::max(0.0, used.age_h);
-            const bool aged = is_aged(name.second);
-            const double limit_h = most_h(name.second);
-            water = water || aged;
-            if (aged && used.age_h > limit_h) {
-                used.used = false;
-                too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
-                out.check.status = Status::warn;
-            } else {
-                used.used = use(target, name.first, name.second, measured);
+        for (const bool of_one : {true, false}) {
+            for (const auto& [name, measured] : target.log.latest) {
+                if (name.second != key.name || name.first.empty() == of_one) continue;
+                if (out.loop && match_key(Scope::loop_water, name.second).key == nullptr) {
+                    fail(measured, "not of a loop: name a tank");
+                    continue;
+                }
+                UsedReading used{name.second,
+                                 name.first,
+                                 measured.value,
+                                 text_of(measured.time),
+                                 static_cast<double>(now_.seconds - measured.time.seconds) / 3600,
+                                 true,
+                                 measured.place.line};
+                used.age_h = std::max(0.0, used.age_h);
+                const bool aged = is_aged(name.second);
+                const double limit_h = most_h(name.second);
+                water = water || aged;
+                if (aged && used.age_h > limit_h) {
+                    used.used = false;
+                    too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
+                    out.check.status = Status::warn;
+                } else {
+                    used.used = use(target, name.first, name.second, measured);
+                }
+                // The check shows the one that is nearest to its limit, or furthest over.
+                if (aged && used.age_h / limit_h >= most_share) {
+                    most_share = used.age_h / limit_h;
+                    out.check.value = used.age_h;
+                    out.check.warn.high = limit_h;
+                }
+                out.list.push_back(std::move(used));
             }
-            // The check shows the one that is nearest to its limit, or furthest over.
-            if (aged && used.age_h / limit_h >= most_share) {
-                most_share = used.age_h / limit_h;
-                out.check.value = used.age_h;
-                out.check.warn.high = limit_h;
-            }
-            out.list.push_back(std::move(used));
         }
     }
     if (out.check.status != Status::warn) {
@@ -521,6 +577,11 @@ TankReadings Merger::merge(Target& target) {
     }
     if (!too_old.empty()) {
         notes.push_back(fmt::format("too old and not used: {}", fmt::join(too_old, ", ")));
+    }
+    const TankLog& log = target.log;
+    if (log.first.line != 0 && log.latest.empty() && !log.ahead && !log.unusable) {
+        out.check.status = Status::warn;
+        notes.push_back(fmt::format("its rows are empty, the first at line {}", log.first.line));
     }
     if (target.log.ahead) {
         out.check.status = Status::warn;
@@ -553,13 +614,7 @@ void add(const TankLog& from, TankLog& to) {
     for (const auto samples : {&TankLog::oxygen_mg_l, &TankLog::temperature_c, &TankLog::died}) {
         (to.*samples).insert((to.*samples).end(), (from.*samples).begin(), (from.*samples).end());
     }
-    for (const auto& [name, measured] : from.latest) {
-        const auto [at, added] = to.latest.try_emplace(name, measured);
-        if (added) continue;
-        const double sum = at->second.value + measured.value;
-        if (measured.time.seconds >= at->second.time.seconds) at->second = measured;
-        if (name.second == kCounted) at->second.value = sum;
-    }
+    for (const auto& [name, measured] : from.latest) take_later(name, measured, to.latest);
 }
 
 }  // namespace
@@ -619,7 +674,7 @@ bool parse_max_age(std::string_view text, MaxAge& into) {
 }
 
 std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
-                           std::span<ReadResult> read) {
+                           const SpeciesBook& book, std::span<ReadResult> read) {
     // Every tank and loop, in order: a loop before its tanks, which may have readings of their own.
     struct Owned {
         ReadResult* result;
@@ -670,7 +725,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
                  : fmt::format("{} tanks are named \"{}\": name the site of each in a column site",
                                found.size(), shortened(tank_name))});
     }
-    Merger merger(file, now, max_age);
+    Merger merger(file, now, max_age, book);
     for (Owned& each : all) {
         if (each.target.loop != nullptr && !each.named) continue;
         TankReadings readings = merger.merge(each.target);

@@ -64,6 +64,6 @@ std::optional<double> parse_age_h(std::string_view text);
 // Tanks that nothing names, deaths without a group and the like become errors of the file.
 // The first name of max_age.of_tank that no description has; empty: all are there.
 std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
-                           std::span<ReadResult> read);
+                           const SpeciesBook& book, std::span<ReadResult> read);
 
 }  // namespace coldtank::io

@@ -51,8 +51,10 @@ Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const>
     out.fail = number_of(records.back()->cells, columns.fail);
     if (out.points.size() > 2) out.line = fit_line(out.points);
     if (!out.line) return out;
-    if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken);
-    if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken);
+    const double last_days =
+        static_cast<double>(records.back()->time.seconds - records[0]->time.seconds) / kDayS;
+    if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken, last_days);
+    if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken, last_days);
     return out;
 }
 

@@ -168,15 +168,19 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     budget.solids_g_day = solids_g_day(budget.ration_g_day);
 }
 
-// The factor of all groups at which their demand is `demand_g_h`; what they are fed sets the least.
-std::optional<double> respiration_factor_for(const Tank& tank, const TankBudget& budget,
-                                             double demand_g_h) {
-    double factor = 0;
+// The respiration factor of all groups; none where they differ.
+std::optional<double> common_factor_of(const Tank& tank) {
+    std::optional<double> factor;
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
-        if (factor != 0 && factor != group.respiration_factor) return std::nullopt;
+        if (factor && *factor != group.respiration_factor) return std::nullopt;
         factor = group.respiration_factor;
     }
+    return factor;
+}
+
+// How many times its respiration the demand is `demand_g_h`; what the fish are fed sets the least.
+std::optional<double> respiration_share_for(const TankBudget& budget, double demand_g_h) {
     // Demand is the sum of the larger of respiration and feed: a line from each corner to the next.
     const auto demand_at = [&](double scale) {
         double sum_g_h = 0;
@@ -201,7 +205,7 @@ std::optional<double> respiration_factor_for(const Tank& tank, const TankBudget&
             rising_g_h += group.demand_by_respiration_g_h;
         }
     }
-    return factor * (from + (demand_g_h - demand_at(from)) / rising_g_h);
+    return from + (demand_g_h - demand_at(from)) / rising_g_h;
 }
 
 // Each term of the balance at the mean temperature, solved for the measured oxygen.
@@ -210,13 +214,15 @@ void add_gap(const Tank& tank, const OxygenTerms& terms, TankBudget& budget) {
     if (!oxygen.measured_mg_l || !oxygen.steady_mean_mg_l || budget.groups.empty()) return;
     const double measured_mg_l = *oxygen.measured_mg_l;
     OxygenGap gap{.measured_mg_l = measured_mg_l, .predicted_mg_l = *oxygen.steady_mean_mg_l};
+    gap.common_factor = common_factor_of(tank);
     const double by_flow_g_h = terms.flow_m3_h * (terms.inflow_mg_l - measured_mg_l);
     const double by_aeration_g_h =
         terms.transfer_full_g_h - terms.transfer_m3_h * measured_mg_l + terms.pure_g_h;
     const double demand_g_h = by_flow_g_h + by_aeration_g_h;
     if (demand_g_h >= 0) {
         gap.fish_count = budget.fish_count * demand_g_h / oxygen.demand_mean_g_h;
-        gap.respiration_factor = respiration_factor_for(tank, budget, demand_g_h);
+        const auto share = respiration_share_for(budget, demand_g_h);
+        if (share && gap.common_factor) gap.respiration_factor = *share * *gap.common_factor;
     }
     const auto share = [](double needed_g_h, double given_g_h) -> std::optional<double> {
         if (given_g_h == 0 || needed_g_h / given_g_h < 0) return std::nullopt;
@@ -228,7 +234,7 @@ void add_gap(const Tank& tank, const OxygenTerms& terms, TankBudget& budget) {
         gap.without_aeration_mg_l =
             std::max(0.0, terms.inflow_mg_l - oxygen.demand_mean_g_h / terms.flow_m3_h);
     }
-    oxygen.gap = gap;
+    oxygen.gap = believable(gap, budget);
 }
 
 // ---- the four balances
@@ -428,6 +434,17 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
 }
 
 }  // namespace
+
+OxygenGap believable(OxygenGap gap, const TankBudget& budget) noexcept {
+    if (gap.fish_count && *gap.fish_count / budget.fish_count * budget.biomass_kg >
+                              kHeaviestShare * budget.volume_l) {
+        gap.fish_count.reset();
+    }
+    if (gap.respiration_factor && !kRespirationFactorRange.holds(*gap.respiration_factor)) {
+        gap.respiration_factor.reset();
+    }
+    return gap;
+}
 
 SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
     SupplyWater supply;

@@ -454,6 +454,113 @@ SupplyWater::Oxygen without_air(const System& system, std::span<const Member> me
 
 }  // namespace
 
+namespace {
+
+// ---- what a measured oxygen in a tank of a loop says
+
+// The share of something in a tank, 1 as described, at which the tank's predicted mean is what was
+// measured, with all that this does to the loop; the nearest to 1. None within a thousandth to a
+// thousandfold, or at 0.
+template <class Scale>
+std::optional<double> share_for(const System& system, std::size_t index, double measured_mg_l,
+                                Scale scale) {
+    const auto above_mg_l = [&](double share) -> std::optional<double> {
+        System changed = system;
+        scale(changed.tanks[index], share);
+        const auto steady_mg_l = assess_system(changed).tanks[index].oxygen.steady_mean_mg_l;
+        if (!steady_mg_l) return std::nullopt;
+        return *steady_mg_l - measured_mg_l;
+    };
+    constexpr double kStep = 1.25;
+    constexpr int kSteps = 31;
+    double up = 1;
+    double down = 1;
+    auto at_up = above_mg_l(1);
+    auto at_down = at_up;
+    // The nearest two shares between which it is crossed.
+    std::optional<std::pair<double, double>> between;
+    for (int i = 1; i <= kSteps && !between; ++i) {
+        const auto crossed = [&](double from, std::optional<double>& at, double to) {
+            const auto next = above_mg_l(to);
+            const bool found = at && next && (*at < 0) != (*next < 0);
+            if (found) between = {from, to};
+            at = next;
+            return found;
+        };
+        const double lower = i == kSteps ? 0 : down / kStep;
+        if (crossed(up, at_up, up * kStep)) break;
+        if (crossed(down, at_down, lower)) break;
+        up *= kStep;
+        down = lower;
+    }
+    if (!between) return std::nullopt;
+    auto [low, high] = *between;
+    const bool rises = *above_mg_l(high) >= 0;
+    for (int i = 0; i < 60; ++i) {
+        const double middle = (low + high) / 2;
+        const auto at = above_mg_l(middle);
+        if (!at) return std::nullopt;
+        ((*at < 0) == rises ? low : high) = middle;
+    }
+    // Over a jump (a filter that starves) it is crossed and never met.
+    constexpr double kMet = 1e-6;
+    const auto left = above_mg_l(low);
+    if (!left || std::abs(*left) > kMet) return std::nullopt;
+    return low;
+}
+
+void scale_aeration(Tank& tank, double share) {
+    for (Aerator& aerator : tank.aeration) {
+        if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+            diffuser->air_flow_l_min *= share;
+        } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
+            rated->sotr_g_h *= share;
+        } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
+            pure->flow_l_min *= share;
+        }
+    }
+}
+
+// In place of the gap that takes the loop's supply as given.
+void explain_gap(const System& system, std::size_t index, TankBudget& budget) {
+    System plain = system;
+    for (Tank& tank : plain.tanks) tank.readings.oxygen_mg_l.reset();
+    const Tank& tank = plain.tanks[index];
+    OxygenGap gap{.measured_mg_l = budget.oxygen.gap->measured_mg_l,
+                  .predicted_mg_l = budget.oxygen.gap->predicted_mg_l};
+    const auto share = [&](auto scale) {
+        return share_for(plain, index, gap.measured_mg_l, scale);
+    };
+    const auto fish = share([](Tank& each, double by) {
+        if (each.feed.ration_g_day) *each.feed.ration_g_day *= by;
+        for (FishGroup& group : each.fish) {
+            group.count *= by;
+            if (group.ration_g_day) *group.ration_g_day *= by;
+        }
+    });
+    if (fish) gap.fish_count = *fish * budget.fish_count;
+    const double factor = budget.oxygen.gap->common_factor.value_or(0);
+    if (factor > 0) {
+        const auto by = share([](Tank& each, double times) {
+            for (FishGroup& group : each.fish) group.respiration_factor *= times;
+        });
+        if (by) gap.respiration_factor = factor * *by;
+    }
+    gap.common_factor = budget.oxygen.gap->common_factor;
+    if (budget.transfer_m3_h > 0 || !tank.aeration.empty()) {
+        if (const auto by = share(scale_aeration)) gap.aeration_percent = 100 * *by;
+    }
+    if (const auto by = share([](Tank& each, double times) { each.loop->flow_l_min *= times; });
+        by && *by > 0) {
+        gap.flow_percent = 100 * *by;
+    }
+    scale_aeration(plain.tanks[index], 0);
+    gap.without_aeration_mg_l = assess_system(plain).tanks[index].oxygen.steady_mean_mg_l;
+    budget.oxygen.gap = believable(gap, budget);
+}
+
+}  // namespace
+
 SystemBudget assess_system(const System& system) {
     SystemBudget whole;
     if (!system.loop) {
@@ -519,6 +626,11 @@ SystemBudget assess_system(const System& system) {
         // Flow 0 is a tank without flow: nothing of the loop reaches it.
         whole.tanks.push_back(
             assess_tank(tank, supply.flow_m3_h > 0 ? supply : SupplyWater{}, system.pressure_kpa));
+    }
+    for (std::size_t i = 0; i < whole.tanks.size() && !loop.supply_oxygen_percent; ++i) {
+        if (whole.tanks[i].oxygen.gap && whole.tanks[i].flow_m3_h > 0) {
+            explain_gap(system, i, whole.tanks[i]);
+        }
     }
     whole.loop = std::move(budget);
     return whole;

@@ -21,6 +21,13 @@ constexpr std::array kStudentT95{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.36
                                  2.110,  2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064,
                                  2.060,  2.056, 2.052, 2.048, 2.045, 2.042};
 
+struct StudentRow {
+    std::size_t degrees_of_freedom;
+    double t;
+};
+constexpr std::array<StudentRow, 7> kStudentT95Beyond{
+    {{40, 2.021}, {50, 2.009}, {60, 2.000}, {70, 1.994}, {80, 1.990}, {90, 1.987}, {100, 1.984}}};
+
 // The first time after `from` at which a function that rises for good reaches zero; none within the
 // horizon.
 template <typename Function>
@@ -45,8 +52,13 @@ std::optional<double> first_zero(Function value_at, double from_days) {
 
 double student_t_95(std::size_t degrees_of_freedom) noexcept {
     if (degrees_of_freedom == 0) return std::numeric_limits<double>::infinity();
-    // Above the table its last entry: a little wide, never too narrow.
-    return kStudentT95[std::min(degrees_of_freedom, kStudentT95.size()) - 1];
+    if (degrees_of_freedom <= kStudentT95.size()) return kStudentT95[degrees_of_freedom - 1];
+    // Between printed rows the wider: a little wide, never too narrow.
+    double widest = kStudentT95.back();
+    for (const StudentRow& row : kStudentT95Beyond) {
+        if (degrees_of_freedom >= row.degrees_of_freedom) widest = row.t;
+    }
+    return widest;
 }
 
 double TrendLine::at(double days) const noexcept {
@@ -95,7 +107,7 @@ std::optional<TrendLine> fit_line(std::span<const TrendPoint> points) noexcept {
     return line;
 }
 
-DaysTo days_to(const TrendLine& line, double limit, Side broken) noexcept {
+DaysTo days_to(const TrendLine& line, double limit, Side broken, double from_days) noexcept {
     // How far beyond the limit the line is, `share` of its band nearer to it.
     const double sign = broken == Side::above ? 1 : -1;
     const auto beyond = [&](double share) {
@@ -104,7 +116,7 @@ DaysTo days_to(const TrendLine& line, double limit, Side broken) noexcept {
                 const double band = share == 0 ? 0 : share * line.band_at(days);
                 return sign * (line.at(days) - limit) + band;
             },
-            line.last_days);
+            from_days);
     };
     return {beyond(0), beyond(1), beyond(-1)};
 }
