@@ -98,7 +98,7 @@ def killed_at_random():
         assert not cut and times.count(stamp(9999 % 8000)) == 30
         for each in reported:
             assert times.count(each) == 30
-    print(f"{kills} kills, {cut_seen} left a half-written record, which the next run took off")
+    print(f"{kills} kills, {cut_seen} left a half-written record, which the next run moved aside")
 
 
 def time_of(ending):
@@ -119,6 +119,11 @@ def half_written_ends():
             0, 1, len(first) - 1, len(first), len(first) + 1, len(both) - 1}
         for length in sorted(lengths):
             log.write_bytes(both[:length])
+            aside = Path(f"{log}.cut")
+            aside.unlink(missing_ok=True)
+            if 0 < length < 24:  # it could be anybody's file
+                assert call(log, 2).returncode == 73 and log.read_bytes() == both[:length]
+                continue
             kept = [stamp(i) for i, end in enumerate((len(first) - 1, len(both) - 1))
                     if length >= end]
             done = call(log, 2)
@@ -128,6 +133,14 @@ def half_written_ends():
             whole_lines = (0, both.find(b"\n"), both.find(b"\n") + 1, len(first) - 1, len(first),
                            len(both) - 1)
             assert bool(done.stderr) == (length not in whole_lines), (ending, length, done.stderr)
+            # Not a byte is lost: what was cut off stands beside it.
+            cut_off = both[:length].rsplit(b"\n", 1)[-1] if length not in whole_lines else b""
+            assert (aside.read_bytes() if aside.exists() else b"") == (
+                cut_off + b"\n" if cut_off else b""), (ending, length)
+        # What a power cut leaves.
+        log.write_bytes(both + bytes(100))
+        assert call(log, 2).returncode == 0
+        assert records(log) == ([stamp(0), stamp(1), stamp(2)], b"")
 
 
 def eight_writers():
@@ -168,6 +181,13 @@ def lock_held():
         process = subprocess.Popen(command(log, 1))
         time.sleep(0.3)
         assert process.poll() is None and len(records(log)[0]) == 1
+        # The alarm does not wait for it.
+        loud = [each for each in command(log, 2) if each != "--quiet"]
+        waiting = subprocess.Popen(loud, stdout=subprocess.PIPE)
+        assert b"north round" in os.read(waiting.stdout.fileno(), 4096)
+        waiting.kill()
+        waiting.wait()
+        waiting.stdout.close()
         fcntl.flock(file, fcntl.LOCK_UN)
         assert process.wait() == 0
     assert len(records(log)[0]) == 2
@@ -195,6 +215,14 @@ def no_space():
     done = call(older, 1, preexec_fn=limit_to(len(before) + 500))
     assert done.returncode == 74 and older.read_bytes() == before
     assert not [name for name in os.listdir(work) if name.startswith(".")]
+    # A chart that cannot be written leaves the one before.
+    chart = work / "chart.svg"
+    draw = [program, "trend", "--chart", str(chart), str(work / "full.csv")]
+    assert subprocess.run(draw, capture_output=True, check=False).returncode == 0
+    before = chart.read_bytes()
+    done = subprocess.run(draw, capture_output=True, text=True, check=False,
+                          preexec_fn=limit_to(100))
+    assert done.returncode == 74 and chart.read_bytes() == before, done
     # A true disk that is full, where one may be mounted.
     disk = work / "disk"
     disk.mkdir()
@@ -228,9 +256,17 @@ def output_lost():
     done = subprocess.run(["sh", "-c", 'exec "$@" >&-', "sh", *loud], stderr=subprocess.PIPE,
                           check=False)
     assert done.returncode == 74 and done.stderr and len(records(log)[0]) == 2
+    # A reader that went away.
+    done = subprocess.run(["sh", "-c", '"$@" | true', "sh", *loud], capture_output=True,
+                          check=False)
+    for _ in range(100):  # the writer may end after its reader
+        if len(records(log)[0]) == 3:
+            break
+        time.sleep(0.05)
+    assert len(records(log)[0]) == 3
     # Without standard input, output and error: no record may go into the logbook's own place.
     done = subprocess.run(["sh", "-c", 'exec "$@" <&- >&- 2>&-', "sh", *loud], check=False)
-    assert done.returncode == 74 and len(records(log)[0]) == 3, records(log)
+    assert done.returncode == 74 and len(records(log)[0]) == 4, records(log)
     assert records(log)[1] == b""
 
 

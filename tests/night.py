@@ -25,6 +25,10 @@ def run(*arguments, text=None, env=None, command="budget"):
                           env=None if env is None else {**os.environ, **env})
 
 
+def trend(*arguments, now="1795552500"):  # 2026-11-24T20:35:00Z, after the last night below
+    return run(*arguments, command="trend", env={"SOURCE_DATE_EPOCH": now})
+
+
 def same(got, path):
     assert got == (source / path).read_text(encoding="utf-8"), f"{path} differs from:\n{got}"
 
@@ -290,16 +294,32 @@ for old, new in zip(rows, now_rows):
     assert new["loop_verdict"] == "" and new["density_value"] == ""
 assert now_rows[-1]["density_value"] and sorted(os.listdir(work)).count(".older.csv.new") == 0
 # A hand-made line that does not fit stops that, and nothing is changed.
-older.write_text("time,site,tank\n2026-11-01,Larch Hollow\n")
+older.write_text("time,site,tank,verdict\n2026-11-01,Larch Hollow\n")
 before = older.read_bytes()
 done = run("--log", older, "examples/spring.json")
 assert done.returncode == 73 and "line 2" in done.stderr and older.read_bytes() == before
+
+# What would be nothing, as of a variable that is not set, is not taken for nothing.
+for option in ("--readings", "--log", "--species", "--tank"):
+    assert run(option, "", "examples/spring.json").returncode == 64, option
+assert run("--readings", "-", "-", text="").returncode == 64
+own = work / "own.csv"
+own.write_text("time,tank,ph\n2026-11-25T05:00:00+01:00,north round,7.2\n")
+assert run("--readings", own, "--log", own, "examples/spring.json").returncode == 64
+# A link to nowhere is a new logbook.
+nowhere = work / "nowhere.csv"
+nowhere.symlink_to(work / "somewhere.csv")
+assert run("--log", nowhere, "examples/spring.json").returncode == 0
+assert len((work / "somewhere.csv").read_text().splitlines()) == 2 and nowhere.is_symlink()
 
 # What is no logbook is left as it is: 73.
 for name, content in (("notes.csv", "date,what\n2026-11-01,fed\n"), ("text.csv", "hello"),
                       ("newer.csv", ",".join(header + ["brand_new"]) + "\n"),
                       ("twice.csv", "time,site,tank,tank\n"), ("words.jsonl", "hello\n"),
                       ("other.jsonl", '{"a":1}\n'), ("open.jsonl", "hello"),
+                      ("diary.jsonl", '{"time":"my diary","text":"precious"}'), ("short.csv", "time"),
+                      ("row.jsonl", '{"time":"2026-11-25T05:10:00+01:00","tank":"a","ph":7}'),
+                      ("feed.csv", "time,site,tank,ration_g_day\n2026-11-24,a,b,240\n"),
                       ("tail.csv", log.read_text() + "and then I fed them")):
     path = work / name
     path.write_text(content)
@@ -347,20 +367,20 @@ for day in order:
     for book in books:
         run("--log", book, "--date", f"2026-11-{day + 1:02}T21:30:00+01:00", "-",
             text=night_of(day))
-done = run(books[0], command="trend")
+done = trend(books[0])
 assert done.returncode == 0 and not done.stderr
 same(done.stdout, "examples/spring.trend.txt")
 page_holds(done.stdout)
-assert run(books[1], command="trend").stdout == done.stdout
+assert trend(books[1]).stdout == done.stdout
 svg = work / "trend.svg"
-assert run(books[0], "--chart", svg, command="trend").returncode == 0
+assert trend(books[0], "--chart", svg).returncode == 0
 text = svg.read_text()
 import xml.etree.ElementTree  # noqa: E402
 root = xml.etree.ElementTree.fromstring(text)
 circles = [each for each in root.iter() if each.tag.endswith("circle")]
 assert len(circles) == 5 * 24 and "nan" not in text and "inf" not in text
 
-trend = json.loads(run("--format", "json", books[0], command="trend").stdout)["tanks"][0]
+figures = json.loads(trend("--format", "json", books[0]).stdout)["tanks"][0]
 rows = sorted(csv.DictReader(books[0].open()), key=lambda row: row["time"])
 for series, column, warn, fail, sign in (
         ("measured oxygen", "oxygen_measured_mg_l", "oxygen_warn", "oxygen_fail", -1),
@@ -368,7 +388,7 @@ for series, column, warn, fail, sign in (
         ("ammonia as NH3", "ammonia_value", "ammonia_warn", "ammonia_fail", 1),
         ("demand at peak", "oxygen_demand_peak_g_h", "oxygen_supply_g_h", None, 1),
         ("density", "density_value", "density_warn", "density_fail", 1)):
-    (got,) = [each for each in trend["series"] if each["series"] == series]
+    (got,) = [each for each in figures["series"] if each["series"] == series]
     y = [float(row[column]) for row in rows]
     x = list(range(24))
     mean_x, mean_y = sum(x) / 24, sum(y) / 24
@@ -388,31 +408,62 @@ for series, column, warn, fail, sign in (
             continue
         value = float(rows[-1][limit])
         want = max(0.0, (value - end) / slope)
+        if sign * (y[-1] - value) > 0:  # the last record breaks it
+            want = 0
         if likely is not None:
             assert math.isclose(likely, want, abs_tol=1e-6), (series, days, likely, want)
             assert got[days]["soonest"] <= likely
         else:
             assert want > 3650 or slope * sign <= 0
-assert trend["records"] == 24 and trend["last"]["oxygen_mg_l"] == json.loads(
+assert figures["records"] == 24 and figures["last"]["oxygen_mg_l"] == json.loads(
     night_of(23))["tanks"][0]["water"]["oxygen_mg_l"]
-table = list(csv.DictReader(io.StringIO(run("--format", "csv", *books, command="trend").stdout)))
+table = list(csv.DictReader(io.StringIO(trend("--format", "csv", *books).stdout)))
 assert len(table) == 5 and {row["records"] for row in table} == {"24"}  # a copy adds nothing
 halves = [work / "first.csv", work / "second.csv"]
 text = books[0].read_text().splitlines(keepends=True)
 halves[0].write_text("".join(text[:12]))
 halves[1].write_text(text[0] + "".join(text[12:]))
-assert run(*halves, command="trend").stdout == run(books[0], command="trend").stdout
-recent = run("--format", "json", "--since", "10d", books[0], command="trend",
-             env={"SOURCE_DATE_EPOCH": "1795552200"})  # 2026-11-24T20:30:00Z
+assert trend(*halves).stdout == trend(books[0]).stdout
+recent = trend("--format", "json", "--since", "10d", books[0], now="1795552200")
 assert json.loads(recent.stdout)["tanks"][0]["from"] == "2026-11-14T21:30:00+01:00"
-late = run("--since", "2026-12-01", books[0], command="trend")
+late = trend("--since", "2026-12-01", books[0])
 assert late.returncode == 0 and late.stdout == "nothing is logged since\n"
 
 # What is no logbook, is not there, or holds too little.
-assert run("examples/spring.json", command="trend").returncode == 65
-assert run(work / "none.csv", command="trend").returncode == 66
-assert run("--tank", "no such", books[0], command="trend").returncode == 64
-assert run("--chart", work, books[0], command="trend").returncode == 73
-one = run("--since", "2026-11-24", books[0], command="trend")
+assert trend("examples/spring.json").returncode == 65
+assert trend(work / "none.csv").returncode == 66
+assert trend("--tank", "no such", books[0]).returncode == 64
+assert trend("--chart", work, books[0]).returncode == 73
+for precious in (books[0], "examples/spring.json"):  # a slip of the pen destroys nothing
+    before = (source / precious).read_bytes()
+    assert trend("--chart", precious, books[0]).returncode == 73
+    assert (source / precious).read_bytes() == before
+# A logbook that has gone silent, a record ahead of the clock, one that breaks a limit now.
+silent = trend(books[0], now="1796243700")
+assert "nothing was logged for 8 days: is cron alive?" in silent.stdout, silent.stdout
+early = trend(books[0], now="1794602100")
+assert "11 records ahead of this clock" in early.stdout, early.stdout
+table = list(csv.DictReader(books[0].open()))
+last = dict(table[-1], time="2026-11-24T21:31:00+01:00", oxygen_measured_mg_l="2")
+spoilt = work / "spoilt.csv"
+with spoilt.open("w", newline="") as file:
+    writer = csv.DictWriter(file, list(table[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(table + [last])
+series = json.loads(trend("--format", "json", spoilt).stdout)["tanks"][0]["series"][0]
+assert series["series"] == "measured oxygen" and series["value"] == 2
+assert series["days_to_fail"]["likely"] == 0, series
+# Cells that are no numbers have their place; an open quote costs its line.
+text = spoilt.read_text()
+for cell in ("3,1", "abc", "0x10", "1e400", "nan"):
+    spoilt.write_text(text.replace(",2,", f',"{cell}",'))
+    done = trend(spoilt)
+    assert done.returncode == 65 and f'/oxygen_measured_mg_l: must be a number or empty, got "{cell}"' \
+        in done.stderr, (cell, done.stderr)
+spoilt.write_text(text.replace(",Larch", ',"Larch', 1))
+done = trend(spoilt)
+assert done.returncode == 65 and "spoilt.csv:2:1: a quote is opened" in done.stderr
+assert "24 records" in done.stdout
+one = trend("--since", "2026-11-24", books[0])
 assert one.returncode == 0 and "1 record," in one.stdout and "it takes three records" in one.stdout, one.stdout
 print("the night's work is done")

@@ -326,21 +326,41 @@ TEST_SUITE("readings") {
         CHECK(got.tank().fish[0].count == 118);
         CHECK(has_error(got, 3, 53, "did you mean oxygen_mg_l?"));
         CHECK(has_error(got, 4, 62, "stands twice"));
-        CHECK(got.file.errors.size() == 2);
-        CHECK(got.file.half_written);
+        CHECK(has_error(got, 5, 32, "quote is not closed"));
+        CHECK(got.file.errors.size() == 3);
     }
 
     TEST_CASE("a half-written last row is left out, a whole one without a line end is not") {
         const std::string whole = "time,tank,oxygen_mg_l,ph\n2026-11-25,north round,7,7.2\n";
+        // Nobody goes on writing it: then it is no row.
         const Merged half =
             merged(whole + "2026-11-25T01:00:00Z,north ro", description(tank("north round")));
-        CHECK(half.file.half_written);
-        CHECK(half.file.errors.empty());
+        CHECK(has_error(half, 3, 1, "half-written?"));
         CHECK(half.tank().readings.oxygen_mg_l.value() == 7);
         const Merged open = merged(whole + "2026-11-25T01:00:00Z,north round,6.5,7.1",
                                    description(tank("north round")));
         CHECK(!open.file.half_written);
         CHECK(open.tank().readings.oxygen_mg_l.value() == 6.5);
+    }
+
+    TEST_CASE("an open quote costs its own line only") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"fed\nlate\"\n"
+            "2026-11-25T00:30:00Z,\"north round,7,\n2026-11-25T01:00:00Z,north round,2,\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 4, 1, "never closed"));
+        CHECK(got.file.errors.size() == 1);
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 2);
+    }
+
+    TEST_CASE("an oxygen column that is empty for a tank leaves it unchecked") {
+        const Merged got = merged(
+            "time,tank,temperature_c,oxygen_mg_l\n2026-11-25,north round,13,\n"
+            "2026-11-25,south round,13,8\n",
+            description(tank("north round") + "," + tank("south round")));
+        CHECK(got.readings(0).check.status == Status::unchecked);
+        CHECK(std::string(got.readings(0).check.missing).starts_with("oxygen_mg_l"));
+        CHECK(got.readings(1).check.status == Status::pass);
     }
 
     TEST_CASE("nothing of a tank is unchecked, nothing at all warns") {
@@ -413,6 +433,21 @@ TEST_SUITE("readings") {
         CHECK(site.tanks[1].water.temperature_c == 15);
         CHECK(has_error(merged("time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,yard loop,7\n", text),
                         2, 32, "not of a loop"));
+        const Merged peak =
+            merged("time,tank,temperature_c\n2026-11-25T01:00:00Z,yard loop,16\n",
+                   description(on_loop("one", R"(,"water":{"peak_temperature_c":15})"), loop));
+        CHECK(peak.tank().water.temperature_c == 16);
+        CHECK(peak.tank().water.peak_temperature_c.value() == 16);
+        // Of a tank and its loop the newer counts.
+        const auto newer = [&](const char* of_tank, const char* of_loop) {
+            return merged(std::string("time,tank,ph\n2026-11-25T0") + of_tank + ":00Z,one,7.1\n" +
+                              "2026-11-25T0" + of_loop + ":00Z,yard loop,5\n",
+                          text)
+                .tank()
+                .water.ph.value();
+        };
+        CHECK(newer("0:30", "1:00") == 5);
+        CHECK(newer("1:00", "0:30") == 7.1);
     }
 
     TEST_CASE("what the latest value alone would hide is looked back for") {

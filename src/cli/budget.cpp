@@ -1,7 +1,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <csignal>
 #include <cstdio>
+#include <filesystem>
 #include <memory>
 #include <string>
 #include <vector>
@@ -84,11 +86,26 @@ int run(const Options& options) {
     if (const int wrong = read_species(options.species, book)) return wrong;
     const auto now = time_of_run(options.date);
     if (!now) return kUsage;
+    if (options.readings == "-" &&
+        std::find(options.files.begin(), options.files.end(), "-") != options.files.end()) {
+        fmt::print(stderr, "coldtank: standard input is one file: readings or a description\n");
+        return kUsage;
+    }
+    std::error_code none;
+    if (!options.log.empty() && !options.readings.empty() &&
+        std::filesystem::equivalent(options.log, options.readings, none)) {
+        fmt::print(stderr, "coldtank: --log and --readings name one file\n");
+        return kUsage;
+    }
     io::MaxAge max_age;
     for (const std::string& text : options.max_age) io::parse_max_age(text, max_age);
     io::ReadingsFile readings;
     const bool merged = !options.readings.empty();
     if (merged) readings = io::read_readings(options.readings, *now);
+    if (readings.half_written && !options.quiet) {
+        fmt::print(stderr, "coldtank: {}: its last row is being written and is left out\n",
+                   io::printable(options.readings));
+    }
     if (const int wrong = read_descriptions({options.files, options.lines, options.tank,
                                              merged ? &readings : nullptr, max_age, *now},
                                             book, read)) {
@@ -106,8 +123,12 @@ int run(const Options& options) {
         reports.push_back(io::make_report(std::move(one), show, options.explain));
         status = std::max(status, status_of(reports.back(), options.require_all));
     }
-    if (!options.log.empty()) status = std::max(status, log_to(options.log, reports, *now));
-    if (options.quiet && status == kPass) return status;
+    // The alarm first: the logbook may have to be waited for.
+    const auto logged = [&](int so_far) {
+        return options.log.empty() ? so_far : std::max(so_far, log_to(options.log, reports, *now));
+    };
+    if (!options.log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
+    if (options.quiet && status == kPass) return logged(status);
     std::string out;
     if (options.format == "json") {
         out = io::json_of(reports, COLDTANK_VERSION);
@@ -123,7 +144,7 @@ int run(const Options& options) {
     } else {
         out = options.quiet ? trouble_page(reports, show) : page_of(reports, show);
     }
-    return put(out) ? status : std::max(status, int{kNoOutput});
+    return logged(put(out) ? status : std::max(status, int{kNoOutput}));
 }
 
 }  // namespace
@@ -146,12 +167,18 @@ void add_budget(CLI::App& app, int& status) {
                "(one report a line)");
     add_choice(command, "--units", options->units, {"metric", "us"},
                "metric or us, of text and Markdown");
-    command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
-    command->add_option("--species", options->species,
-                        "a file of species to add or change; see coldtank species --format json");
-    command->add_option("--readings", options->readings,
-                        "measurements by tank name, CSV or JSON Lines, put in place of what the "
-                        "descriptions say; - is standard input");
+    command->add_option("--tank", options->tank, "only the tank of this name")
+        ->check(not_empty())
+        ->type_name("NAME");
+    command
+        ->add_option("--species", options->species,
+                     "a file of species to add or change; see coldtank species --format json")
+        ->check(not_empty());
+    command
+        ->add_option("--readings", options->readings,
+                     "measurements by tank name, CSV or JSON Lines, put in place of what the "
+                     "descriptions say; - is standard input")
+        ->check(not_empty());
     command
         ->add_option(
             "--max-age", options->max_age,
@@ -168,9 +195,11 @@ void add_budget(CLI::App& app, int& status) {
         ->allow_extra_args(false)
         ->type_name("AGE")
         ->needs("--readings");
-    command->add_option("--log", options->log,
-                        "a logbook to append a record of each tank to: CSV, or JSON Lines where "
-                        "its name ends in .jsonl");
+    command
+        ->add_option("--log", options->log,
+                     "a logbook to append a record of each tank to: CSV, or JSON Lines where "
+                     "its name ends in .jsonl")
+        ->check(not_empty());
     command
         ->add_option("--date", options->date,
                      "the time of this run (SOURCE_DATE_EPOCH, or the clock)")

@@ -130,13 +130,16 @@ void add_capacity(CLI::App& app, int& status) {
     command
         ->add_option("--species", options->species,
                      "another species by name, or a file of species to add or change")
+        ->check(not_empty())
         ->type_name("NAME");
     auto* count = command->add_option("--for", options->for_count, "can it carry so many fish?")
                       ->check(number_in(1, 1e12));
     auto* mass = command->add_option("--for-kg", options->for_kg, "or so many kilograms?")
                      ->check(number_in(1e-6, 1e12));
     count->excludes(mass);
-    command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
+    command->add_option("--tank", options->tank, "only the tank of this name")
+        ->check(not_empty())
+        ->type_name("NAME");
     add_choice(command, "--format", options->format, {"text", "markdown", "csv", "json"},
                "text, markdown, csv or json");
     add_choice(command, "--units", options->units, {"metric", "us"},

@@ -57,6 +57,9 @@ CLI::Validator date_text();
 // A number option: finite, plain decimal, inside a range.
 CLI::Validator number_in(double low, double high);
 
+// Any text but an empty one, as of a variable that is not set.
+CLI::Validator not_empty();
+
 // Writes results to standard output at once; false, with a message, where that fails.
 bool put(std::string_view text);
 

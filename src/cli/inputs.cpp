@@ -35,10 +35,6 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
                        io::printable(unknown));
             return kUsage;
         }
-        if (file.half_written) {
-            fmt::print(stderr, "coldtank: {}: its last row is half-written and is left out\n",
-                       io::printable(file.path));
-        }
     }
     if (inputs.tank.empty() || io::keep_tank_in_all(read, inputs.tank)) return 0;
     fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(inputs.tank));

@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cerrno>
+#include <csignal>
 #include <cstdio>
 #include <exception>
 #include <sstream>
@@ -67,12 +69,21 @@ CLI::Validator number_in(double low, double high) {
     return CLI::Validator(check, fmt::format("{} to {}", low, high), "number");
 }
 
+CLI::Validator not_empty() {
+    return CLI::Validator(
+        [](const std::string& text) {
+            return text.empty() ? std::string("is empty: a variable that is not set?")
+                                : std::string{};
+        },
+        "", "not empty");
+}
+
 bool put(std::string_view text) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
         std::fflush(stdout) == 0 && std::ferror(stdout) == 0) {
         return true;
     }
-    std::perror("coldtank: cannot write the results");
+    if (errno != EPIPE) std::perror("coldtank: cannot write the results");
     return false;
 }
 
@@ -107,7 +118,7 @@ int run(int argc, char** argv) {
         app.parse(argc, argv);
     } catch (const CLI::ExtrasError& error) {
         const std::string advice = advice_for_option(app);
-        fmt::print(stderr, "coldtank: {}\n", advice.empty() ? error.what() : advice);
+        fmt::print(stderr, "coldtank: {}\n", advice.empty() ? io::printable(error.what()) : advice);
         return kUsage;
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) {
@@ -115,7 +126,7 @@ int run(int argc, char** argv) {
             app.exit(error, help, help);
             return put(help.str()) ? kPass : kNoOutput;
         }
-        fmt::print(stderr, "coldtank: {}\n", error.what());
+        fmt::print(stderr, "coldtank: {}\n", io::printable(error.what()));
         return kUsage;
     }
     return status;
@@ -124,6 +135,7 @@ int run(int argc, char** argv) {
 }  // namespace coldtank::cli
 
 int main(int argc, char** argv) {
+    std::signal(SIGXFSZ, SIG_IGN);  // a file's limit is an error like a full disk
     try {
         return coldtank::cli::run(argc, argv);
     } catch (const std::exception& error) {

@@ -45,7 +45,8 @@ void add_species(CLI::App& app, int& status) {
                     "add species there; \"like\" names the one whose numbers stand where none are\n"
                     "given.");
     command->add_option("NAME", options->name, "one species in full");
-    command->add_option("--species", options->file, "a file of species to add or change");
+    command->add_option("--species", options->file, "a file of species to add or change")
+        ->check(not_empty());
     add_choice(command, "--format", options->format, {"text", "json"}, "text or json");
     command->callback([options, &status] { status = run(*options); });
 }

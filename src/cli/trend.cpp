@@ -1,13 +1,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cerrno>
-#include <cstring>
+#include <filesystem>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "../io/report.hpp"
+#include "../io/safe_file.hpp"
 #include "../io/text.hpp"
 #include "../io/trend_report.hpp"
 #include "commands.hpp"
@@ -25,36 +25,47 @@ struct Options {
     std::string units = "metric";
 };
 
+// Over a picture that trend drew, or where there is nothing; any other file stays as it is.
 int write_chart(const std::string& path, const std::string& svg) {
-    std::FILE* file = std::fopen(path.c_str(), "wb");
-    if (file == nullptr) {
-        fmt::print(stderr, "coldtank: {}: {}\n", io::printable(path), std::strerror(errno));
-        return kNoLogbook;
+    const auto say = [&](std::string_view why) {
+        fmt::print(stderr, "coldtank: {}: no chart was drawn: {}\n", io::printable(path), why);
+    };
+    std::error_code none;
+    const auto kind = std::filesystem::status(path, none).type();
+    if (kind != std::filesystem::file_type::not_found) {
+        std::string reason = "no regular file";
+        const auto old = kind == std::filesystem::file_type::regular ? io::read_all(path, reason)
+                                                                     : std::optional<std::string>{};
+        if (!old) {
+            say(reason);
+            return kNoLogbook;
+        }
+        if (!old->empty() && !old->starts_with(io::kChartStart)) {
+            say("it is no chart of coldtank, and would be lost");
+            return kNoLogbook;
+        }
     }
-    bool done = std::fwrite(svg.data(), 1, svg.size(), file) == svg.size();
-    done = std::fflush(file) == 0 && done;
-    const int reason = errno;
-    done = std::fclose(file) == 0 && done;
-    if (done) return kPass;
-    fmt::print(stderr, "coldtank: {}: cannot write: {}\n", io::printable(path),
-               std::strerror(reason));
+    const std::string why = io::replace_file(path, svg);
+    if (why.empty()) return kPass;
+    say(why);
     return kNoOutput;
 }
 
 int run(const Options& options) {
+    const auto now = time_of_run({});
+    if (!now) return kUsage;
     std::optional<io::Instant> since;
     if (!options.since.empty()) {
         since = io::parse_time(options.since, io::DayEdge::start);
         if (const auto hours = io::parse_age_h(options.since); hours && !since) {
-            since = time_of_run({});
-            if (!since) return kUsage;
+            since = *now;
             since->seconds -= static_cast<std::int64_t>(*hours * 3600);
         }
     }
     int status = kPass;
     std::vector<io::Logbook> books;
     for (const std::string& path : options.files) {
-        const io::Logbook& book = books.emplace_back(io::read_logbook(path));
+        const io::Logbook& book = books.emplace_back(io::read_logbook(path, io::trend_columns()));
         std::fputs(io::errors_as_text(book.errors).c_str(), stderr);
         if (book.half_written) {
             fmt::print(stderr, "coldtank: {}: its last record is half-written and is left out\n",
@@ -64,7 +75,7 @@ int run(const Options& options) {
                                   : book.errors.empty() ? int{kPass}
                                                         : int{kData});
     }
-    std::vector<io::TankTrend> trends = trends_of(books, since);
+    std::vector<io::TankTrend> trends = trends_of(books, since, *now);
     if (!options.tank.empty()) {
         std::erase_if(trends, [&](const io::TankTrend& each) { return each.tank != options.tank; });
     }
@@ -115,7 +126,9 @@ void add_trend(CLI::App& app, int& status) {
         "  coldtank trend logbook.csv\n"
         "  coldtank trend --tank \"north round\" --since 2026-11-01 --chart round.svg logbook.csv");
     command->add_option("LOG", options->files, "logbooks that budget --log wrote")->required();
-    command->add_option("--tank", options->tank, "only the tank of this name")->type_name("NAME");
+    command->add_option("--tank", options->tank, "only the tank of this name")
+        ->check(not_empty())
+        ->type_name("NAME");
     command
         ->add_option("--since", options->since,
                      "leave out what is older: a date, or 60d before now")
@@ -127,7 +140,7 @@ void add_trend(CLI::App& app, int& status) {
             },
             "TIME", "since"))
         ->type_name("TIME");
-    command->add_option("--chart", options->chart, "a picture of it, in SVG");
+    command->add_option("--chart", options->chart, "a picture of it, in SVG")->check(not_empty());
     add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");
     add_choice(command, "--units", options->units, {"metric", "us"}, "metric or us, of the text");
     command->callback([options, &status] { status = run(*options); });

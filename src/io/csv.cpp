@@ -29,6 +29,14 @@ std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
             std::string_view("=+-@\t\r").find(cell.text[1]) != std::string_view::npos) {
             cell.text.erase(0, 1);
         }
+        if (inside) {  // to the end of the text: what follows the line is not its cell
+            const std::size_t line_end = text.find('\n', row.at);
+            if (line_end != std::string_view::npos) {
+                row.quote_left_open = row.ended = true;
+                at = line_end + 1;
+                return row;
+            }
+        }
         row.cells.push_back(std::move(cell));
         if (at < text.size()) ++at;
         if (!more) return row;

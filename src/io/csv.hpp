@@ -16,8 +16,12 @@ struct CsvCell {
 struct CsvRow {
     std::vector<CsvCell> cells;
     std::size_t at;
-    bool ended;  // by a line end: without one it may be half-written
+    bool ended;                    // by a line end: without one it may be half-written
+    bool quote_left_open = false;  // past a line end: then the row is that line alone
 };
+
+inline constexpr std::string_view kQuoteLeftOpen =
+    "a quote is opened in this line and never closed";
 
 // The row that starts at `at`, which moves past it; blank lines are passed over. None at the end.
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at);

@@ -24,8 +24,13 @@ std::optional<std::string> read_all(const std::string& path, std::string& reason
     }
     std::string text;
     char buffer[65536];
+    constexpr std::size_t kMostBytes = std::size_t{1} << 30;
     while (const std::size_t got = std::fread(buffer, 1, sizeof buffer, file.get())) {
         text.append(buffer, got);
+        if (text.size() > kMostBytes) {
+            reason = "too large: more than 1 GiB";
+            return std::nullopt;
+        }
     }
     if (std::ferror(file.get()) != 0) {
         reason = std::strerror(errno);

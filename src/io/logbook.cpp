@@ -9,7 +9,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
-#include <csignal>
+#include <cmath>
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
@@ -17,6 +17,7 @@
 
 #include "csv.hpp"
 #include "log_record.hpp"
+#include "safe_file.hpp"
 #include "text.hpp"
 
 namespace coldtank::io {
@@ -36,52 +37,6 @@ Appended failed(std::string why) { return {Outcome::failed, std::move(why), {}};
 
 std::string reason() { return std::strerror(errno); }
 
-// An open file, closed at the end.
-class File {
-public:
-    explicit File(int descriptor = -1) : descriptor_(descriptor) {}
-    File(const File&) = delete;
-    File& operator=(const File&) = delete;
-    ~File() { close(); }
-    void reset(int descriptor) {
-        close();
-        descriptor_ = descriptor;
-    }
-    int get() const { return descriptor_; }
-
-private:
-    void close() {
-        if (descriptor_ >= 0) ::close(descriptor_);
-    }
-    int descriptor_;
-};
-
-bool write_all(int file, std::string_view text) {
-    while (!text.empty()) {
-        const ssize_t written = ::write(file, text.data(), text.size());
-        if (written < 0 && errno == EINTR) continue;
-        if (written <= 0) return false;
-        text.remove_prefix(static_cast<std::size_t>(written));
-    }
-    return true;
-}
-
-bool sync(int file) {
-    int done;
-    do {
-        done = ::fsync(file);
-    } while (done != 0 && errno == EINTR);
-    return done == 0;
-}
-
-// A new name in a directory lasts when the directory does.
-void sync_directory_of(const std::string& path) {
-    const std::filesystem::path parent = std::filesystem::path(path).parent_path();
-    const File directory(
-        ::open(parent.empty() ? "." : parent.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
-    if (directory.get() >= 0) sync(directory.get());
-}
-
 // ---- opening
 
 // The file under its lock; of a new one that nobody else made, `created`.
@@ -93,14 +48,17 @@ struct Locked {
 // Waits for the lock half a minute. The file that the path names may be replaced while waiting.
 std::optional<Appended> open_locked(const std::string& path, Locked& locked) {
     using namespace std::chrono_literals;
+    std::error_code none;
     for (int tries = 0; tries < 1500; ++tries) {
         locked.created = false;
         int descriptor = ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NONBLOCK);
         if (descriptor < 0 && errno == ENOENT) {
+            // Through a link to nowhere, too, but then whoever was first made it.
+            const int only_new = std::filesystem::is_symlink(path, none) ? 0 : O_EXCL;
             descriptor =
-                ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_CREAT | O_EXCL, 0644);
+                ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_CREAT | only_new, 0644);
             if (descriptor < 0 && errno == EEXIST) continue;
-            locked.created = descriptor >= 0;
+            locked.created = descriptor >= 0 && only_new != 0;
         }
         if (descriptor < 0) return refused(reason());
         locked.file.reset(descriptor);
@@ -155,17 +113,22 @@ bool starts_as_time(std::string_view text) {
     return true;
 }
 
+// What a power cut leaves.
+bool is_blank(std::string_view text) {
+    return text.find_first_not_of('\0') == std::string_view::npos;
+}
+
 // What to do with a file as it stands: how much of it to keep, what to put first.
 struct Standing {
-    std::size_t keep;
+    std::size_t keep;                  // the rest is moved to FILE.cut
     std::string first;                 // a line end, a header
     std::vector<std::string> columns;  // of its CSV header
     bool lacks_columns = false;
     std::string note;
 };
 
-constexpr const char* kTaken =
-    "a half-written last record, of a run that was killed, was taken off";
+// Shorter than this the start of a file may be anybody's.
+constexpr std::size_t kOurStart = 24;
 
 std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
     const std::vector<std::string> ours = log_columns();
@@ -173,7 +136,9 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
     out = {content.size(), {}, ours, false, {}};
     if (content.find('\n') == std::string_view::npos &&
         header.starts_with(content)) {  // empty, or killed in its first line
-        if (!content.empty()) out.note = kTaken;
+        if (!content.empty() && content.size() < kOurStart) {
+            return refused("no logbook of this program: too little stands in it to tell");
+        }
         out.keep = 0;
         out.first = header;
         return std::nullopt;
@@ -195,7 +160,7 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
             return refused(fmt::format("its column {} stands twice", column));
         }
     }
-    for (const char* needed : {"time", "site", "tank"}) {
+    for (const char* needed : {"time", "site", "tank", "verdict"}) {
         if (std::find(out.columns.begin(), out.columns.end(), needed) == out.columns.end()) {
             return refused(fmt::format("no logbook of this program: no column {}", needed));
         }
@@ -213,9 +178,8 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
                        (out.columns.back() != ours.back() || cells->cells.back().text == kWhole);
     if (whole) {
         out.first = "\n";
-    } else if (starts_as_time(last)) {
+    } else if (starts_as_time(last) || is_blank(last)) {
         out.keep -= last.size();
-        out.note = kTaken;
     } else {
         return refused("its last line is no record");
     }
@@ -231,17 +195,21 @@ std::optional<Appended> look_at_json_lines(std::string_view content, Standing& o
         std::vector<Fault> faults;
         const auto node = parse_json(line, faults);
         return node && node->kind == JsonNode::Kind::object && node->find("time") != nullptr &&
-               node->find("tank") != nullptr && node->find("record") != nullptr;
+               node->find("tank") != nullptr && node->find("verdict") != nullptr;
     };
     if (first.size() < content.size() && !is_record(first)) {
         return refused("no logbook of this program: its first line is no record");
     }
     if (last.empty()) return std::nullopt;
+    std::vector<Fault> faults;
+    const bool json = parse_json(last, faults).has_value();
+    const bool alone = last.size() == content.size();
     if (is_record(last)) {
         out.first = "\n";
-    } else if (last.starts_with(kStart) || kStart.starts_with(last)) {
+    } else if (!json && ((last.starts_with(kStart) && last.size() >= kOurStart) ||
+                         (!alone && (kStart.starts_with(last) || last.starts_with(kStart) ||
+                                     is_blank(last))))) {
         out.keep -= last.size();
-        out.note = kTaken;
     } else {
         return refused("its last line is no record");
     }
@@ -287,31 +255,6 @@ std::optional<std::string> with_all_columns(std::string_view content, std::strin
     return out;
 }
 
-// A new file beside the old one, renamed over it: at any moment one of the two is there, whole.
-Appended replace(const std::string& path, int old_file, std::string_view content) {
-    std::error_code none;
-    const std::filesystem::path real = std::filesystem::canonical(path, none);
-    const std::string beside = (real.parent_path() / ("." + real.filename().string() + ".new"));
-    struct stat old_state {};
-    if (::fstat(old_file, &old_state) != 0) return failed(reason());
-    File fresh(::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0600));
-    if (fresh.get() < 0) return failed(beside + ": " + reason());
-    // Whoever may read the old one may read the new one; the owner only where we may set it.
-    const bool owned = ::fchown(fresh.get(), old_state.st_uid, old_state.st_gid) == 0;
-    if (!owned && old_state.st_uid != ::geteuid()) {
-        ::unlink(beside.c_str());
-        return failed("it lacks columns, and only its owner can add them");
-    }
-    if (::fchmod(fresh.get(), old_state.st_mode & 07777) != 0 || !write_all(fresh.get(), content) ||
-        !sync(fresh.get()) || ::rename(beside.c_str(), real.c_str()) != 0) {
-        const std::string why = reason();
-        ::unlink(beside.c_str());
-        return failed(why);
-    }
-    sync_directory_of(real);
-    return {};
-}
-
 std::string records_of(std::span<const Report> reports, const Instant& now,
                        const std::vector<std::string>& columns) {
     std::string out;
@@ -325,6 +268,29 @@ std::string records_of(std::span<const Report> reports, const Instant& now,
 }
 
 // ---- reading
+
+// The columns of texts; all others hold a number or nothing.
+bool holds_text(std::string_view column) {
+    constexpr std::string_view kTexts[] = {"time",
+                                           "site",
+                                           "file",
+                                           "tank",
+                                           "loop",
+                                           "fish",
+                                           "assumed",
+                                           kLast,
+                                           "input_keeps_flowing",
+                                           "carbon_dioxide_balance_judged"};
+    return std::find(std::begin(kTexts), std::end(kTexts), column) != std::end(kTexts) ||
+           column.ends_with("_status") || column.ends_with("verdict") ||
+           column.ends_with("first_limit");
+}
+
+bool is_plain_number(const std::string& text) {
+    if (text.find_first_not_of("+-.0123456789eE") != std::string::npos) return false;
+    char* end = nullptr;
+    return std::isfinite(std::strtod(text.c_str(), &end)) && *end == '\0';
+}
 
 // The scalars of a JSON record by the names of the CSV's columns, its checks too.
 void flatten(const JsonNode& node, const std::string& prefix,
@@ -358,8 +324,15 @@ void add_record(std::map<std::string, std::string> cells, std::size_t at, Logboo
     book.records.push_back({*time, std::move(cells)});
 }
 
-void read_json_lines(std::string_view text, Logbook& book, std::vector<Fault>& faults) {
-    for (std::size_t at = 0; at < text.size();) {
+using Columns = std::span<const std::string_view>;
+
+bool is_wanted(Columns wanted, std::string_view column) {
+    return std::find(wanted.begin(), wanted.end(), column) != wanted.end();
+}
+
+void read_json_lines(std::string_view text, Columns wanted, Logbook& book,
+                     std::vector<Fault>& faults) {
+    for (std::size_t at = text.starts_with("\xEF\xBB\xBF") ? 3 : 0; at < text.size();) {
         const std::size_t end = std::min(text.find('\n', at), text.size());
         const std::string_view line = text.substr(at, end - at);
         const std::size_t from = at;
@@ -375,51 +348,64 @@ void read_json_lines(std::string_view text, Logbook& book, std::vector<Fault>& f
         if (!node) continue;
         std::map<std::string, std::string> cells;
         flatten(*node, {}, cells);
+        std::erase_if(cells, [&](const auto& cell) { return !is_wanted(wanted, cell.first); });
         add_record(std::move(cells), from, book, faults);
     }
 }
 
-void read_csv(std::string_view text, Logbook& book, std::vector<Fault>& faults) {
+void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<Fault>& faults) {
     std::size_t at = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;
     const auto header = next_csv_row(text, at);
     const auto has = [&](std::string_view name) {
         return header && std::any_of(header->cells.begin(), header->cells.end(),
                                      [&](const CsvCell& cell) { return cell.text == name; });
     };
-    if (!has("time") || !has("site") || !has("tank")) {
+    if (!text.empty() && (!has("time") || !has("site") || !has("tank"))) {
         faults.push_back({0,
                           {},
-                          "no logbook of this program: its first line has not the columns "
-                          "time, site and tank"});
+                          "no logbook of this program: its first line has not the columns time, "
+                          "site and tank"});
         return;
     }
     while (const auto row = next_csv_row(text, at)) {
-        if (row->cells.size() != header->cells.size()) {
-            if (!row->ended) {
+        if (row->cells.size() != header->cells.size() || row->quote_left_open) {
+            if (!row->ended && !row->quote_left_open) {
                 book.half_written = true;
                 return;
             }
             faults.push_back({row->at,
                               {},
-                              fmt::format("{} cells where the header has {}", row->cells.size(),
-                                          header->cells.size())});
+                              row->quote_left_open
+                                  ? std::string(kQuoteLeftOpen)
+                                  : fmt::format("{} cells where the header has {}",
+                                                row->cells.size(), header->cells.size())});
             continue;
         }
         std::map<std::string, std::string> cells;
+        bool sound = true;
         for (std::size_t i = 0; i < row->cells.size(); ++i) {
-            cells[header->cells[i].text] = row->cells[i].text;
+            const std::string& column = header->cells[i].text;
+            const std::string& cell = row->cells[i].text;
+            if (!is_wanted(wanted, column) || cell.empty()) continue;
+            if (!holds_text(column) && !is_plain_number(cell)) {
+                faults.push_back(
+                    {row->cells[i].at, pointer_to("", column),
+                     fmt::format("must be a number or empty, got \"{}\"", shortened(cell))});
+                sound = false;
+            }
+            cells[column] = cell;
         }
-        if (!row->ended && has(kLast) && cells[std::string(kLast)] != kWhole) {
+        if (!row->ended && has(kLast) && row->cells.back().text != kWhole) {
             book.half_written = true;
             return;
         }
-        add_record(std::move(cells), row->at, book, faults);
+        if (sound) add_record(std::move(cells), row->at, book, faults);
     }
 }
 
 }  // namespace
 
-Logbook read_logbook(const std::string& path) {
+Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns) {
     Logbook book;
     book.path = path;
     std::string why;
@@ -431,9 +417,9 @@ Logbook read_logbook(const std::string& path) {
     }
     std::vector<Fault> faults;
     if (is_json_lines(path)) {
-        read_json_lines(*text, book, faults);
+        read_json_lines(*text, columns, book, faults);
     } else {
-        read_csv(*text, book, faults);
+        read_csv(*text, columns, book, faults);
     }
     book.errors = located(std::move(faults), *text, path);
     return book;
@@ -445,7 +431,6 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
                     [](const Report& report) { return report.tanks.empty(); })) {
         return {};
     }
-    std::signal(SIGXFSZ, SIG_IGN);  // a file limit is an error like a full disk
     Locked locked;
     if (auto wrong = open_locked(path, locked)) return *wrong;
     const int file = locked.file.get();
@@ -456,14 +441,28 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
                                          : look_at_csv(*content, standing)) {
         return *wrong;
     }
+    // Half-written by a run that was killed, and never called written; kept all the same.
+    if (const std::string_view cut = std::string_view(*content).substr(standing.keep);
+        !cut.empty()) {
+        const std::string aside = path + ".cut";
+        const File cut_file(
+            ::open(aside.c_str(), O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC | O_NONBLOCK, 0644));
+        if (!write_all(cut_file.get(), fmt::format("{}\n", cut)) || !sync(cut_file.get())) {
+            return failed(aside + ": " + reason());
+        }
+        standing.note =
+            fmt::format("the half-written last record of a run that was killed was moved to {}",
+                        printable(aside));
+    }
     if (standing.lacks_columns) {
         std::string why;
         const auto wider =
             with_all_columns(std::string_view(*content).substr(0, standing.keep), why);
         if (!wider) return refused(why);
-        Appended done = replace(path, file, *wider + records_of(reports, now, log_columns()));
-        done.note = standing.note;
-        return done;
+        const std::string why_not =
+            replace_file(path, *wider + records_of(reports, now, log_columns()));
+        if (!why_not.empty()) return failed("it lacks columns: " + why_not);
+        return {Outcome::written, {}, standing.note};
     }
     const std::string text = standing.first + records_of(reports, now, standing.columns);
     if (standing.keep < content->size() &&

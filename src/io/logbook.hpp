@@ -27,7 +27,7 @@ struct Appended {
 //   refused: not to be opened, no regular file, or not this program's logbook; failed: disk full
 //   and the like. The file is as it was in both.
 // A CSV of an older version gets the columns it lacks: a new file beside it, renamed over it. The
-// half-written last record of a killed run is taken off.
+// half-written last record of a killed run is moved to FILE.cut.
 Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
                            const Instant& now);
 
@@ -43,6 +43,7 @@ struct Logbook {
     std::vector<LogRecord> records;
     std::vector<InputError> errors;
 };
-Logbook read_logbook(const std::string& path);
+// Of each record these columns; time and tank must be among them.
+Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns);
 
 }  // namespace coldtank::io

@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <thread>
+#include <tuple>
 
 #include "csv.hpp"
 #include "object_reader.hpp"
@@ -130,6 +131,7 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
             if (!log.ahead) log.ahead = measured;
             continue;
         }
+        file_.oxygen_column = file_.oxygen_column || found.column == "oxygen_mg_l";
         if (found.column == "oxygen_mg_l") log.oxygen_mg_l.push_back({time->seconds, found.value});
         if (found.column == "temperature_c") {
             log.temperature_c.push_back({time->seconds, found.value});
@@ -161,6 +163,7 @@ void Taker::take_csv(bool changing) {
             columns.back().clear();
         }
         seen_keys.push_back(key);
+        file_.oxygen_column = file_.oxygen_column || (key && key->name == "oxygen_mg_l");
     }
     for (const Key& key : keys_of(Scope::reading)) {
         if (!key.required || std::find(seen_keys.begin(), seen_keys.end(), &key) != seen_keys.end())
@@ -170,9 +173,13 @@ void Taker::take_csv(bool changing) {
         at = text_.size();
     }
     while (const auto row = next_csv_row(text_, at)) {
-        if (!row->ended && (changing || row->cells.size() < columns.size())) {
+        if (!row->ended && changing) {
             file_.half_written = true;
             return;
+        }
+        if (row->quote_left_open) {
+            fault(row->at, {}, std::string(kQuoteLeftOpen));
+            continue;
         }
         JsonNode node;
         node.kind = JsonNode::Kind::object;
@@ -194,7 +201,8 @@ void Taker::take_csv(bool changing) {
                   fmt::format(
                       "{} cells where the header has {}{}", row->cells.size(), columns.size(),
                       row->cells.size() > columns.size() ? "; is there a decimal comma? write 7.2"
-                                                         : ""));
+                      : row->ended                       ? ""
+                                   : "; half-written? a logger must write whole lines"));
             continue;
         }
         take_row(node, 0);
@@ -202,7 +210,7 @@ void Taker::take_csv(bool changing) {
 }
 
 void Taker::take_json_lines(bool changing) {
-    for (std::size_t at = 0; at < text_.size();) {
+    for (std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0; at < text_.size();) {
         const std::size_t end = std::min(text_.find('\n', at), text_.size());
         std::string_view line = text_.substr(at, end - at);
         const std::size_t from = at;
@@ -211,7 +219,7 @@ void Taker::take_json_lines(bool changing) {
         if (trimmed(line).empty()) continue;
         std::vector<Fault> wrong;
         auto node = parse_json(line, wrong);
-        if (end == text_.size() && (changing || !node)) {
+        if (end == text_.size() && changing) {
             file_.half_written = true;
             return;
         }
@@ -311,12 +319,15 @@ private:
     double most_h(const std::string& column) const;
     bool is_aged(const std::string& column) const;
     void look_back(const Target& target, TankReadings& out) const;
+    bool loop_is_newer(const Target& target, const std::string& column,
+                       const Measured& measured) const;
 
     ReadingsFile& file_;
     Instant now_;
     const MaxAge& max_age_;
     const SpeciesBook& book_;
     std::string name_;  // of the tank at hand
+    std::map<std::tuple<const Description*, std::string, std::string>, Measured> used_of_loops_;
 };
 
 double Merger::most_h(const std::string& column) const {
@@ -373,6 +384,25 @@ void Merger::set_temperature(Water& water, double temperature_c) {
         water.peak_temperature_c = temperature_c;
     }
     water.temperature_c = temperature_c;
+}
+
+// Of a tank and its loop the newer reading counts; it is put into the tank here.
+bool Merger::loop_is_newer(const Target& target, const std::string& column,
+                           const Measured& measured) const {
+    if (target.tank == nullptr || !target.tank->loop) return false;
+    const auto of_loop = used_of_loops_.find({target.description, target.tank->loop->name, column});
+    if (of_loop == used_of_loops_.end() || of_loop->second.time.seconds <= measured.time.seconds) {
+        return false;
+    }
+    Tank& tank = *target.tank;
+    if (OptionalField field = field_of(column, tank.water, tank.readings)) {
+        *field = of_loop->second.value;
+    } else if (column == "temperature_c") {
+        set_temperature(tank.water, of_loop->second.value);
+    } else {
+        set_peak(tank.water, of_loop->second.value);
+    }
+    return true;
 }
 
 void Merger::set_peak(Water& water, double peak_temperature_c) {
@@ -507,6 +537,7 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
                  const Measured& measured) {
     if (target.loop != nullptr) {
         use_of_loop(target, column, measured);
+        used_of_loops_[{target.description, target.loop->name, std::string(column)}] = measured;
         return true;
     }
     Tank& tank = *target.tank;
@@ -560,7 +591,8 @@ TankReadings Merger::merge(Target& target) {
                     too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
                     out.check.status = Status::warn;
                 } else {
-                    used.used = use(target, name.first, name.second, measured);
+                    used.used = !loop_is_newer(target, name.second, measured) &&
+                                use(target, name.first, name.second, measured);
                 }
                 // The check shows the one that is nearest to its limit, or furthest over.
                 if (aged && used.age_h / limit_h >= most_share) {
@@ -599,8 +631,12 @@ TankReadings Merger::merge(Target& target) {
                         target.log.unusable->line));
     }
     if (!out.loop) look_back(target, out);
+    const bool oxygen_silent = !out.loop && file_.oxygen_column && log.oxygen_mg_l.empty();
+    if (out.check.status == Status::pass && oxygen_silent) out.check.status = Status::unchecked;
     if (out.check.status == Status::unchecked) {
-        out.check.missing = "a reading of this tank's water; the readings file has none";
+        out.check.missing = water ? "oxygen_mg_l: the readings file has the column, and none of "
+                                    "this tank"
+                                  : "a reading of this tank's water; the readings file has none";
     }
     out.note = fmt::format("{}", fmt::join(notes, "; "));
     return out;
@@ -705,7 +741,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
                 if (!site.empty() && each.target.description->site.name != site) continue;
                 const std::string& of = loops ? each.target.loop->name : each.target.tank->name;
                 known.push_back(of);
-                if (of == tank_name) found.push_back(&each);
+                if (trimmed(of) == trimmed(tank_name)) found.push_back(&each);
             }
         }
         if (found.size() == 1) {

@@ -40,6 +40,7 @@ struct ReadingsFile {
     std::string path;
     bool unreadable = false;
     bool half_written = false;                                  // its last row, which is left out
+    bool oxygen_column = false;                                 // it has one
     std::map<std::pair<std::string, std::string>, TankLog> by;  // by site ("": any), tank
     std::vector<InputError> errors;
 };

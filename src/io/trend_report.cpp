@@ -55,6 +55,15 @@ Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const>
         static_cast<double>(records.back()->time.seconds - records[0]->time.seconds) / kDayS;
     if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken, last_days);
     if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken, last_days);
+    // Whatever the line says, a limit that the last record breaks is met.
+    if (out.points.back().days != last_days) return out;
+    const double sign = out.broken == Side::above ? 1 : -1;
+    for (const auto& [limit, days] :
+         {std::pair{out.warn, &out.to_warn}, std::pair{out.fail, &out.to_fail}}) {
+        if (limit && sign * (out.points.back().value - *limit) > 0) {
+            days->likely = days->soonest = 0;
+        }
+    }
     return out;
 }
 
@@ -126,6 +135,7 @@ std::string text_chart(const Series& series, const TankTrend& trend) {
     constexpr int kWidth = 60;
     constexpr int kHeight = 9;
     const Axis axis = axis_of(series);
+    if (!std::isfinite(axis.high - axis.low)) return {};
     std::vector<std::string> rows(kHeight, std::string(kWidth, ' '));
     std::vector<std::string> labels(kHeight);
     const auto row_of = [&](double value) {
@@ -159,19 +169,23 @@ std::string text_chart(const Series& series, const TankTrend& trend) {
                              kWidth - static_cast<int>(first.size()));
 }
 
+struct LastColumn {
+    const char* column;
+    const char* unit;
+};
+constexpr LastColumn kLastColumns[] = {{"input_temperature_c", " degC"},
+                                       {"input_oxygen_mg_l", " mg/L oxygen"},
+                                       {"input_ph", ""},
+                                       {"input_tan_mg_l", " mg/L total ammonia"},
+                                       {"input_nitrite_mg_l", " mg/L nitrite"}};
+
 std::string last_words(const TankTrend& trend) {
-    const std::pair<const char*, const char*> columns[] = {{"temperature_c", "degC"},
-                                                           {"oxygen_mg_l", "mg/L oxygen"},
-                                                           {"ph", "pH"},
-                                                           {"tan_mg_l", "mg/L total ammonia"},
-                                                           {"nitrite_mg_l", "mg/L nitrite"}};
     std::vector<std::string> words;
-    for (const auto& [column, name] : columns) {
-        const auto value = number_of(trend.last, std::string("input_") + column);
+    for (const LastColumn& last : kLastColumns) {
+        const auto value = number_of(trend.last, last.column);
         if (!value) continue;
-        words.push_back(std::string_view(name) == "pH"
-                            ? fmt::format("pH {}", figure(*value, 2))
-                            : fmt::format("{} {}", figure(*value), name));
+        words.push_back(*last.unit == '\0' ? fmt::format("pH {}", figure(*value, 2))
+                                           : figure(*value) + last.unit);
     }
     const auto fish = number_of(trend.last, "fish_count");
     const auto kg = number_of(trend.last, "biomass_kg");
@@ -196,6 +210,12 @@ Json of(const DaysTo& days) {
 std::string xml_text(std::string_view text) {
     std::string out;
     for (const char c : printable(text)) {
+        // U+FFFE and U+FFFF are no characters of XML: 0xEF 0xBF and one of these, which end no
+        // other.
+        if ((c == '\xBE' || c == '\xBF') && out.ends_with("\xEF\xBF")) {
+            out += '\xBD';  // U+FFFD
+            continue;
+        }
         if (c == '&')
             out += "&amp;";
         else if (c == '<')
@@ -223,6 +243,7 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
                                  panel.top + 24);
     }
     const Axis axis = axis_of(series);
+    if (!std::isfinite(axis.high - axis.low)) return out;  // no tank has such figures
     const double last_days =
         std::max(series.line ? series.line->last_days : series.points.back().days, 1e-9);
     const auto x = [&](double days) {
@@ -280,14 +301,31 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
 
 }  // namespace
 
+std::vector<std::string_view> trend_columns() {
+    std::vector<std::string_view> out{"time",    "site",       "tank",
+                                      "verdict", "fish_count", "biomass_kg"};
+    for (const LastColumn& last : kLastColumns) out.push_back(last.column);
+    for (const SeriesColumns& series : kSeries) {
+        for (const char* column : {series.value, series.warn, series.fail}) out.push_back(column);
+    }
+    return out;
+}
+
 std::vector<TankTrend> trends_of(std::span<const Logbook> books,
-                                 const std::optional<Instant>& since) {
+                                 const std::optional<Instant>& since, const Instant& now) {
+    constexpr std::int64_t kAheadS = 300;
+    constexpr double kSilentDays = 2;
+    std::map<std::pair<std::string, std::string>, std::size_t> ahead;
     std::vector<std::pair<std::string, std::string>> order;
     std::map<std::pair<std::string, std::string>, std::vector<const LogRecord*>> by_tank;
     for (const Logbook& book : books) {
         for (const LogRecord& record : book.records) {
             if (since && record.time.seconds < since->seconds) continue;
             const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
+            if (record.time.seconds > now.seconds + kAheadS) {
+                ++ahead[name];
+                continue;
+            }
             auto& records = by_tank[name];
             if (records.empty()) order.push_back(name);
             records.push_back(&record);
@@ -306,13 +344,15 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
             return a->time.seconds == b->time.seconds;
         };
         records.erase(std::unique(records.begin(), records.end(), same), records.end());
-        TankTrend trend{name.first,
-                        name.second,
-                        records.front()->time,
-                        records.back()->time,
-                        records.size(),
-                        records.back()->cells,
-                        {}};
+        TankTrend trend{.site = name.first,
+                        .tank = name.second,
+                        .from = records.front()->time,
+                        .to = records.back()->time,
+                        .ahead = ahead[name],
+                        .records = records.size(),
+                        .last = records.back()->cells};
+        const double silent = static_cast<double>(now.seconds - trend.to.seconds) / kDayS;
+        if (silent > kSilentDays) trend.silent_days = silent;
         for (const SeriesColumns& columns : kSeries) {
             trend.series.push_back(series_of(columns, records));
         }
@@ -329,6 +369,18 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
                             date_of(trend.from), date_of(trend.to),
                             printable(cell_in(trend.last, "verdict"))),
                 2);
+    if (trend.silent_days) {
+        out += wrapped("  warn    ",
+                       fmt::format("nothing was logged for {} days: is cron alive?",
+                                   figure(*trend.silent_days, 0)),
+                       10);
+    }
+    if (trend.ahead > 0) {
+        out += wrapped("  warn    ",
+                       fmt::format("{} record{} ahead of this clock left out: is the clock right?",
+                                   trend.ahead, trend.ahead == 1 ? "" : "s"),
+                       10);
+    }
     out += wrapped("  last    ", last_words(trend), 10);
     out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "last", "a week", "warn in days",
                        "fail in days");
@@ -388,15 +440,17 @@ std::string trends_json(std::span<const TankTrend> trends, std::string_view vers
             all.push_back(std::move(one));
         }
         Json last = Json::object();
-        for (const char* column :
-             {"temperature_c", "oxygen_mg_l", "ph", "tan_mg_l", "nitrite_mg_l"}) {
-            last[column] = of(number_of(trend.last, std::string("input_") + column));
+        for (const LastColumn& each : kLastColumns) {
+            const std::string column(each.column);
+            last[column.substr(column.find('_') + 1)] = of(number_of(trend.last, column));
         }
         tanks.push_back({{"site", trend.site},
                          {"tank", trend.tank},
                          {"records", trend.records},
                          {"from", text_of(trend.from)},
                          {"to", text_of(trend.to)},
+                         {"silent_days", of(trend.silent_days)},
+                         {"records_ahead", trend.ahead},
                          {"verdict", cell_in(trend.last, "verdict")},
                          {"last", last},
                          {"series", all}});

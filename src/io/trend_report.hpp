@@ -30,6 +30,8 @@ struct TankTrend {
     std::string tank;
     Instant from;
     Instant to;
+    std::optional<double> silent_days;  // since the last record, where that is more than two
+    std::size_t ahead = 0;              // records ahead of the clock, left out
     std::size_t records = 0;
     std::map<std::string, std::string> last;  // the last record's cells
     std::vector<Series> series;
@@ -38,11 +40,17 @@ struct TankTrend {
 // By tank, of all books together, in the order of their first records; `since` leaves out what is
 // older.
 std::vector<TankTrend> trends_of(std::span<const Logbook> books,
-                                 const std::optional<Instant>& since);
+                                 const std::optional<Instant>& since, const Instant& now);
+
+// The columns of a logbook that a trend needs.
+std::vector<std::string_view> trend_columns();
 
 std::string trend_text(const TankTrend& trend, const Display& show);
 std::string trends_json(std::span<const TankTrend> trends, std::string_view version);
 std::string trends_csv(std::span<const TankTrend> trends);
+// How every chart starts.
+inline constexpr std::string_view kChartStart =
+    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"";
 std::string trends_svg(std::span<const TankTrend> trends);
 
 }  // namespace coldtank::io

@@ -1,0 +1,72 @@
+#include "safe_file.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+
+namespace coldtank::io {
+
+void File::close() {
+    if (descriptor_ >= 0) ::close(descriptor_);
+}
+
+bool write_all(int file, std::string_view text) {
+    while (!text.empty()) {
+        const ssize_t written = ::write(file, text.data(), text.size());
+        if (written < 0 && errno == EINTR) continue;
+        if (written <= 0) return false;
+        text.remove_prefix(static_cast<std::size_t>(written));
+    }
+    return true;
+}
+
+bool sync(int file) {
+    int done;
+    do {
+        done = ::fsync(file);
+    } while (done != 0 && errno == EINTR);
+    return done == 0;
+}
+
+void sync_directory_of(const std::string& path) {
+    const std::filesystem::path parent = std::filesystem::path(path).parent_path();
+    const File directory(
+        ::open(parent.empty() ? "." : parent.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+    if (directory.get() >= 0) sync(directory.get());
+}
+
+std::string replace_file(const std::string& path, std::string_view content, unsigned mode) {
+    std::error_code wrong;
+    const std::filesystem::path real = std::filesystem::weakly_canonical(path, wrong);
+    if (wrong) return wrong.message();
+    const std::string beside =
+        fmt::format("{}/.{}.new", real.parent_path().string(), real.filename().string());
+    struct stat old_state {};
+    const bool old = ::stat(real.c_str(), &old_state) == 0;
+    ::unlink(beside.c_str());  // of a run that was killed
+    const File fresh(::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600));
+    if (fresh.get() < 0) return std::strerror(errno);
+    const auto give_up = [&](std::string why) {
+        ::unlink(beside.c_str());
+        return why;
+    };
+    // Whoever may read the old one may read the new one; the owner only where we may set it.
+    if (old && ::fchown(fresh.get(), old_state.st_uid, old_state.st_gid) != 0 &&
+        old_state.st_uid != ::geteuid()) {
+        return give_up("only its owner can do that");
+    }
+    if (::fchmod(fresh.get(), old ? old_state.st_mode & 07777 : mode) != 0 ||
+        !write_all(fresh.get(), content) || !sync(fresh.get()) ||
+        ::rename(beside.c_str(), real.c_str()) != 0) {
+        return give_up(std::strerror(errno));
+    }
+    sync_directory_of(real);
+    return {};
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,38 @@
+// Files of a user's that must not be damaged: whole or as they were.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace coldtank::io {
+
+// An open file, closed at the end; -1 is none.
+class File {
+public:
+    explicit File(int descriptor = -1) : descriptor_(descriptor) {}
+    File(const File&) = delete;
+    File& operator=(const File&) = delete;
+    ~File() { close(); }
+    void reset(int descriptor) {
+        close();
+        descriptor_ = descriptor;
+    }
+    int get() const { return descriptor_; }
+
+private:
+    void close();
+    int descriptor_;
+};
+
+// All of a text; false, with errno, where it cannot be.
+bool write_all(int file, std::string_view text);
+bool sync(int file);
+// A new name in a directory lasts when the directory does.
+void sync_directory_of(const std::string& path);
+
+// Puts a new file in place of the one that a path names (through symbolic links), or where there is
+// none: written beside it, then renamed over it, so that at any moment one of the two is there,
+// whole. Mode and owner stay; `mode` is that of a new one. Empty: done; else the reason.
+std::string replace_file(const std::string& path, std::string_view content, unsigned mode = 0644);
+
+}  // namespace coldtank::io
