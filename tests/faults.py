@@ -132,11 +132,23 @@ def half_written_ends():
             assert times == kept + [stamp(2)] and not cut, (ending, length, times, done.stderr)
             whole_lines = (0, both.find(b"\n"), both.find(b"\n") + 1, len(first) - 1, len(first),
                            len(both) - 1)
-            assert bool(done.stderr) == (length not in whole_lines), (ending, length, done.stderr)
+            assert not done.stderr, done  # quiet, and all is well
             # Not a byte is lost: what was cut off stands beside it.
             cut_off = both[:length].rsplit(b"\n", 1)[-1] if length not in whole_lines else b""
             assert (aside.read_bytes() if aside.exists() else b"") == (
                 cut_off + b"\n" if cut_off else b""), (ending, length)
+        # Where it is not told to be quiet it says so; a file that is not ours is not written to.
+        log.write_bytes(both[:-30])
+        aside.unlink(missing_ok=True)
+        aside.symlink_to(spring_file)
+        description = spring_file.read_bytes()
+        done = call(log, 2)
+        assert done.returncode == 74 and spring_file.read_bytes() == description, done
+        assert log.read_bytes() == both[:-30]
+        aside.unlink()
+        loud = [each for each in command(log, 2) if each != "--quiet"]
+        done = subprocess.run(loud, capture_output=True, text=True, check=False)
+        assert done.returncode == 0 and f"was moved to {aside}" in done.stderr, done
         # What a power cut leaves.
         log.write_bytes(both + bytes(100))
         assert call(log, 2).returncode == 0
@@ -207,6 +219,12 @@ def no_space():
             done = call(log, 1, preexec_fn=limit_to(size))
             assert done.returncode == 74 and done.stderr, done
             assert log.read_bytes() == before
+        # With a half-written end, that end too is as it was.
+        log.write_bytes(before + before.splitlines(keepends=True)[-1][:500])
+        cut = log.read_bytes()
+        assert call(log, 1, preexec_fn=limit_to(len(cut) + 700)).returncode == 74
+        assert log.read_bytes() == cut
+        log.write_bytes(before)
     older = work / "full_older.csv"
     rows = list(csv.reader((work / "full.csv").open()))
     with older.open("w", newline="") as file:
@@ -223,6 +241,13 @@ def no_space():
     done = subprocess.run(draw, capture_output=True, text=True, check=False,
                           preexec_fn=limit_to(100))
     assert done.returncode == 74 and chart.read_bytes() == before, done
+    # Many at once, by a bare name, where only this directory may be written to.
+    many_at_once = [subprocess.Popen([os.path.abspath(program), "trend", "--chart", "bare.svg",
+                                      "full.csv"], cwd=work, stdout=subprocess.DEVNULL)
+                    for _ in range(12)]
+    assert [each.wait() for each in many_at_once] == [0] * 12
+    assert (work / "bare.svg").read_bytes() == before
+    assert not [name for name in os.listdir(work) if name.startswith(".")]
     # A true disk that is full, where one may be mounted.
     disk = work / "disk"
     disk.mkdir()
@@ -337,6 +362,12 @@ def read_only():
     before = log.read_bytes()
     become = (lambda: os.setuid(65534)) if os.getuid() == 0 else None
     arguments = [str(public), *command(log, 1)[1:]]
+    own = work / "own"
+    own.mkdir(mode=0o777)
+    os.chmod(own, 0o777)
+    drawn = subprocess.run([str(public), "trend", "--chart", "own.svg", str(log)], cwd=own,
+                           capture_output=True, text=True, check=False, preexec_fn=become)
+    assert drawn.returncode == 0 and (own / "own.svg").exists(), drawn
     done = subprocess.run(arguments, capture_output=True, text=True, check=False,
                           preexec_fn=become)
     assert done.returncode == 73 and "Permission denied" in done.stderr, done

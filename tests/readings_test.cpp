@@ -1,6 +1,8 @@
 // Clock, CSV and the merging of readings.
 #include "io/readings.hpp"
 
+#include <unistd.h>
+
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
@@ -41,7 +43,7 @@ struct Merged {
 Merged merged(const std::string& readings, const std::string& text, const char* ending = ".csv",
               const MaxAge& max_age = {}) {
     const std::string path = (std::filesystem::temp_directory_path() /
-                              ("coldtank_readings_test_" + std::to_string(std::rand()) + ending))
+                              ("coldtank_readings_test_" + std::to_string(::getpid()) + ending))
                                  .string();
     std::ofstream(path, std::ios::binary) << readings;
     Merged out;
@@ -348,9 +350,35 @@ TEST_SUITE("readings") {
             "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"fed\nlate\"\n"
             "2026-11-25T00:30:00Z,\"north round,7,\n2026-11-25T01:00:00Z,north round,2,\n",
             description(tank("north round")));
-        CHECK(has_error(got, 4, 1, "never closed"));
+        CHECK(has_error(got, 4, 1, "not closed"));
         CHECK(got.file.errors.size() == 1);
         CHECK(got.tank().readings.oxygen_mg_l.value() == 2);
+    }
+
+    TEST_CASE("two stray quotes, and one at the very end") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"net torn\n"
+            "2026-11-25T00:30:00Z,north round,3,\n2026-11-25T01:00:00Z,north round,2.5,\"net\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 2, 1, "a quote is opened"));
+        CHECK(has_error(got, 4, 1, "a quote is opened"));
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 3);
+        const Merged end = merged(
+            "time,tank,oxygen_mg_l\n2026-11-25,north round,6\n"
+            "2026-11-25T01:00:00Z,north round,\"7.",
+            description(tank("north round")));
+        CHECK(has_error(end, 3, 1, "a quote is opened"));
+        CHECK(end.tank().readings.oxygen_mg_l.value() == 6);
+    }
+
+    TEST_CASE("a row of the wrong shape is no news of its tank") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l\n2026-11-25T00:00:00Z,north round,7\n"
+            "2026-11-25T01:00:00Z,north round,3,1\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 3, 1, "decimal comma"));
+        CHECK(got.readings().check.status == Status::warn);
+        CHECK(got.readings().note.find("line 3 has an error") != std::string::npos);
     }
 
     TEST_CASE("an oxygen column that is empty for a tank leaves it unchecked") {
@@ -438,6 +466,13 @@ TEST_SUITE("readings") {
                    description(on_loop("one", R"(,"water":{"peak_temperature_c":15})"), loop));
         CHECK(peak.tank().water.temperature_c == 16);
         CHECK(peak.tank().water.peak_temperature_c.value() == 16);
+        const Merged warm = merged(
+            "time,tank,temperature_c\n2026-11-24T16:00:00Z,yard loop,22\n"
+            "2026-11-25T01:00:00Z,yard loop,14\n",
+            text);
+        CHECK(warm.tank().water.temperature_c == 14);
+        CHECK(warm.tank().water.peak_temperature_c.value() == 22);
+        CHECK(warm.read[0].description->loops[0].water.peak_temperature_c.value() == 22);
         // Of a tank and its loop the newer counts.
         const auto newer = [&](const char* of_tank, const char* of_loop) {
             return merged(std::string("time,tank,ph\n2026-11-25T0") + of_tank + ":00Z,one,7.1\n" +
@@ -499,7 +534,7 @@ TEST_SUITE("readings") {
             description(tank("north round")));
         CHECK(has_error(got, 3, 34, "(north round)"));
         CHECK(got.readings().check.status == Status::warn);
-        CHECK(got.readings().note.find("line 3 could not be used") != std::string::npos);
+        CHECK(got.readings().note.find("line 3 has an error") != std::string::npos);
         // One of last month is an error, and no more.
         const Merged old = merged(
             "time,tank,oxygen_mg_l\n2026-10-25T01:30:00Z,north round,710\n"

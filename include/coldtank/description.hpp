@@ -48,8 +48,9 @@ struct Inflow {
 
 // Within these a stock is believed.
 inline constexpr Range kRespirationFactorRange{0.1, 10};
-// More fish than this over the water, by weight, is an error of writing.
-inline constexpr double kHeaviestShare = 0.25;
+inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 0.25, "kg/L",
+                                         Basis::judgement,
+                                         "more is an error of writing, not a stock"};
 
 // Fish of one species and size.
 struct FishGroup {
@@ -63,6 +64,11 @@ struct FishGroup {
     std::optional<double> ration_g_day;
     double respiration_factor = 1;
 };
+
+// What a group goes by: its name, else its species.
+inline const std::string& name_of(const FishGroup& group) {
+    return group.name.empty() ? group.species_name : group.name;
+}
 
 struct Feed {
     std::optional<double> ration_g_day;        // shared by mass among groups without their own

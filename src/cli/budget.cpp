@@ -61,13 +61,13 @@ std::string page_of(const std::vector<io::Report>& reports, const io::Display& s
     return any ? page + '\n' + io::cautions() : page;
 }
 
-int log_to(const std::string& path, const std::vector<io::Report>& reports,
-           const io::Instant& now) {
+int log_to(const std::string& path, const std::vector<io::Report>& reports, const io::Instant& now,
+           bool quiet) {
     const io::Appended done = append_to_logbook(path, reports, now);
     const std::string& said = done.message.empty() ? done.note : done.message;
-    if (!said.empty()) {
-        fmt::print(stderr, "coldtank: {}: {}{}\n", io::printable(path),
-                   done.message.empty() ? "" : "nothing was logged: ", said);
+    if (!said.empty() && !(quiet && done.message.empty())) {
+        say("coldtank: {}: {}{}\n", io::printable(path),
+            done.message.empty() ? "" : "nothing was logged: ", said);
     }
     switch (done.outcome) {
         case io::Appended::Outcome::written:
@@ -88,13 +88,13 @@ int run(const Options& options) {
     if (!now) return kUsage;
     if (options.readings == "-" &&
         std::find(options.files.begin(), options.files.end(), "-") != options.files.end()) {
-        fmt::print(stderr, "coldtank: standard input is one file: readings or a description\n");
+        say("coldtank: standard input is one file: readings or a description\n");
         return kUsage;
     }
     std::error_code none;
     if (!options.log.empty() && !options.readings.empty() &&
         std::filesystem::equivalent(options.log, options.readings, none)) {
-        fmt::print(stderr, "coldtank: --log and --readings name one file\n");
+        say("coldtank: --log and --readings name one file\n");
         return kUsage;
     }
     io::MaxAge max_age;
@@ -103,8 +103,8 @@ int run(const Options& options) {
     const bool merged = !options.readings.empty();
     if (merged) readings = io::read_readings(options.readings, *now);
     if (readings.half_written && !options.quiet) {
-        fmt::print(stderr, "coldtank: {}: its last row is being written and is left out\n",
-                   io::printable(options.readings));
+        say("coldtank: {}: its last row is being written and is left out\n",
+            io::printable(options.readings));
     }
     if (const int wrong = read_descriptions({options.files, options.lines, options.tank,
                                              merged ? &readings : nullptr, max_age, *now},
@@ -125,7 +125,9 @@ int run(const Options& options) {
     }
     // The alarm first: the logbook may have to be waited for.
     const auto logged = [&](int so_far) {
-        return options.log.empty() ? so_far : std::max(so_far, log_to(options.log, reports, *now));
+        return options.log.empty()
+                   ? so_far
+                   : std::max(so_far, log_to(options.log, reports, *now, options.quiet));
     };
     if (!options.log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
     if (options.quiet && status == kPass) return logged(status);
@@ -199,7 +201,8 @@ void add_budget(CLI::App& app, int& status) {
         ->add_option("--log", options->log,
                      "a logbook to append a record of each tank to: CSV, or JSON Lines where "
                      "its name ends in .jsonl")
-        ->check(not_empty());
+        ->check(not_empty())
+        ->check(own_file());
     command
         ->add_option("--date", options->date,
                      "the time of this run (SOURCE_DATE_EPOCH, or the clock)")

@@ -52,12 +52,12 @@ int run(const Options& options) {
     question.share = options.share;
     question.each_check = options.format == "csv";
     if (options.for_count && std::floor(*options.for_count) != *options.for_count) {
-        fmt::print(stderr, "coldtank: --for must be a whole number of fish\n");
+        say("coldtank: --for must be a whole number of fish\n");
         return kUsage;
     }
     if ((options.for_count || options.for_kg) &&
         (options.temperatures_c.size() > 1 || options.weights_g.size() > 1)) {
-        fmt::print(stderr, "coldtank: --for asks for one temperature and one weight\n");
+        say("coldtank: --for asks for one temperature and one weight\n");
         return kUsage;
     }
     io::SpeciesBook book;

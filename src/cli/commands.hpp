@@ -1,7 +1,10 @@
 // The commands: each adds itself to the application and leaves its exit status behind.
 #pragma once
 
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
+#include <cstdio>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -54,11 +57,20 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
 std::optional<io::Instant> time_of_run(const std::string& date);
 CLI::Validator date_text();
 
+// A diagnostic on standard error, which may be closed.
+template <typename... Arguments>
+void say(fmt::format_string<Arguments...> text, Arguments&&... arguments) {
+    std::fputs(fmt::format(text, std::forward<Arguments>(arguments)...).c_str(), stderr);
+}
+
 // A number option: finite, plain decimal, inside a range.
 CLI::Validator number_in(double low, double high);
 
 // Any text but an empty one, as of a variable that is not set.
 CLI::Validator not_empty();
+
+// A file that is written to beside the results; not "-".
+CLI::Validator own_file();
 
 // Writes results to standard output at once; false, with a message, where that fails.
 bool put(std::string_view text);

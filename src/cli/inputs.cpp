@@ -31,13 +31,13 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
         const std::string unknown = merge_readings(file, inputs.now, inputs.max_age, book, read);
         std::fputs(io::errors_as_text(file.errors).c_str(), stderr);
         if (!unknown.empty()) {
-            fmt::print(stderr, "coldtank: --max-age: no column of readings and no tank is \"{}\"\n",
-                       io::printable(unknown));
+            say("coldtank: --max-age: no column of readings and no tank is \"{}\"\n",
+                io::printable(unknown));
             return kUsage;
         }
     }
     if (inputs.tank.empty() || io::keep_tank_in_all(read, inputs.tank)) return 0;
-    fmt::print(stderr, "coldtank: no tank is named \"{}\"\n", io::printable(inputs.tank));
+    say("coldtank: no tank is named \"{}\"\n", io::printable(inputs.tank));
     return kUsage;
 }
 
@@ -49,8 +49,7 @@ std::optional<io::Instant> time_of_run(const std::string& date) {
     const std::string_view text(epoch);
     if (text.empty() || text.size() > kMostDigits ||
         text.find_first_not_of("0123456789") != std::string_view::npos) {
-        fmt::print(stderr, "coldtank: SOURCE_DATE_EPOCH must be whole seconds, got \"{}\"\n",
-                   io::shortened(text));
+        say("coldtank: SOURCE_DATE_EPOCH must be whole seconds, got \"{}\"\n", io::shortened(text));
         return std::nullopt;
     }
     return io::Instant{std::strtoll(epoch, nullptr, 10), 0};

@@ -58,11 +58,8 @@ std::string advice_for_option(const CLI::App& app) {
 
 CLI::Validator number_in(double low, double high) {
     const auto check = [low, high](const std::string& text) -> std::string {
-        const bool plain =
-            !text.empty() && text.find_first_not_of("+-.0123456789eE") == std::string::npos;
-        char* end = nullptr;
-        const double value = plain ? std::strtod(text.c_str(), &end) : 0;
-        if (plain && *end == '\0' && value >= low && value <= high) return {};
+        const auto value = io::plain_number(text);
+        if (value && *value >= low && *value <= high) return {};
         return fmt::format("must be a number from {} to {}, got \"{}\"", low, high,
                            io::printable(text));
     };
@@ -76,6 +73,15 @@ CLI::Validator not_empty() {
                                 : std::string{};
         },
         "", "not empty");
+}
+
+CLI::Validator own_file() {
+    return CLI::Validator(
+        [](const std::string& text) {
+            return text == "-" ? std::string("is a file of its own, never standard output")
+                               : std::string{};
+        },
+        "", "own file");
 }
 
 bool put(std::string_view text) {
@@ -111,14 +117,22 @@ int run(int argc, char** argv) {
         return kUsage;
     }
     if (const std::string advice = advice_for_command(app, argv[1]); !advice.empty()) {
-        fmt::print(stderr, "coldtank: {}\n", advice);
+        say("coldtank: {}\n", advice);
         return kUsage;
+    }
+    // An option of nothing would take what comes next.
+    for (int i = 2; i < argc; ++i) {
+        const std::string_view word(argv[i]);
+        if (word.starts_with("--") && word.ends_with("=")) {
+            say("coldtank: {} is empty: a variable that is not set?\n", io::printable(word));
+            return kUsage;
+        }
     }
     try {
         app.parse(argc, argv);
     } catch (const CLI::ExtrasError& error) {
         const std::string advice = advice_for_option(app);
-        fmt::print(stderr, "coldtank: {}\n", advice.empty() ? io::printable(error.what()) : advice);
+        say("coldtank: {}\n", advice.empty() ? io::printable(error.what()) : advice);
         return kUsage;
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) {
@@ -126,7 +140,7 @@ int run(int argc, char** argv) {
             app.exit(error, help, help);
             return put(help.str()) ? kPass : kNoOutput;
         }
-        fmt::print(stderr, "coldtank: {}\n", io::printable(error.what()));
+        say("coldtank: {}\n", io::printable(error.what()));
         return kUsage;
     }
     return status;

@@ -31,13 +31,12 @@ int run(const Options& options) {
         water.pressure_kpa = standard_pressure_kpa(
             options.altitude_m ? *options.altitude_m : *options.altitude_ft * kFootM);
     } else {
-        fmt::print(stderr,
-                   "coldtank: give --altitude, --altitude-ft or --pressure: oxygen depends "
-                   "on it\n");
+        say("coldtank: give --altitude, --altitude-ft or --pressure: oxygen depends "
+            "on it\n");
         return kUsage;
     }
     if (options.range.to_c < options.range.from_c) {
-        fmt::print(stderr, "coldtank: --to is below --from\n");
+        say("coldtank: --to is below --from\n");
         return kUsage;
     }
     std::string out;

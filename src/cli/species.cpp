@@ -27,8 +27,8 @@ int run(const Options& options) {
         return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
     }
     const std::string near = io::nearest(options.name, book.all_names());
-    fmt::print(stderr, "coldtank: unknown species \"{}\"{}\n", io::printable(options.name),
-               near.empty() ? "; see coldtank species" : "; did you mean " + near + "?");
+    say("coldtank: unknown species \"{}\"{}\n", io::printable(options.name),
+        near.empty() ? "; see coldtank species" : "; did you mean " + near + "?");
     return kUsage;
 }
 

@@ -27,8 +27,8 @@ struct Options {
 
 // Over a picture that trend drew, or where there is nothing; any other file stays as it is.
 int write_chart(const std::string& path, const std::string& svg) {
-    const auto say = [&](std::string_view why) {
-        fmt::print(stderr, "coldtank: {}: no chart was drawn: {}\n", io::printable(path), why);
+    const auto refuse = [&](std::string_view why) {
+        say("coldtank: {}: no chart was drawn: {}\n", io::printable(path), why);
     };
     std::error_code none;
     const auto kind = std::filesystem::status(path, none).type();
@@ -37,17 +37,17 @@ int write_chart(const std::string& path, const std::string& svg) {
         const auto old = kind == std::filesystem::file_type::regular ? io::read_all(path, reason)
                                                                      : std::optional<std::string>{};
         if (!old) {
-            say(reason);
+            refuse(reason);
             return kNoLogbook;
         }
         if (!old->empty() && !old->starts_with(io::kChartStart)) {
-            say("it is no chart of coldtank, and would be lost");
+            refuse("it is no chart of coldtank, and would be lost");
             return kNoLogbook;
         }
     }
     const std::string why = io::replace_file(path, svg);
     if (why.empty()) return kPass;
-    say(why);
+    refuse(why);
     return kNoOutput;
 }
 
@@ -68,8 +68,8 @@ int run(const Options& options) {
         const io::Logbook& book = books.emplace_back(io::read_logbook(path, io::trend_columns()));
         std::fputs(io::errors_as_text(book.errors).c_str(), stderr);
         if (book.half_written) {
-            fmt::print(stderr, "coldtank: {}: its last record is half-written and is left out\n",
-                       io::printable(path));
+            say("coldtank: {}: its last record is half-written and is left out\n",
+                io::printable(path));
         }
         status = std::max(status, book.unreadable       ? int{kNoInput}
                                   : book.errors.empty() ? int{kPass}
@@ -79,9 +79,8 @@ int run(const Options& options) {
     if (!options.tank.empty()) {
         std::erase_if(trends, [&](const io::TankTrend& each) { return each.tank != options.tank; });
     }
-    if (trends.empty() && !options.tank.empty() && status < kNoInput) {
-        fmt::print(stderr, "coldtank: no tank named \"{}\" is logged\n",
-                   io::printable(options.tank));
+    if (trends.empty() && !options.tank.empty() && status < kData && !since) {
+        say("coldtank: no tank named \"{}\" is logged\n", io::printable(options.tank));
         return std::max(status, int{kUsage});
     }
     if (!options.chart.empty()) {
@@ -140,7 +139,9 @@ void add_trend(CLI::App& app, int& status) {
             },
             "TIME", "since"))
         ->type_name("TIME");
-    command->add_option("--chart", options->chart, "a picture of it, in SVG")->check(not_empty());
+    command->add_option("--chart", options->chart, "a picture of it, in SVG")
+        ->check(not_empty())
+        ->check(own_file());
     add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");
     add_choice(command, "--units", options->units, {"metric", "us"}, "metric or us, of the text");
     command->callback([options, &status] { status = run(*options); });

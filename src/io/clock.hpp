@@ -13,6 +13,9 @@ struct Instant {
     int offset_s = 0;          // of the clock it was written by
 };
 
+// Clocks of two machines may differ by this; what lies further ahead is wrong.
+inline constexpr std::int64_t kClockSlackS = 300;
+
 // What a date without a time of day stands for.
 enum class DayEdge { start, end };
 

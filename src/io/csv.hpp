@@ -16,12 +16,14 @@ struct CsvCell {
 struct CsvRow {
     std::vector<CsvCell> cells;
     std::size_t at;
-    bool ended;                    // by a line end: without one it may be half-written
-    bool quote_left_open = false;  // past a line end: then the row is that line alone
+    bool ended;  // by a line end: without one it may be half-written
+    // Opened and not closed, or closed before the end of its cell: then the row is its first line
+    // alone, and its cells are not to be used.
+    bool bad_quote = false;
 };
 
-inline constexpr std::string_view kQuoteLeftOpen =
-    "a quote is opened in this line and never closed";
+inline constexpr std::string_view kBadQuote =
+    "a quote is opened in this line and not closed at the end of its cell";
 
 // The row that starts at `at`, which moves past it; blank lines are passed over. None at the end.
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at);

@@ -39,6 +39,10 @@ std::optional<std::string> read_all(const std::string& path, std::string& reason
     return text;
 }
 
+bool is_json_lines(std::string_view path) {
+    return path.ends_with(".jsonl") || path.ends_with(".ndjson");
+}
+
 std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,
                                 const std::string& file, std::size_t first_line) {
     std::vector<InputError> errors;

@@ -22,6 +22,9 @@ struct InputError {
 // All of a file ("-" is standard input); none, with the reason, where that fails.
 std::optional<std::string> read_all(const std::string& path, std::string& reason);
 
+// Whether a file is one JSON value a line, by the ending of its name.
+bool is_json_lines(std::string_view path);
+
 // Faults of a text as errors of its file, in the order of the text. `first_line` is the line of the
 // file on which `text` starts.
 std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,

@@ -94,15 +94,16 @@ struct CheckColumns {
     CheckId id;
     char warn;
     char fail;
+    bool share = false;  // whether it can tell a share of its limit
 };
-constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l'},
-                                        {CheckId::oxygen_reserve, 'l', 'l'},
-                                        {CheckId::ammonia, 'h', 'h'},
-                                        {CheckId::total_ammonia, 'h', 'h'},
-                                        {CheckId::carbon_dioxide, 'h', 'h'},
+constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l', true},
+                                        {CheckId::oxygen_reserve, 'l', 'l', true},
+                                        {CheckId::ammonia, 'h', 'h', true},
+                                        {CheckId::total_ammonia, 'h', 'h', true},
+                                        {CheckId::carbon_dioxide, 'h', 'h', true},
                                         {CheckId::temperature, 'b', 'h'},
                                         {CheckId::ph, 'b', 'b'},
-                                        {CheckId::density, 'h', 'h'},
+                                        {CheckId::density, 'h', 'h', true},
                                         {CheckId::ration, 'h', ' '},
                                         {CheckId::exchange, 'l', ' '},
                                         {CheckId::oxygen_excess, 'h', 'h'},
@@ -114,13 +115,15 @@ constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l'},
                                         {CheckId::readings, 'h', ' '},
                                         {CheckId::deaths, 'h', 'h'}};
 constexpr CheckColumns kLoopChecks[] = {
-    {CheckId::biofilter, 'h', 'h'}, {CheckId::loop_flow, 'h', 'h'},  {CheckId::nitrite, 'h', 'h'},
-    {CheckId::nitrate, 'h', ' '},   {CheckId::alkalinity, 'l', 'l'}, {CheckId::plants, 'b', ' '},
-    {CheckId::chlorine, 'h', 'h'},  {CheckId::readings, 'h', ' '}};
+    {CheckId::biofilter, 'h', 'h', true},  {CheckId::loop_flow, 'h', 'h', true},
+    {CheckId::nitrite, 'h', 'h', true},    {CheckId::nitrate, 'h', ' ', true},
+    {CheckId::alkalinity, 'l', 'l', true}, {CheckId::plants, 'b', ' '},
+    {CheckId::chlorine, 'h', 'h', true},   {CheckId::readings, 'h', ' '}};
 
 std::vector<std::string> columns_of(const CheckColumns& check, const std::string& prefix) {
     const std::string name = prefix + std::string(name_of(check.id));
-    std::vector<std::string> out{name + "_status", name + "_value", name + "_used_percent"};
+    std::vector<std::string> out{name + "_status", name + "_value"};
+    if (check.share) out.push_back(name + "_used_percent");
     for (const auto& [word, ends] :
          {std::pair{"_warn", check.warn}, std::pair{"_fail", check.fail}}) {
         if (ends == 'b') {
@@ -225,8 +228,6 @@ constexpr std::string_view kInputs[] = {"volume_l",
                                         "pure_oxygen_g_h"};
 constexpr std::string_view kFront[] = {"time", "site", "altitude_m", "pressure_kpa", "file",
                                        "tank", "loop", "verdict",    "first_limit",  "fish"};
-// Its cell ends a whole record.
-constexpr std::string_view kLast = "record";
 
 std::string cell_of(const Json& value) {
     if (value.is_null()) return {};
@@ -257,7 +258,7 @@ void add_checks(std::span<const CheckColumns> table, const std::vector<Check>& c
         const std::string name = prefix + std::string(name_of(check->id));
         out[name + "_status"] = name_of(check->status);
         out[name + "_value"] = cell_of(check->value);
-        out[name + "_used_percent"] = cell_of(check->used_percent);
+        if (columns.share) out[name + "_used_percent"] = cell_of(check->used_percent);
         const auto add = [&](const std::string& limit, char ends, const Bound& bound) {
             if (ends == 'l') out[limit] = cell_of(bound.low);
             if (ends == 'h') out[limit] = cell_of(bound.high);
@@ -297,7 +298,7 @@ Json log_record(const Report& report, const TankReport& tank, const Instant& now
         of_loop.erase("working");
         out["loop_budget"] = std::move(of_loop);
     }
-    out[std::string(kLast)] = "whole";
+    out[std::string(kRecordEnd)] = kRecordWhole;
     return out;
 }
 
@@ -314,7 +315,7 @@ std::vector<std::string> log_columns() {
     for (const std::string_view name : kLoopFigures) out.push_back("loop_" + std::string(name));
     for (const CheckColumns& check : kLoopChecks) add(check, "loop_");
     out.emplace_back("assumed");
-    out.emplace_back(kLast);
+    out.emplace_back(kRecordEnd);
     return out;
 }
 
@@ -340,9 +341,8 @@ std::map<std::string, std::string> log_cells(const Report& report, const TankRep
     }
     std::vector<std::string> fish;
     for (const FishGroup& group : tank.input.fish) {
-        fish.push_back(fmt::format("{} {} of {} g",
-                                   group.name.empty() ? group.species_name : group.name,
-                                   exact(group.count), exact(group.mean_weight_g)));
+        fish.push_back(fmt::format("{} {} of {} g", name_of(group), exact(group.count),
+                                   exact(group.mean_weight_g)));
     }
     out["fish"] = fmt::format("{}", fmt::join(fish, "; "));
     std::vector<std::string> assumed;

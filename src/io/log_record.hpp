@@ -11,6 +11,10 @@
 
 namespace coldtank::io {
 
+// The last column, and its cell: what stands before it is whole.
+inline constexpr std::string_view kRecordEnd = "record";
+inline constexpr std::string_view kRecordWhole = "whole";
+
 // As JSON: {"time", "site", ..., "inputs": {...}, the report's tank without remedies,
 // "loop_budget"}.
 Json log_record(const Report& report, const TankReport& tank, const Instant& now);

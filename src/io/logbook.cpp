@@ -25,13 +25,6 @@ namespace {
 
 using Outcome = Appended::Outcome;
 
-constexpr std::string_view kLast = "record";  // the last column, and its cell
-constexpr std::string_view kWhole = "whole";
-
-bool is_json_lines(std::string_view path) {
-    return path.ends_with(".jsonl") || path.ends_with(".ndjson");
-}
-
 Appended refused(std::string why) { return {Outcome::refused, std::move(why), {}}; }
 Appended failed(std::string why) { return {Outcome::failed, std::move(why), {}}; }
 
@@ -124,7 +117,6 @@ struct Standing {
     std::string first;                 // a line end, a header
     std::vector<std::string> columns;  // of its CSV header
     bool lacks_columns = false;
-    std::string note;
 };
 
 // Shorter than this the start of a file may be anybody's.
@@ -133,14 +125,16 @@ constexpr std::size_t kOurStart = 24;
 std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
     const std::vector<std::string> ours = log_columns();
     const std::string header = header_of(ours);
-    out = {content.size(), {}, ours, false, {}};
+    out = {content.size(), {}, ours, false};
     if (content.find('\n') == std::string_view::npos &&
         header.starts_with(content)) {  // empty, or killed in its first line
         if (!content.empty() && content.size() < kOurStart) {
             return refused("no logbook of this program: too little stands in it to tell");
         }
-        out.keep = 0;
-        out.first = header;
+        // All of it but its line end is whole.
+        const bool all = content.size() + 1 == header.size();
+        out.keep = all ? content.size() : 0;
+        out.first = all ? "\n" : header;
         return std::nullopt;
     }
     std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
@@ -174,8 +168,9 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
     }
     std::size_t start = 0;
     const auto cells = next_csv_row(last, start);
-    const bool whole = cells && cells->cells.size() == out.columns.size() &&
-                       (out.columns.back() != ours.back() || cells->cells.back().text == kWhole);
+    const bool whole =
+        cells && !cells->bad_quote && cells->cells.size() == out.columns.size() &&
+        (out.columns.back() != ours.back() || cells->cells.back().text == kRecordWhole);
     if (whole) {
         out.first = "\n";
     } else if (starts_as_time(last) || is_blank(last)) {
@@ -188,7 +183,7 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
 
 std::optional<Appended> look_at_json_lines(std::string_view content, Standing& out) {
     constexpr std::string_view kStart = "{\"time\":\"";
-    out = {content.size(), {}, {}, false, {}};
+    out = {content.size(), {}, {}, false};
     const std::string_view first = content.substr(0, std::min(content.find('\n'), content.size()));
     const std::string_view last = open_end(content);
     const auto is_record = [](std::string_view line) {
@@ -240,7 +235,7 @@ std::optional<std::string> with_all_columns(std::string_view content, std::strin
     std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
     const auto header = next_csv_row(content, at);
     while (const auto row = next_csv_row(content, at)) {
-        if (row->cells.size() != header->cells.size()) {
+        if (row->cells.size() != header->cells.size() || row->bad_quote) {
             why = fmt::format("line {} does not fit its header: mend it first",
                               Lines(content).place_of(row->at).line);
             return std::nullopt;
@@ -249,7 +244,7 @@ std::optional<std::string> with_all_columns(std::string_view content, std::strin
         for (std::size_t i = 0; i < row->cells.size(); ++i) {
             cells[header->cells[i].text] = row->cells[i].text;
         }
-        cells[ours.back()] = kWhole;
+        cells[ours.back()] = kRecordWhole;
         out += csv_row(ours, cells);
     }
     return out;
@@ -267,6 +262,25 @@ std::string records_of(std::span<const Report> reports, const Instant& now,
     return out;
 }
 
+// Puts what a killed run left half-written, and was never called written, into FILE.cut.
+std::optional<Appended> keep_aside(const std::string& path, int logbook, std::string_view cut,
+                                   std::string& note) {
+    if (cut.empty()) return std::nullopt;
+    const std::string aside = path + ".cut";
+    struct stat state {};
+    if (::fstat(logbook, &state) != 0) return failed(reason());
+    const File file(::open(aside.c_str(),
+                           O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC | O_NONBLOCK | O_NOFOLLOW,
+                           state.st_mode & 0777));
+    if (file.get() < 0 || !write_all(file.get(), fmt::format("{}\n", cut)) || !sync(file.get())) {
+        return failed(fmt::format("{}: {}", printable(aside), reason()));
+    }
+    sync_directory_of(aside);
+    note = fmt::format("the half-written last record of a run that was killed was moved to {}",
+                       printable(aside));
+    return std::nullopt;
+}
+
 // ---- reading
 
 // The columns of texts; all others hold a number or nothing.
@@ -278,7 +292,7 @@ bool holds_text(std::string_view column) {
                                            "loop",
                                            "fish",
                                            "assumed",
-                                           kLast,
+                                           kRecordEnd,
                                            "input_keeps_flowing",
                                            "carbon_dioxide_balance_judged"};
     return std::find(std::begin(kTexts), std::end(kTexts), column) != std::end(kTexts) ||
@@ -286,13 +300,7 @@ bool holds_text(std::string_view column) {
            column.ends_with("first_limit");
 }
 
-bool is_plain_number(const std::string& text) {
-    if (text.find_first_not_of("+-.0123456789eE") != std::string::npos) return false;
-    char* end = nullptr;
-    return std::isfinite(std::strtod(text.c_str(), &end)) && *end == '\0';
-}
-
-// The scalars of a JSON record by the names of the CSV's columns, its checks too.
+// The scalars of a JSON record's tank by the names of the CSV's columns, its checks too.
 void flatten(const JsonNode& node, const std::string& prefix,
              std::map<std::string, std::string>& out) {
     for (const JsonMember& member : node.members) {
@@ -318,7 +326,10 @@ void add_record(std::map<std::string, std::string> cells, std::size_t at, Logboo
     const auto time = parse_time(cells["time"], DayEdge::start);
     if (!time || cells["tank"].empty()) {
         faults.push_back(
-            {at, {}, fmt::format("no record: its time is \"{}\"", shortened(cells["time"]))});
+            {at,
+             {},
+             time ? "no record: it names no tank"
+                  : fmt::format("no record: its time is \"{}\"", shortened(cells["time"]))});
         return;
     }
     book.records.push_back({*time, std::move(cells)});
@@ -349,7 +360,16 @@ void read_json_lines(std::string_view text, Columns wanted, Logbook& book,
         std::map<std::string, std::string> cells;
         flatten(*node, {}, cells);
         std::erase_if(cells, [&](const auto& cell) { return !is_wanted(wanted, cell.first); });
-        add_record(std::move(cells), from, book, faults);
+        const auto wrong_cell = std::find_if(cells.begin(), cells.end(), [](const auto& cell) {
+            return !holds_text(cell.first) && !plain_number(cell.second);
+        });
+        if (wrong_cell == cells.end()) {
+            add_record(std::move(cells), from, book, faults);
+        } else {
+            faults.push_back({from, pointer_to("", wrong_cell->first),
+                              fmt::format("must be a number or null, got \"{}\"",
+                                          shortened(wrong_cell->second))});
+        }
     }
 }
 
@@ -368,15 +388,15 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
         return;
     }
     while (const auto row = next_csv_row(text, at)) {
-        if (row->cells.size() != header->cells.size() || row->quote_left_open) {
-            if (!row->ended && !row->quote_left_open) {
+        if (row->cells.size() != header->cells.size() || row->bad_quote) {
+            if (!row->ended && !row->bad_quote) {
                 book.half_written = true;
                 return;
             }
             faults.push_back({row->at,
                               {},
-                              row->quote_left_open
-                                  ? std::string(kQuoteLeftOpen)
+                              row->bad_quote
+                                  ? std::string(kBadQuote)
                                   : fmt::format("{} cells where the header has {}",
                                                 row->cells.size(), header->cells.size())});
             continue;
@@ -387,7 +407,7 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
             const std::string& column = header->cells[i].text;
             const std::string& cell = row->cells[i].text;
             if (!is_wanted(wanted, column) || cell.empty()) continue;
-            if (!holds_text(column) && !is_plain_number(cell)) {
+            if (!holds_text(column) && !plain_number(cell)) {
                 faults.push_back(
                     {row->cells[i].at, pointer_to("", column),
                      fmt::format("must be a number or empty, got \"{}\"", shortened(cell))});
@@ -395,7 +415,7 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
             }
             cells[column] = cell;
         }
-        if (!row->ended && has(kLast) && row->cells.back().text != kWhole) {
+        if (!row->ended && has(kRecordEnd) && row->cells.back().text != kRecordWhole) {
             book.half_written = true;
             return;
         }
@@ -407,7 +427,6 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
 
 Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns) {
     Logbook book;
-    book.path = path;
     std::string why;
     const auto text = read_all(path, why);
     if (!text) {
@@ -441,28 +460,22 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
                                          : look_at_csv(*content, standing)) {
         return *wrong;
     }
-    // Half-written by a run that was killed, and never called written; kept all the same.
-    if (const std::string_view cut = std::string_view(*content).substr(standing.keep);
-        !cut.empty()) {
-        const std::string aside = path + ".cut";
-        const File cut_file(
-            ::open(aside.c_str(), O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC | O_NONBLOCK, 0644));
-        if (!write_all(cut_file.get(), fmt::format("{}\n", cut)) || !sync(cut_file.get())) {
-            return failed(aside + ": " + reason());
-        }
-        standing.note =
-            fmt::format("the half-written last record of a run that was killed was moved to {}",
-                        printable(aside));
-    }
+    std::string wider;
     if (standing.lacks_columns) {
         std::string why;
-        const auto wider =
-            with_all_columns(std::string_view(*content).substr(0, standing.keep), why);
-        if (!wider) return refused(why);
-        const std::string why_not =
-            replace_file(path, *wider + records_of(reports, now, log_columns()));
-        if (!why_not.empty()) return failed("it lacks columns: " + why_not);
-        return {Outcome::written, {}, standing.note};
+        const auto all = with_all_columns(std::string_view(*content).substr(0, standing.keep), why);
+        if (!all) return refused(why);
+        wider = *all + records_of(reports, now, log_columns());
+    }
+    std::string note;
+    if (auto wrong =
+            keep_aside(path, file, std::string_view(*content).substr(standing.keep), note)) {
+        return *wrong;
+    }
+    if (standing.lacks_columns) {
+        const std::string why = replace_file(path, wider);
+        if (!why.empty()) return failed("it lacks columns: " + why);
+        return {Outcome::written, {}, note};
     }
     const std::string text = standing.first + records_of(reports, now, standing.columns);
     if (standing.keep < content->size() &&
@@ -471,15 +484,17 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
     }
     if (!write_all(file, text) || !sync(file)) {
         Appended wrong = failed(reason());
+        const std::string_view cut = std::string_view(*content).substr(standing.keep);
         if (locked.created) {
             ::unlink(path.c_str());
-        } else if (::ftruncate(file, static_cast<off_t>(standing.keep)) != 0) {
-            wrong.message += "; and its last record is half-written";
+        } else if (::ftruncate(file, static_cast<off_t>(standing.keep)) != 0 ||
+                   !write_all(file, cut)) {
+            wrong.message += "; and its end is not as it was";
         }
         return wrong;
     }
     if (locked.created) sync_directory_of(path);
-    return {Outcome::written, {}, standing.note};
+    return {Outcome::written, {}, note};
 }
 
 }  // namespace coldtank::io

@@ -31,13 +31,12 @@ struct Appended {
 Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
                            const Instant& now);
 
-// A record as read back: its cells by column; of JSON Lines the same.
+// A record as read back: its cells by column; of JSON Lines those of the tank, by the same names.
 struct LogRecord {
     Instant time;
     std::map<std::string, std::string> cells;
 };
 struct Logbook {
-    std::string path;
     bool unreadable = false;
     bool half_written = false;  // its last record, which is left out
     std::vector<LogRecord> records;

@@ -597,7 +597,7 @@ std::vector<ReadResult> read_file(const std::string& path, const SpeciesBook& bo
         results.push_back(std::move(result));
         return results;
     }
-    if (!one_a_line && !path.ends_with(".jsonl") && !path.ends_with(".ndjson")) {
+    if (!one_a_line && !is_json_lines(path)) {
         results.push_back(read_description(*text, path, book));
         return results;
     }

@@ -19,7 +19,7 @@ struct UsedReading {
     double value = 0;
     std::string time;  // RFC 3339
     double age_h = 0;
-    bool used = true;  // false: too old
+    bool used = true;  // false: too old, or its loop's is newer, or it cannot be
     std::size_t line = 0;
 };
 

@@ -17,15 +17,12 @@
 namespace coldtank::io {
 namespace {
 
-// A clock of a logger may run this far ahead of ours.
-constexpr std::int64_t kAheadS = 300;
 constexpr std::string_view kCounted = "died";
 
-bool stands_until_the_next(std::string_view column) {
+// What was counted, weighed or fed: of a group, and it stands until the next.
+bool is_of_fish(std::string_view column) {
     return column == kCounted || column == "mean_weight_g" || column == "ration_g_day";
 }
-
-bool of_a_group(std::string_view column) { return stands_until_the_next(column); }
 
 std::string_view trimmed(std::string_view text) {
     const std::size_t from = text.find_first_not_of(" \t");
@@ -53,12 +50,9 @@ JsonNode node_of(std::string_view cell, std::size_t at) {
     node.at = at;
     node.text = cell;
     node.kind = JsonNode::Kind::text;
-    const bool plain = cell.find_first_not_of("+-.0123456789eE") == std::string_view::npos;
-    char* end = nullptr;
-    const double value = plain ? std::strtod(node.text.c_str(), &end) : 0;
-    if (plain && *end == '\0' && std::isfinite(value)) {
+    if (const auto value = plain_number(cell)) {
         node.kind = JsonNode::Kind::number;
-        node.number = value;
+        node.number = *value;
     }
     return node;
 }
@@ -74,6 +68,11 @@ public:
 
 private:
     void take_row(const JsonNode& row, std::size_t offset);
+    void note_unusable(const JsonNode& row);
+    // Too long ago to be news.
+    bool is_late(const Instant& time) const {
+        return static_cast<double>(now_.seconds - time.seconds) > 3600 * kReadingsMaxAgeH;
+    }
     void fault(std::size_t at, std::string_view column, std::string message) {
         faults.push_back({at, column.empty() ? "" : pointer_to("", column), std::move(message)});
     }
@@ -82,6 +81,7 @@ private:
     Lines lines_;
     Instant now_;
     ReadingsFile& file_;
+    std::vector<std::pair<std::string, Place>> misshapen_;
 };
 
 void Taker::take_row(const JsonNode& row, std::size_t offset) {
@@ -117,9 +117,7 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
     }
     if (!tank) return;
     TankLog& log = file_.by[{site, *tank}];
-    const bool late =
-        time && static_cast<double>(now_.seconds - time->seconds) > 3600 * kReadingsMaxAgeH;
-    if (faulty && !late) log.unusable = lines_.place_of(offset + row.at);
+    if (faulty && !(time && is_late(*time))) log.unusable = lines_.place_of(offset + row.at);
     if (log.first.line == 0) log.first = lines_.place_of(offset + row.at);
     if (!time) return;
     for (const Found& found : values) {
@@ -127,17 +125,17 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
         const JsonMember* member = row.find(std::string_view(pointer).substr(1));
         Measured measured{pointer, found.value, *time,
                           lines_.place_of(offset + (member ? member->value.at : row.at))};
-        if (time->seconds > now_.seconds + kAheadS) {
+        if (time->seconds > now_.seconds + kClockSlackS) {
             if (!log.ahead) log.ahead = measured;
             continue;
         }
         file_.oxygen_column = file_.oxygen_column || found.column == "oxygen_mg_l";
         if (found.column == "oxygen_mg_l") log.oxygen_mg_l.push_back({time->seconds, found.value});
-        if (found.column == "temperature_c") {
+        if (found.column == "temperature_c" || found.column == "peak_temperature_c") {
             log.temperature_c.push_back({time->seconds, found.value});
         }
         if (found.column == kCounted) log.died.push_back({time->seconds, found.value});
-        const std::string group = of_a_group(found.column) ? fish : "";
+        const std::string group = is_of_fish(found.column) ? fish : "";
         take_later({group, std::string(found.column)}, measured, log.latest);
     }
 }
@@ -177,8 +175,8 @@ void Taker::take_csv(bool changing) {
             file_.half_written = true;
             return;
         }
-        if (row->quote_left_open) {
-            fault(row->at, {}, std::string(kQuoteLeftOpen));
+        if (row->bad_quote) {
+            fault(row->at, {}, std::string(kBadQuote));
             continue;
         }
         JsonNode node;
@@ -203,9 +201,26 @@ void Taker::take_csv(bool changing) {
                       row->cells.size() > columns.size() ? "; is there a decimal comma? write 7.2"
                       : row->ended                       ? ""
                                    : "; half-written? a logger must write whole lines"));
+            note_unusable(node);
             continue;
         }
         take_row(node, 0);
+    }
+    for (const auto& [tank, place] : misshapen_) {
+        for (auto& [name, log] : file_.by) {
+            if (name.second == tank) log.unusable = place;
+        }
+    }
+}
+
+// A row of the wrong shape whose tank can be read all the same.
+void Taker::note_unusable(const JsonNode& row) {
+    const JsonMember* tank = row.find("tank");
+    const JsonMember* time = row.find("time");
+    if (tank == nullptr || time == nullptr) return;
+    const auto when = parse_time(time->value.text, DayEdge::start);
+    if (when && !is_late(*when)) {
+        misshapen_.emplace_back(tank->value.text, lines_.place_of(row.at));
     }
 }
 
@@ -228,6 +243,7 @@ void Taker::take_json_lines(bool changing) {
             faults.push_back(std::move(each));
         }
         if (!node) continue;
+        file_.oxygen_column = file_.oxygen_column || node->find("oxygen_mg_l") != nullptr;
         std::erase_if(node->members, [](const JsonMember& member) {  // measured nothing
             return member.value.kind == JsonNode::Kind::null ||
                    (member.value.kind == JsonNode::Kind::text && member.value.text.empty());
@@ -303,8 +319,7 @@ private:
              const Measured& measured);
     bool use_of_group(Tank& tank, const std::string& fish, std::string_view column,
                       const Measured& measured);
-    static void use_of_loop(const Target& target, std::string_view column,
-                            const Measured& measured);
+    void use_of_loop(const Target& target, std::string_view column, const Measured& measured) const;
     static void set_temperature(Water& water, double temperature_c);
     static void set_peak(Water& water, double peak_temperature_c);
     std::vector<FishGroup*> groups_of(Tank& tank, const std::string& fish) const;
@@ -319,6 +334,8 @@ private:
     double most_h(const std::string& column) const;
     bool is_aged(const std::string& column) const;
     void look_back(const Target& target, TankReadings& out) const;
+    void raise_peak(const Target& target, Water& water) const;
+    bool is_newer(const TankLog::Sample& sample, double hours) const;
     bool loop_is_newer(const Target& target, const std::string& column,
                        const Measured& measured) const;
 
@@ -339,24 +356,30 @@ double Merger::most_h(const std::string& column) const {
 }
 
 bool Merger::is_aged(const std::string& column) const {
-    return !stands_until_the_next(column) || max_age_.of_column.count(column) > 0;
+    return !is_of_fish(column) || max_age_.of_column.count(column) > 0;
+}
+
+bool Merger::is_newer(const TankLog::Sample& sample, double hours) const {
+    return static_cast<double>(now_.seconds - sample.seconds) <= hours * 3600;
+}
+
+// The warmest hour of the readings that are not too old.
+void Merger::raise_peak(const Target& target, Water& water) const {
+    for (const TankLog::Sample& sample : target.log.temperature_c) {
+        if (is_newer(sample, most_h("temperature_c")) &&
+            sample.value > water.peak_temperature_c.value_or(water.temperature_c)) {
+            water.peak_temperature_c = sample.value;
+            water.peak_assumed = false;
+        }
+    }
 }
 
 // What the latest values alone would hide: the warmest hour, the lowest oxygen, who died of late.
 void Merger::look_back(const Target& target, TankReadings& out) const {
-    const auto newer = [&](const TankLog::Sample& sample, double hours) {
-        return static_cast<double>(now_.seconds - sample.seconds) <= hours * 3600;
-    };
-    Water& water = target.tank->water;
-    for (const TankLog::Sample& sample : target.log.temperature_c) {
-        if (!newer(sample, most_h("temperature_c"))) continue;
-        if (sample.value > water.peak_temperature_c.value_or(water.temperature_c)) {
-            water.peak_temperature_c = sample.value;
-        }
-    }
+    raise_peak(target, target.tank->water);
     const TankLog::Sample* lowest = nullptr;
     for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
-        if (!newer(sample, most_h("oxygen_mg_l"))) continue;
+        if (!is_newer(sample, most_h("oxygen_mg_l"))) continue;
         if (lowest == nullptr || sample.value < lowest->value) lowest = &sample;
     }
     const auto latest = target.log.latest.find({"", "oxygen_mg_l"});
@@ -367,11 +390,16 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
     if (target.log.died.empty()) return;
     double died = 0;
     double of = 0;
+    bool taken_off = true;
     for (const FishGroup& group : target.tank->fish) of += group.count;
-    for (const TankLog::Sample& sample : target.log.died) {
-        if (newer(sample, kDeathsWindowH)) died += sample.value;
+    for (const UsedReading& each : out.list) {
+        taken_off = taken_off && (each.column != kCounted || each.used);
     }
-    if (of + died > 0) out.deaths = deaths_check(died, of + died);
+    for (const TankLog::Sample& sample : target.log.died) {
+        if (is_newer(sample, kDeathsWindowH)) died += sample.value;
+    }
+    if (taken_off) of += died;
+    if (of > 0) out.deaths = deaths_check(died, of);
 }
 
 // The warmest hour is at least what was measured, and at least the mean that is described: a
@@ -382,6 +410,7 @@ void Merger::set_temperature(Water& water, double temperature_c) {
         water.peak_assumed = true;
     } else if (water.peak_temperature_c && temperature_c > *water.peak_temperature_c) {
         water.peak_temperature_c = temperature_c;
+        water.peak_assumed = false;
     }
     water.temperature_c = temperature_c;
 }
@@ -410,10 +439,6 @@ void Merger::set_peak(Water& water, double peak_temperature_c) {
     water.peak_assumed = false;
 }
 
-std::string_view name_of(const FishGroup& group) {
-    return group.name.empty() ? group.species_name : group.name;
-}
-
 // The groups that a name means: of that name, else of that species by any of its names; all for an
 // empty one.
 std::vector<FishGroup*> Merger::groups_of(Tank& tank, const std::string& fish) const {
@@ -437,7 +462,7 @@ void Merger::name_groups_alike(Target& target) const {
     for (const auto& [name, measured] : target.log.latest) {
         std::pair<std::string, std::string> key = name;
         const auto groups = groups_of(*target.tank, name.first);
-        if (of_a_group(name.second) && groups.size() == 1) {
+        if (is_of_fish(name.second) && groups.size() == 1) {
             key.first = target.tank->fish.size() == 1 ? "" : name_of(*groups[0]);
         }
         take_later(key, measured, alike);
@@ -500,7 +525,8 @@ bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view 
 }
 
 // The water of a loop, and of its tanks where they have no other.
-void Merger::use_of_loop(const Target& target, std::string_view column, const Measured& measured) {
+void Merger::use_of_loop(const Target& target, std::string_view column,
+                         const Measured& measured) const {
     Loop& loop = *target.loop;
     std::vector<Tank*> tanks;
     for (Tank& tank : target.description->tanks) {
@@ -517,6 +543,7 @@ void Merger::use_of_loop(const Target& target, std::string_view column, const Me
     const Water before = loop.water;
     if (column == "temperature_c") {
         set_temperature(loop.water, measured.value);
+        raise_peak(target, loop.water);
     } else {
         set_peak(loop.water, measured.value);
     }
@@ -541,7 +568,7 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
         return true;
     }
     Tank& tank = *target.tank;
-    if (of_a_group(column)) return use_of_group(tank, fish, column, measured);
+    if (is_of_fish(column)) return use_of_group(tank, fish, column, measured);
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = measured.value;
     } else if (column == "salinity_g_kg") {
@@ -591,8 +618,14 @@ TankReadings Merger::merge(Target& target) {
                     too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
                     out.check.status = Status::warn;
                 } else {
-                    used.used = !loop_is_newer(target, name.second, measured) &&
-                                use(target, name.first, name.second, measured);
+                    const bool newer = loop_is_newer(target, name.second, measured);
+                    used.used = !newer && use(target, name.first, name.second, measured);
+                    if (!newer && !used.used) {
+                        out.check.status = Status::warn;
+                        notes.push_back(
+                            fmt::format("{} of line {} could not be used, see the errors",
+                                        name.second, used.line));
+                    }
                 }
                 // The check shows the one that is nearest to its limit, or furthest over.
                 if (aged && used.age_h / limit_h >= most_share) {
@@ -625,10 +658,8 @@ TankReadings Merger::merge(Target& target) {
     }
     if (target.log.unusable) {
         out.check.status = Status::warn;
-        notes.push_back(
-            fmt::format("line {} could not be used, see the errors: what stands here "
-                        "is older",
-                        target.log.unusable->line));
+        notes.push_back(fmt::format("line {} has an error and not all of it could be used",
+                                    target.log.unusable->line));
     }
     if (!out.loop) look_back(target, out);
     const bool oxygen_silent = !out.loop && file_.oxygen_column && log.oxygen_mg_l.empty();
@@ -667,7 +698,9 @@ ReadingsFile read_readings(const std::string& path, const Instant& now) {
         return file;
     }
     Taker taker(*text, now, file);
-    if (path.ends_with(".jsonl") || path.ends_with(".ndjson")) {
+    // Standard input has no name to tell by.
+    const bool object = path == "-" && trimmed(*text).starts_with('{');
+    if (is_json_lines(path) || object) {
         taker.take_json_lines(changing);
     } else {
         taker.take_csv(changing);

@@ -46,7 +46,7 @@ struct ReadingsFile {
 };
 
 // Reads CSV, or JSON Lines by the ending of its name (.jsonl, .ndjson). A file that is being
-// written to is waited for, half a second at most.
+// written to is waited for, two seconds at most.
 ReadingsFile read_readings(const std::string& path, const Instant& now);
 
 // How old a reading may be. What was counted or weighed (died, mean_weight_g, ration_g_day) stands

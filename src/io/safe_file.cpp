@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -40,27 +41,57 @@ void sync_directory_of(const std::string& path) {
     if (directory.get() >= 0) sync(directory.get());
 }
 
+namespace {
+
+// Where a path leads, through symbolic links, to nowhere too.
+std::filesystem::path target_of(std::filesystem::path path, std::error_code& wrong) {
+    path = std::filesystem::absolute(path, wrong);
+    for (int links = 0; links < 40 && std::filesystem::is_symlink(path, wrong); ++links) {
+        path = path.parent_path() / std::filesystem::read_symlink(path, wrong);
+    }
+    return std::filesystem::weakly_canonical(path, wrong);
+}
+
+// The file beside it, ours alone until it is renamed: who waits for its lock looks again.
+int open_beside(const std::string& beside) {
+    for (;;) {
+        const int file =
+            ::open(beside.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0600);
+        if (file < 0) return -1;
+        struct stat mine {};
+        struct stat named {};
+        if (::flock(file, LOCK_EX) == 0 && ::fstat(file, &mine) == 0 &&
+            ::stat(beside.c_str(), &named) == 0 && mine.st_ino == named.st_ino &&
+            mine.st_dev == named.st_dev) {
+            return file;
+        }
+        ::close(file);
+    }
+}
+
+}  // namespace
+
 std::string replace_file(const std::string& path, std::string_view content, unsigned mode) {
     std::error_code wrong;
-    const std::filesystem::path real = std::filesystem::weakly_canonical(path, wrong);
+    const std::filesystem::path real = target_of(path, wrong);
     if (wrong) return wrong.message();
     const std::string beside =
-        fmt::format("{}/.{}.new", real.parent_path().string(), real.filename().string());
-    struct stat old_state {};
-    const bool old = ::stat(real.c_str(), &old_state) == 0;
-    ::unlink(beside.c_str());  // of a run that was killed
-    const File fresh(::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600));
+        fmt::format("{}/.{}.coldtank-new", real.parent_path().string(), real.filename().string());
+    const File fresh(open_beside(beside));
     if (fresh.get() < 0) return std::strerror(errno);
     const auto give_up = [&](std::string why) {
         ::unlink(beside.c_str());
         return why;
     };
+    struct stat old_state {};
+    const bool old = ::stat(real.c_str(), &old_state) == 0;
     // Whoever may read the old one may read the new one; the owner only where we may set it.
     if (old && ::fchown(fresh.get(), old_state.st_uid, old_state.st_gid) != 0 &&
         old_state.st_uid != ::geteuid()) {
         return give_up("only its owner can do that");
     }
-    if (::fchmod(fresh.get(), old ? old_state.st_mode & 07777 : mode) != 0 ||
+    if (::ftruncate(fresh.get(), 0) != 0 ||
+        ::fchmod(fresh.get(), old ? old_state.st_mode & 07777 : mode) != 0 ||
         !write_all(fresh.get(), content) || !sync(fresh.get()) ||
         ::rename(beside.c_str(), real.c_str()) != 0) {
         return give_up(std::strerror(errno));

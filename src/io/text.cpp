@@ -154,6 +154,17 @@ std::string exact(double value) {
     return std::isfinite(value) ? fmt::format("{}", value == 0 ? 0.0 : value) : "null";
 }
 
+std::optional<double> plain_number(std::string_view text) {
+    if (text.empty() || text.find_first_not_of("+-.0123456789eE") != std::string_view::npos) {
+        return std::nullopt;
+    }
+    const std::string copy(text);
+    char* end = nullptr;
+    const double value = std::strtod(copy.c_str(), &end);
+    if (*end != '\0' || !std::isfinite(value)) return std::nullopt;
+    return value;
+}
+
 Compared compared(double value, std::span<const double> limits) {
     Compared out;
     if (!std::isfinite(value)) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -35,6 +36,9 @@ std::string figure(double value);
 std::string figure(double value, int decimals);
 // The shortest text that reads back as the same number.
 std::string exact(double value);
+
+// A finite number in plain decimal notation, and nothing else.
+std::optional<double> plain_number(std::string_view text);
 
 // A value and the limits it is held against, with as many digits as it takes for the texts to stand
 // in the same order as the numbers.

@@ -214,9 +214,11 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
                 counts.push_back(fmt::format("{} {}", n, name_of(status)));
             }
         }
-        out +=
-            fmt::format("of {} tanks and loops{}: {}\n", parts_in_all,
-                        unread.empty() ? "" : " that could be worked out", fmt::join(counts, ", "));
+        out += wrapped(
+            "",
+            fmt::format("of {} tanks and loops{}: {}", parts_in_all,
+                        unread.empty() ? "" : " that could be worked out", fmt::join(counts, ", ")),
+            2);
     }
     for (const Trouble& each : troubles) {
         out += '\n';

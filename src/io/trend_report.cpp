@@ -75,14 +75,14 @@ std::string days_words(const std::optional<double>& days) {
     return *days == 0 ? "now" : figure(*days, *days < 10 ? 1 : 0);
 }
 
-// "30 (22 to 45)"
+// "30 (22-45)"
 std::string crossing_words(const std::optional<double>& limit, const DaysTo& days) {
     if (!limit) return "-";
     const std::string likely = days_words(days.likely);
     const std::string soonest = days_words(days.soonest);
     const std::string latest = days_words(days.latest);
     if (soonest == likely && (latest == likely || days.soonest > kYear)) return likely;
-    return fmt::format("{} ({} to {})", likely, soonest, latest);
+    return fmt::format("{} ({}-{})", likely, soonest, latest);
 }
 
 // The series that a reader wants to see: the one that meets a limit first.
@@ -130,9 +130,9 @@ Instant later(const Instant& from, double days) {
     return {from.seconds + static_cast<std::int64_t>(days * kDayS), from.offset_s};
 }
 
-// Points and limits in ASCII: 60 columns of time, 9 rows of value.
+// Points and limits in ASCII: 56 columns of time, 9 rows of value.
 std::string text_chart(const Series& series, const TankTrend& trend) {
-    constexpr int kWidth = 60;
+    constexpr int kWidth = 56;
     constexpr int kHeight = 9;
     const Axis axis = axis_of(series);
     if (!std::isfinite(axis.high - axis.low)) return {};
@@ -258,7 +258,7 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
         out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>\n",
                            panel.left - 6, y(value) + 4, figure(value));
     }
-    if (series.line && series.line->points > 2) {
+    if (series.line) {
         std::string upper;
         std::string lower;
         for (int i = 0; i <= 24; ++i) {
@@ -313,46 +313,59 @@ std::vector<std::string_view> trend_columns() {
 
 std::vector<TankTrend> trends_of(std::span<const Logbook> books,
                                  const std::optional<Instant>& since, const Instant& now) {
-    constexpr std::int64_t kAheadS = 300;
     constexpr double kSilentDays = 2;
     std::map<std::pair<std::string, std::string>, std::size_t> ahead;
+    std::map<std::pair<std::string, std::string>, std::int64_t> last_ever;
     std::vector<std::pair<std::string, std::string>> order;
     std::map<std::pair<std::string, std::string>, std::vector<const LogRecord*>> by_tank;
     for (const Logbook& book : books) {
         for (const LogRecord& record : book.records) {
-            if (since && record.time.seconds < since->seconds) continue;
             const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
-            if (record.time.seconds > now.seconds + kAheadS) {
+            const auto [last, added] = last_ever.try_emplace(name, record.time.seconds);
+            if (added) order.push_back(name);
+            if (record.time.seconds <= now.seconds + kClockSlackS) {
+                last->second =
+                    added ? record.time.seconds : std::max(last->second, record.time.seconds);
+            }
+            if (since && record.time.seconds < since->seconds) continue;
+            if (record.time.seconds > now.seconds + kClockSlackS) {
                 ++ahead[name];
                 continue;
             }
-            auto& records = by_tank[name];
-            if (records.empty()) order.push_back(name);
-            records.push_back(&record);
+            by_tank[name].push_back(&record);
         }
     }
     std::vector<TankTrend> out;
     for (const auto& name : order) {
         std::vector<const LogRecord*>& records = by_tank[name];
+        const double silent = static_cast<double>(now.seconds - last_ever[name]) / kDayS;
+        const auto silent_days = silent > kSilentDays ? std::optional(silent) : std::nullopt;
+        if (records.empty()) {  // all too old, or ahead of the clock
+            out.push_back({.site = name.first,
+                           .tank = name.second,
+                           .silent_days = silent_days,
+                           .ahead = ahead[name]});
+            continue;
+        }
         // A clock that was set back leaves the book out of order; a book beside its copy has twice
         // the same.
         std::stable_sort(records.begin(), records.end(),
                          [](const LogRecord* a, const LogRecord* b) {
                              return a->time.seconds < b->time.seconds;
                          });
+        // Of two at once the second: a run put right.
         const auto same = [](const LogRecord* a, const LogRecord* b) {
             return a->time.seconds == b->time.seconds;
         };
-        records.erase(std::unique(records.begin(), records.end(), same), records.end());
+        records.erase(records.begin(), std::unique(records.rbegin(), records.rend(), same).base());
         TankTrend trend{.site = name.first,
                         .tank = name.second,
                         .from = records.front()->time,
                         .to = records.back()->time,
+                        .silent_days = silent_days,
                         .ahead = ahead[name],
                         .records = records.size(),
                         .last = records.back()->cells};
-        const double silent = static_cast<double>(now.seconds - trend.to.seconds) / kDayS;
-        if (silent > kSilentDays) trend.silent_days = silent;
         for (const SeriesColumns& columns : kSeries) {
             trend.series.push_back(series_of(columns, records));
         }
@@ -362,13 +375,14 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
 }
 
 std::string trend_text(const TankTrend& trend, const Display& show) {
-    std::string out =
-        wrapped("",
-                fmt::format("{}, {}: {} record{}, {} to {}; last verdict {}", printable(trend.site),
-                            printable(trend.tank), trend.records, trend.records == 1 ? "" : "s",
-                            date_of(trend.from), date_of(trend.to),
-                            printable(cell_in(trend.last, "verdict"))),
-                2);
+    std::string words =
+        fmt::format("{}, {}: {} record{}", printable(trend.site), printable(trend.tank),
+                    trend.records, trend.records == 1 ? "" : "s");
+    if (trend.records > 0) {
+        words += fmt::format(", {} to {}; last verdict {}", date_of(trend.from), date_of(trend.to),
+                             printable(cell_in(trend.last, "verdict")));
+    }
+    std::string out = wrapped("", words, 2);
     if (trend.silent_days) {
         out += wrapped("  warn    ",
                        fmt::format("nothing was logged for {} days: is cron alive?",
@@ -381,6 +395,7 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
                                    trend.ahead, trend.ahead == 1 ? "" : "s"),
                        10);
     }
+    if (trend.records == 0) return out;
     out += wrapped("  last    ", last_words(trend), 10);
     out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "last", "a week", "warn in days",
                        "fail in days");
@@ -397,9 +412,8 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
             density ? std::string(show.unit(Measure::density_kg_m3)) : std::string(series.unit));
         const double now = series.points.back().value * scale;
         if (!series.line) {
-            out +=
-                fmt::format("  {:<20} {:>8}  no trend: it takes three records at different times\n",
-                            label, figure(now));
+            out += fmt::format("  {:<20} {:>8}  no trend yet: three records are needed\n", label,
+                               figure(now));
             continue;
         }
         const double week = 7 * series.line->slope_per_day * scale;
@@ -447,8 +461,8 @@ std::string trends_json(std::span<const TankTrend> trends, std::string_view vers
         tanks.push_back({{"site", trend.site},
                          {"tank", trend.tank},
                          {"records", trend.records},
-                         {"from", text_of(trend.from)},
-                         {"to", text_of(trend.to)},
+                         {"from", trend.records > 0 ? Json(text_of(trend.from)) : Json(nullptr)},
+                         {"to", trend.records > 0 ? Json(text_of(trend.to)) : Json(nullptr)},
                          {"silent_days", of(trend.silent_days)},
                          {"records_ahead", trend.ahead},
                          {"verdict", cell_in(trend.last, "verdict")},
@@ -511,12 +525,11 @@ std::string trends_svg(std::span<const TankTrend> trends) {
         top += 74 + static_cast<double>((panels + 1) / 2) * kRowHeight;
     }
     return fmt::format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"{0}\" "
-        "viewBox=\"0 0 940 {0}\">\n"
+        "{2}{0}\" viewBox=\"0 0 940 {0}\">\n"
         "<style>text {{ font: 12px sans-serif; fill: #26323a }} .title {{ font-weight: bold }} "
         ".tank {{ font: bold 18px sans-serif }}</style>\n"
         "<rect width=\"940\" height=\"{0}\" fill=\"#f4f6f7\"/>\n{1}</svg>\n",
-        std::max(top, 60.0), body);
+        std::max(top, 60.0), body, kChartStart);
 }
 
 }  // namespace coldtank::io

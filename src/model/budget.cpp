@@ -16,7 +16,7 @@ constexpr Constant kRestingShare{"demand of resting fish over the mean", 0.7, "-
 constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
                                   "weather moves pressure by less at one place"};
 
-constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt};
+constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt, kHeaviestShare};
 
 std::optional<double> if_number(double value) {
     return std::isnan(value) ? std::nullopt : std::optional{value};
@@ -102,7 +102,7 @@ double ration_of(const FishGroup& group, const GroupBudget& figures, const Feed&
 
 GroupBudget group_figures(const FishGroup& group, double temperature_c) {
     GroupBudget figures{};
-    figures.name = group.name.empty() ? group.species_name : group.name;
+    figures.name = name_of(group);
     figures.count = group.count;
     figures.mean_weight_g = group.mean_weight_g;
     figures.biomass_kg = group.count * group.mean_weight_g / 1000;
