@@ -472,26 +472,14 @@ TEST_SUITE("budget") {
             if (gap.fish_count && *gap.fish_count > 0) {
                 Tank more = tank;
                 const double share = *gap.fish_count / budget.fish_count;
-                if (more.feed.ration_g_day) *more.feed.ration_g_day *= share;
-                for (FishGroup& group : more.fish) {
-                    group.count *= share;
-                    if (group.ration_g_day) *group.ration_g_day *= share;
-                }
+                scale_fish(more, share);
                 predicts(more);
                 ++explained[0];
             }
             if (gap.aeration_percent) {
                 Tank weaker = tank;
                 const double share = *gap.aeration_percent / 100;
-                for (Aerator& aerator : weaker.aeration) {
-                    if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-                        diffuser->air_flow_l_min *= share;
-                    } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
-                        rated->sotr_g_h *= share;
-                    } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
-                        pure->flow_l_min *= share;
-                    }
-                }
+                scale_aeration(weaker, share);
                 // At a share near nothing the tank may have no balance at all.
                 if (assessed(weaker).oxygen.steady_mean_mg_l) {
                     predicts(weaker);

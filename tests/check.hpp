@@ -107,6 +107,28 @@ inline Tank readme_tank() {
     return tank;
 }
 
+// What its aerators are described to give, so many times.
+inline void scale_aeration(Tank& tank, double share) {
+    for (Aerator& aerator : tank.aeration) {
+        if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+            diffuser->air_flow_l_min *= share;
+        } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
+            rated->sotr_g_h *= share;
+        } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
+            pure->flow_l_min *= share;
+        }
+    }
+}
+
+// All its fish, their rations with them, so many times.
+inline void scale_fish(Tank& tank, double share) {
+    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
+    for (FishGroup& group : tank.fish) {
+        group.count *= share;
+        if (group.ration_g_day) *group.ration_g_day *= share;
+    }
+}
+
 // Tanks as growers might describe them, and some as they should not.
 class RandomTanks {
 public:

@@ -341,25 +341,13 @@ TEST_SUITE("loop") {
             if (gap.fish_count) {
                 System other = system;
                 const double share = *gap.fish_count / budget.fish_count;
-                if (other.tanks[0].feed.ration_g_day) *other.tanks[0].feed.ration_g_day *= share;
-                for (FishGroup& group : other.tanks[0].fish) {
-                    group.count *= share;
-                    if (group.ration_g_day) *group.ration_g_day *= share;
-                }
+                scale_fish(other.tanks[0], share);
                 predicts(other, 0);
             }
             if (gap.aeration_percent) {
                 System other = system;
                 const double share = *gap.aeration_percent / 100;
-                for (Aerator& aerator : other.tanks[0].aeration) {
-                    if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-                        diffuser->air_flow_l_min *= share;
-                    } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
-                        rated->sotr_g_h *= share;
-                    } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
-                        pure->flow_l_min *= share;
-                    }
-                }
+                scale_aeration(other.tanks[0], share);
                 predicts(other, 1);
             }
             if (gap.flow_percent) {

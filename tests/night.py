@@ -190,6 +190,12 @@ assert len({len(line) for line in table}) == 1  # it lines up in plain text
 assert done.stdout.splitlines()[2].startswith(NOW)
 assert "Seen by: ____" in done.stdout
 
+# In the units of the reader, and no others.
+page = run("--format", "markdown", "--units", "us", "examples/altitude.json").stdout
+assert "52.7 degF" in page and "degC" not in page and "29.1 lb" in page, page
+assert run("--format", "csv", "--units", "us", *files).stdout == run(
+    "--format", "csv", *files).stdout
+
 # ---- the time of a run
 stamp = run("--format", "markdown", "examples/spring.json", env={"SOURCE_DATE_EPOCH": "1764000000"})
 assert "2025-11-24T16:00:00Z" in stamp.stdout
