@@ -272,6 +272,36 @@ TEST_SUITE("readings") {
         CHECK(only.tank().fish[0].ration_g_day.value() == 60);
         CHECK(only.tank().fish[0].mean_weight_g == 200);
         CHECK(only.tank().fish[0].count == 14);
+        // Each time the later way of writing it, and of one moment the line further down.
+        const std::string two = R"({"species":"rainbow","count":20,"mean_weight_g":180},)"
+                                R"({"species":"brook","count":9,"mean_weight_g":80})";
+        for (const bool tank_last : {false, true}) {
+            const std::string each = std::string("2026-11-2") + (tank_last ? '3' : '5');
+            const Merged rations =
+                merged("time,tank,fish,ration_g_day\n" + each + ",north round,rainbow,50\n" + each +
+                           ",north round,brook,10\n"
+                           "2026-11-24,north round,,300\n",
+                       description(tank("north round", "", two)));
+            CHECK(rations.file.errors.empty());
+            CHECK(rations.tank().feed.ration_g_day.has_value() == tank_last);
+            CHECK(rations.tank().fish[0].ration_g_day.has_value() == !tank_last);
+        }
+        for (const char* names :
+             {"golden,50\n2026-11-24,north round,,60", ",50\n2026-11-24,north round,golden,60"}) {
+            CHECK(merged(std::string("time,tank,fish,ration_g_day\n2026-11-24,north round,") +
+                             names + "\n",
+                         description(tank("north round", "", own)))
+                      .tank()
+                      .fish[0]
+                      .ration_g_day.value() == 60);
+        }
+        const std::string alike = R"({"species":"brown trout","count":20,"mean_weight_g":180},)"
+                                  R"({"name":"g","species":"brown","count":9,"mean_weight_g":80})";
+        CHECK(merged("time,tank,fish,died\n2026-11-24,north round,brown,2\n",
+                     description(tank("north round", "", alike)))
+                  .tank()
+                  .fish[0]
+                  .count == 18);
         // Nobody is left to eat what stands from before.
         CHECK(merged("time,tank,ration_g_day,died\n2026-11-01,north round,200,\n"
                      "2026-11-24,north round,,120\n",
@@ -398,7 +428,8 @@ TEST_SUITE("readings") {
         CHECK(got.readings(1).check.status == Status::unchecked);
         for (const char* empty : {"", "time,tank,ph\n",
                                   "time,tank,ph\n2026-11-25,north round,\n"
-                                  "2026-11-25,south round,\n"}) {
+                                  "2026-11-25,south round,\n",
+                                  "time,tank,ph\n2026-11-25,north round,\n"}) {
             const Merged none = merged(empty, description(two));
             CHECK(none.readings(0).check.status == Status::warn);
             CHECK(none.readings(1).check.status == Status::warn);
@@ -459,8 +490,11 @@ TEST_SUITE("readings") {
         CHECK(site.tanks[0].readings.nitrite_mg_l.value() == 0.1);
         CHECK(site.tanks[1].water.ph.value() == 6.9);
         CHECK(site.tanks[1].water.temperature_c == 15);
-        CHECK(has_error(merged("time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,yard loop,7\n", text),
-                        2, 32, "not of a loop"));
+        const Merged wrong =
+            merged("time,tank,oxygen_mg_l,ph\n2026-11-25T01:00:00Z,yard loop,7,7\n", text);
+        CHECK(has_error(wrong, 2, 32, "not of a loop"));
+        CHECK(wrong.readings(0).loop);
+        CHECK(wrong.readings(0).check.status == Status::warn);
         const Merged peak =
             merged("time,tank,temperature_c\n2026-11-25T01:00:00Z,yard loop,16\n",
                    description(on_loop("one", R"(,"water":{"peak_temperature_c":15})"), loop));
@@ -473,6 +507,11 @@ TEST_SUITE("readings") {
         CHECK(warm.tank().water.temperature_c == 14);
         CHECK(warm.tank().water.peak_temperature_c.value() == 22);
         CHECK(warm.read[0].description->loops[0].water.peak_temperature_c.value() == 22);
+        const Merged peaks = merged(
+            "time,tank,temperature_c,peak_temperature_c\n2026-11-24T05:00:00Z,yard loop,18,\n"
+            "2026-11-25T01:00:00Z,yard loop,16,14.3\n",
+            text);
+        CHECK(peaks.tank().water.peak_temperature_c.value() == 18);
         // Of a tank and its loop the newer counts.
         const auto newer = [&](const char* of_tank, const char* of_loop) {
             return merged(std::string("time,tank,ph\n2026-11-25T0") + of_tank + ":00Z,one,7.1\n" +
@@ -500,6 +539,14 @@ TEST_SUITE("readings") {
         CHECK(got.readings().lowest->oxygen_mg_l == 3.1);
         CHECK(got.readings().lowest->time == "2026-11-25T01:00:00Z");
         // The latest is the lowest: nothing to add.
+        // Each column by its own age.
+        MaxAge ages;
+        REQUIRE(parse_max_age("temperature_c=30d", ages));
+        CHECK(merged("time,tank,temperature_c,peak_temperature_c\n"
+                     "2026-11-15,north round,14,20.5\n2026-11-25T01:00:00Z,north round,13,\n",
+                     description(tank("north round")), ".csv", ages)
+                  .tank()
+                  .water.peak_temperature_c.value() == 14);
         CHECK(!merged("time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,north round,6\n"
                       "2026-11-24T16:00:00Z,north round,7.5\n",
                       description(tank("north round")))

@@ -20,10 +20,21 @@ struct Measured {
     Place place;
 };
 
+// The latest of each column, by fish and column.
+using LatestReadings = std::map<std::pair<std::string, std::string>, Measured>;
+
+// Adds to a count; of all else the later stands, of two at once the one further down the file.
+void take_later(const std::pair<std::string, std::string>& name, const Measured& measured,
+                LatestReadings& latest);
+
+// What was counted, weighed or fed: of a group, and it stands until the next.
+bool is_of_fish(std::string_view column);
+inline constexpr std::string_view kCounted = "died";
+
 // All that a readings file says of one tank.
 struct TankLog {
-    Place first;                                                     // its first row
-    std::map<std::pair<std::string, std::string>, Measured> latest;  // by fish, column
+    Place first;  // its first row
+    LatestReadings latest;
     // Every one that a single latest value would hide.
     struct Sample {
         std::int64_t seconds;
@@ -31,6 +42,7 @@ struct TankLog {
     };
     std::vector<Sample> oxygen_mg_l;
     std::vector<Sample> temperature_c;
+    std::vector<Sample> peak_temperature_c;
     std::vector<Sample> died;
     std::optional<Measured> ahead;  // the first reading that lies ahead of the clock
     std::optional<Place> unusable;  // the last row with a fault

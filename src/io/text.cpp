@@ -154,6 +154,12 @@ std::string exact(double value) {
     return std::isfinite(value) ? fmt::format("{}", value == 0 ? 0.0 : value) : "null";
 }
 
+std::string_view trimmed(std::string_view text) {
+    const std::size_t from = text.find_first_not_of(" \t");
+    if (from == std::string_view::npos) return {};
+    return text.substr(from, text.find_last_not_of(" \t") - from + 1);
+}
+
 std::optional<double> plain_number(std::string_view text) {
     if (text.empty() || text.find_first_not_of("+-.0123456789eE") != std::string_view::npos) {
         return std::nullopt;

@@ -37,6 +37,9 @@ std::string figure(double value, int decimals);
 // The shortest text that reads back as the same number.
 std::string exact(double value);
 
+// Without the blanks and tabs at its ends.
+std::string_view trimmed(std::string_view text);
+
 // A finite number in plain decimal notation, and nothing else.
 std::optional<double> plain_number(std::string_view text);
 

@@ -1,0 +1,529 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <tuple>
+
+#include "keys.hpp"
+#include "readings.hpp"
+#include "text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// Where a reading goes.
+struct Target {
+    Tank* tank = nullptr;
+    Loop* loop = nullptr;
+    Description* description = nullptr;
+    TankLog log;
+};
+
+using OptionalField = std::optional<double>*;
+
+// The member of a tank, or of a loop, that a column of the water fills; null for the temperatures.
+OptionalField field_of(std::string_view column, Water& water, Readings& readings) {
+    const std::pair<std::string_view, OptionalField> fields[] = {
+        {"ph", &water.ph},
+        {"alkalinity_mg_l", &water.alkalinity_mg_l},
+        {"oxygen_mg_l", &readings.oxygen_mg_l},
+        {"tan_mg_l", &readings.tan_mg_l},
+        {"nitrite_mg_l", &readings.nitrite_mg_l},
+        {"nitrate_mg_l", &readings.nitrate_mg_l},
+        {"chloride_mg_l", &readings.chloride_mg_l},
+        {"carbon_dioxide_mg_l", &readings.carbon_dioxide_mg_l},
+        {"current_cm_s", &readings.current_cm_s},
+        {"gas_pressure_percent", &readings.gas_pressure_percent}};
+    for (const auto& [name, field] : fields) {
+        if (name == column) return field;
+    }
+    return nullptr;
+}
+
+class Merger {
+public:
+    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age, const SpeciesBook& book)
+        : file_(file), now_(now), max_age_(max_age), book_(book) {}
+
+    TankReadings merge(Target& target);
+
+private:
+    bool use(const Target& target, const std::string& fish, std::string_view column,
+             const Measured& measured);
+    bool use_of_group(Tank& tank, const std::string& fish, std::string_view column,
+                      const Measured& measured);
+    void use_of_loop(const Target& target, std::string_view column, const Measured& measured) const;
+    static void set_temperature(Water& water, double temperature_c);
+    static void set_peak(Water& water, double peak_temperature_c);
+    std::vector<FishGroup*> groups_of(Tank& tank, const std::string& fish) const;
+    void name_groups_alike(Target& target) const;
+    bool fail(const Measured& measured, std::string message) {
+        file_.errors.push_back({file_.path, measured.place.line, measured.place.column,
+                                measured.pointer,
+                                fmt::format("{} ({})", message, shortened(name_))});
+        return false;
+    }
+
+    double most_h(const std::string& column) const;
+    bool is_aged(const std::string& column) const;
+    void look_back(const Target& target, TankReadings& out) const;
+    void raise_peak(const Target& target, Water& water) const;
+    bool is_newer(const TankLog::Sample& sample, double hours) const;
+    bool loop_is_newer(const Target& target, const std::string& column,
+                       const Measured& measured) const;
+
+    ReadingsFile& file_;
+    Instant now_;
+    const MaxAge& max_age_;
+    const SpeciesBook& book_;
+    std::string name_;  // of the tank at hand
+    std::map<std::tuple<const Description*, std::string, std::string>, Measured> used_of_loops_;
+};
+
+double Merger::most_h(const std::string& column) const {
+    if (const auto tank = max_age_.of_tank.find(name_); tank != max_age_.of_tank.end()) {
+        return tank->second;
+    }
+    const auto own = max_age_.of_column.find(column);
+    return own == max_age_.of_column.end() ? max_age_.hours : own->second;
+}
+
+bool Merger::is_aged(const std::string& column) const {
+    return !is_of_fish(column) || max_age_.of_column.count(column) > 0;
+}
+
+bool Merger::is_newer(const TankLog::Sample& sample, double hours) const {
+    return static_cast<double>(now_.seconds - sample.seconds) <= hours * 3600;
+}
+
+// The warmest hour of the readings that are not too old.
+void Merger::raise_peak(const Target& target, Water& water) const {
+    for (const auto& [samples, column] :
+         {std::pair{&target.log.temperature_c, "temperature_c"},
+          std::pair{&target.log.peak_temperature_c, "peak_temperature_c"}}) {
+        for (const TankLog::Sample& sample : *samples) {
+            if (is_newer(sample, most_h(column)) &&
+                sample.value > water.peak_temperature_c.value_or(water.temperature_c)) {
+                water.peak_temperature_c = sample.value;
+                water.peak_assumed = false;
+            }
+        }
+    }
+}
+
+// What the latest values alone would hide: the warmest hour, the lowest oxygen, who died of late.
+void Merger::look_back(const Target& target, TankReadings& out) const {
+    raise_peak(target, target.tank->water);
+    const TankLog::Sample* lowest = nullptr;
+    for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
+        if (!is_newer(sample, most_h("oxygen_mg_l"))) continue;
+        if (lowest == nullptr || sample.value < lowest->value) lowest = &sample;
+    }
+    const auto latest = target.log.latest.find({"", "oxygen_mg_l"});
+    if (lowest != nullptr && lowest->value < latest->second.value) {
+        out.lowest = TankReadings::Lowest{lowest->value, latest->second.value,
+                                          text_of({lowest->seconds, now_.offset_s})};
+    }
+    if (target.log.died.empty()) return;
+    double died = 0;
+    double of = 0;
+    bool taken_off = true;
+    for (const FishGroup& group : target.tank->fish) of += group.count;
+    for (const UsedReading& each : out.list) {
+        taken_off = taken_off && (each.column != kCounted || each.used);
+    }
+    for (const TankLog::Sample& sample : target.log.died) {
+        if (is_newer(sample, kDeathsWindowH)) died += sample.value;
+    }
+    if (taken_off) of += died;
+    if (of > 0) out.deaths = deaths_check(died, of);
+}
+
+// The warmest hour is at least what was measured, and at least the mean that is described: a
+// reading of a cold night says nothing of the afternoon.
+void Merger::set_temperature(Water& water, double temperature_c) {
+    if (!water.peak_temperature_c && temperature_c < water.temperature_c) {
+        water.peak_temperature_c = water.temperature_c;
+        water.peak_assumed = true;
+    } else if (water.peak_temperature_c && temperature_c > *water.peak_temperature_c) {
+        water.peak_temperature_c = temperature_c;
+        water.peak_assumed = false;
+    }
+    water.temperature_c = temperature_c;
+}
+
+// Of a tank and its loop the newer reading counts; it is put into the tank here.
+bool Merger::loop_is_newer(const Target& target, const std::string& column,
+                           const Measured& measured) const {
+    if (target.tank == nullptr || !target.tank->loop) return false;
+    const auto of_loop = used_of_loops_.find({target.description, target.tank->loop->name, column});
+    if (of_loop == used_of_loops_.end() || of_loop->second.time.seconds <= measured.time.seconds) {
+        return false;
+    }
+    Tank& tank = *target.tank;
+    if (OptionalField field = field_of(column, tank.water, tank.readings)) {
+        *field = of_loop->second.value;
+    } else if (column == "temperature_c") {
+        set_temperature(tank.water, of_loop->second.value);
+    } else {
+        set_peak(tank.water, of_loop->second.value);
+    }
+    return true;
+}
+
+void Merger::set_peak(Water& water, double peak_temperature_c) {
+    water.peak_temperature_c = std::max(peak_temperature_c, water.temperature_c);
+    water.peak_assumed = false;
+}
+
+// The groups that a name means: of that name, else of that species by any of its names; all for an
+// empty one.
+std::vector<FishGroup*> Merger::groups_of(Tank& tank, const std::string& fish) const {
+    std::vector<FishGroup*> found;
+    for (FishGroup& group : tank.fish) {
+        if (fish.empty() || fish == name_of(group)) found.push_back(&group);
+    }
+    if (const BookEntry* species = book_.find(fish); found.empty() && species != nullptr) {
+        for (FishGroup& group : tank.fish) {
+            if (group.species_name == species->name) found.push_back(&group);
+        }
+        // One that has a name goes by it.
+        if (found.size() > 1) {
+            std::erase_if(found, [](const FishGroup* group) { return !group->name.empty(); });
+        }
+    }
+    return found;
+}
+
+// One name for each group, "" where there is one group only: what was written of it under several
+// is one column.
+void Merger::name_groups_alike(Target& target) const {
+    if (target.tank == nullptr) return;
+    LatestReadings alike;
+    for (const auto& [name, measured] : target.log.latest) {
+        std::pair<std::string, std::string> key = name;
+        const auto groups = groups_of(*target.tank, name.first);
+        if (is_of_fish(name.second) && groups.size() == 1) {
+            key.first = target.tank->fish.size() == 1 ? "" : name_of(*groups[0]);
+        }
+        take_later(key, measured, alike);
+    }
+    // A ration of the tank and one of every group: the newer way of writing stands.
+    const std::string ration = "ration_g_day";
+    const auto of_tank = alike.find({"", ration});
+    std::size_t named = 0;
+    std::int64_t newest = 0;
+    for (const auto& [name, measured] : alike) {
+        if (name.second != ration || name.first.empty()) continue;
+        ++named;
+        newest = std::max(newest, measured.time.seconds);
+    }
+    if (of_tank != alike.end() && named > 0 && named == target.tank->fish.size()) {
+        const bool tank_stands = of_tank->second.time.seconds >= newest;
+        std::erase_if(alike, [&](const auto& each) {
+            return each.first.second == ration && each.first.first.empty() != tank_stands;
+        });
+    }
+    target.log.latest = std::move(alike);
+}
+
+bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view column,
+                          const Measured& measured) {
+    const bool only = tank.fish.size() == 1;
+    if (column == "ration_g_day" && fish.empty() && !(only && tank.fish[0].ration_g_day)) {
+        const auto eats = [](const FishGroup& group) { return group.count > 0; };
+        const bool eaters =
+            std::any_of(tank.fish.begin(), tank.fish.end(),
+                        [&](const FishGroup& group) { return eats(group) && !group.ration_g_day; });
+        if (!eaters && measured.value > 0 &&
+            std::any_of(tank.fish.begin(), tank.fish.end(), eats)) {
+            return fail(measured,
+                        "no group is left to eat it: each has a ration of its own; name the group "
+                        "in a column fish");
+        }
+        tank.feed.ration_g_day = measured.value;
+        tank.feed.ration_percent_day.reset();
+        return true;
+    }
+    const auto groups = groups_of(tank, fish);
+    if (groups.size() != 1) {
+        std::vector<std::string> known;
+        for (const FishGroup& group : tank.fish) known.emplace_back(name_of(group));
+        const std::string near = nearest(fish, known);
+        return fail(
+            measured,
+            tank.fish.empty() ? "there are no fish in this tank"
+            : fish.empty()    ? "which fish? the tank has several groups: name one in a column fish"
+            : groups.empty()
+                ? fmt::format("no fish of this tank are called \"{}\"; {}", shortened(fish),
+                              near.empty() ? fmt::format("they are {}", fmt::join(known, ", "))
+                                           : fmt::format("did you mean {}?", near))
+                : fmt::format("two groups are called \"{}\"; name them apart", shortened(fish)));
+    }
+    FishGroup* found = groups[0];
+    if (column == kCounted) {
+        if (measured.value > found->count) {
+            return fail(measured, fmt::format("{} died in all, of {} that are described",
+                                              exact(measured.value), exact(found->count)));
+        }
+        found->count -= measured.value;
+    } else if (column == "mean_weight_g") {
+        const double before = found->mean_weight_g;
+        found->mean_weight_g = measured.value;
+        if (too_heavy(tank)) {
+            found->mean_weight_g = before;
+            return fail(measured, "so much fish in this tank cannot be; look at the weight");
+        }
+    } else {
+        found->ration_g_day = measured.value;
+        if (only) tank.feed.ration_g_day = tank.feed.ration_percent_day = std::nullopt;
+    }
+    return true;
+}
+
+// The water of a loop, and of its tanks where they have no other.
+void Merger::use_of_loop(const Target& target, std::string_view column,
+                         const Measured& measured) const {
+    Loop& loop = *target.loop;
+    std::vector<Tank*> tanks;
+    for (Tank& tank : target.description->tanks) {
+        if (tank.loop && tank.loop->name == loop.name) tanks.push_back(&tank);
+    }
+    if (OptionalField field = field_of(column, loop.water, loop.readings)) {
+        for (Tank* tank : tanks) {
+            OptionalField of_tank = field_of(column, tank->water, tank->readings);
+            if (*of_tank == *field) *of_tank = measured.value;
+        }
+        *field = measured.value;
+        return;
+    }
+    const Water before = loop.water;
+    if (column == "temperature_c") {
+        set_temperature(loop.water, measured.value);
+    } else {
+        set_peak(loop.water, measured.value);
+    }
+    raise_peak(target, loop.water);
+    for (Tank* tank : tanks) {
+        Water& water = tank->water;
+        if (water.temperature_c != before.temperature_c) continue;
+        water.temperature_c = loop.water.temperature_c;
+        if (water.peak_temperature_c == before.peak_temperature_c) {
+            water.peak_temperature_c = loop.water.peak_temperature_c;
+            water.peak_assumed = loop.water.peak_assumed;
+        } else if (water.peak_temperature_c) {  // its own
+            set_peak(water, *water.peak_temperature_c);
+        }
+    }
+}
+
+bool Merger::use(const Target& target, const std::string& fish, std::string_view column,
+                 const Measured& measured) {
+    if (target.loop != nullptr) {
+        use_of_loop(target, column, measured);
+        used_of_loops_[{target.description, target.loop->name, std::string(column)}] = measured;
+        return true;
+    }
+    Tank& tank = *target.tank;
+    if (is_of_fish(column)) return use_of_group(tank, fish, column, measured);
+    if (OptionalField field = field_of(column, tank.water, tank.readings)) {
+        *field = measured.value;
+    } else if (column == "salinity_g_kg") {
+        tank.water.salinity_g_kg = measured.value;
+    } else if (column == "temperature_c") {
+        set_temperature(tank.water, measured.value);
+    } else {
+        set_peak(tank.water, measured.value);
+    }
+    return true;
+}
+
+TankReadings Merger::merge(Target& target) {
+    TankReadings out;
+    out.loop = target.loop != nullptr;
+    out.name = name_ = out.loop ? target.loop->name : target.tank->name;
+    out.check.id = CheckId::readings;
+    out.check.unit = "h";
+    std::vector<std::string> notes;
+    std::vector<std::string> too_old;
+    const auto could_not = [](const std::string& column, const Measured& measured) {
+        return fmt::format("{} of line {} could not be used, see the errors", column,
+                           measured.place.line);
+    };
+    double most_share = 0;
+    bool water = false;
+    name_groups_alike(target);
+    // In the order of the table, a mean before its peak; what is of one group before what is
+    // shared.
+    for (const Key& key : keys_of(Scope::reading)) {
+        for (const bool of_one : {true, false}) {
+            for (const auto& [name, measured] : target.log.latest) {
+                if (name.second != key.name || name.first.empty() == of_one) continue;
+                if (out.loop && match_key(Scope::loop_water, name.second).key == nullptr) {
+                    fail(measured, "not of a loop: name a tank");
+                    out.check.status = Status::warn;
+                    notes.push_back(could_not(name.second, measured));
+                    continue;
+                }
+                UsedReading used{name.second,
+                                 name.first,
+                                 measured.value,
+                                 text_of(measured.time),
+                                 static_cast<double>(now_.seconds - measured.time.seconds) / 3600,
+                                 true,
+                                 measured.place.line};
+                used.age_h = std::max(0.0, used.age_h);
+                const bool aged = is_aged(name.second);
+                const double limit_h = most_h(name.second);
+                water = water || aged;
+                if (aged && used.age_h > limit_h) {
+                    used.used = false;
+                    too_old.push_back(fmt::format("{} ({} h)", name.second, figure(used.age_h)));
+                    out.check.status = Status::warn;
+                } else {
+                    const bool newer = loop_is_newer(target, name.second, measured);
+                    used.used = !newer && use(target, name.first, name.second, measured);
+                    if (!newer && !used.used) {
+                        out.check.status = Status::warn;
+                        notes.push_back(could_not(name.second, measured));
+                    }
+                }
+                // The check shows the one that is nearest to its limit, or furthest over.
+                if (aged && used.age_h / limit_h >= most_share) {
+                    most_share = used.age_h / limit_h;
+                    out.check.value = used.age_h;
+                    out.check.warn.high = limit_h;
+                }
+                out.list.push_back(std::move(used));
+            }
+        }
+    }
+    if (out.check.status != Status::warn) {
+        out.check.status = water ? Status::pass : Status::unchecked;
+    }
+    if (!too_old.empty()) {
+        notes.push_back(fmt::format("too old and not used: {}", fmt::join(too_old, ", ")));
+    }
+    const TankLog& log = target.log;
+    if (log.first.line != 0 && log.latest.empty() && !log.ahead && !log.unusable) {
+        out.check.status = Status::warn;
+        notes.push_back(fmt::format("its rows are empty, the first at line {}", log.first.line));
+    }
+    if (target.log.ahead) {
+        out.check.status = Status::warn;
+        notes.push_back(fmt::format(
+            "line {} lies {} h ahead of this clock and is not used: is the "
+            "clock right?",
+            target.log.ahead->place.line,
+            figure(static_cast<double>(target.log.ahead->time.seconds - now_.seconds) / 3600)));
+    }
+    if (target.log.unusable) {
+        out.check.status = Status::warn;
+        notes.push_back(fmt::format("line {} has an error and not all of it could be used",
+                                    target.log.unusable->line));
+    }
+    if (!out.loop) look_back(target, out);
+    const bool oxygen_silent = !out.loop && file_.oxygen_column && log.oxygen_mg_l.empty();
+    if (out.check.status == Status::pass && oxygen_silent) out.check.status = Status::unchecked;
+    if (out.check.status == Status::unchecked) {
+        out.check.missing = water ? "oxygen_mg_l: the readings file has the column, and none of "
+                                    "this tank"
+                                  : "a reading of this tank's water; the readings file has none";
+    }
+    out.note = fmt::format("{}", fmt::join(notes, "; "));
+    return out;
+}
+
+// Two logs of one tank: of a site by its name, and of any site.
+void add(const TankLog& from, TankLog& to) {
+    if (to.first.line == 0) to.first = from.first;
+    if (!to.ahead) to.ahead = from.ahead;
+    if (from.unusable) to.unusable = from.unusable;
+    for (const auto samples : {&TankLog::oxygen_mg_l, &TankLog::temperature_c,
+                               &TankLog::peak_temperature_c, &TankLog::died}) {
+        (to.*samples).insert((to.*samples).end(), (from.*samples).begin(), (from.*samples).end());
+    }
+    for (const auto& [name, measured] : from.latest) take_later(name, measured, to.latest);
+}
+
+}  // namespace
+
+std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+                           const SpeciesBook& book, std::span<ReadResult> read) {
+    // Every tank and loop, in order: a loop before its tanks, which may have readings of their own.
+    struct Owned {
+        ReadResult* result;
+        Target target;
+        bool named = false;
+    };
+    std::vector<Owned> all;
+    for (ReadResult& one : read) {
+        if (!one.description) continue;
+        for (Loop& loop : one.description->loops) {
+            all.push_back({&one, {nullptr, &loop, &*one.description, {}}});
+        }
+        for (Tank& tank : one.description->tanks) {
+            all.push_back({&one, {&tank, nullptr, &*one.description, {}}});
+        }
+    }
+    const bool all_read = std::all_of(read.begin(), read.end(), [](const ReadResult& one) {
+        return !one.unreadable && one.errors.empty();
+    });
+    for (const auto& [name, log] : file.by) {
+        const auto& [site, tank_name] = name;
+        std::vector<Owned*> found;
+        std::vector<std::string> known;
+        for (const bool loops : {false, true}) {
+            if (!found.empty()) break;
+            for (Owned& each : all) {
+                if (loops != (each.target.loop != nullptr)) continue;
+                if (!site.empty() && each.target.description->site.name != site) continue;
+                const std::string& of = loops ? each.target.loop->name : each.target.tank->name;
+                known.push_back(of);
+                if (trimmed(of) == trimmed(tank_name)) found.push_back(&each);
+            }
+        }
+        if (found.size() == 1) {
+            add(log, found[0]->target.log);
+            found[0]->named = true;
+            continue;
+        }
+        // A tank that could not be read is not unknown.
+        if (found.empty() && !all_read) continue;
+        const std::string near = nearest(tank_name, known);
+        file.errors.push_back(
+            {file.path, log.first.line, log.first.column, "/tank",
+             found.empty()
+                 ? fmt::format("no tank is named \"{}\"{}{}", shortened(tank_name),
+                               site.empty() ? "" : fmt::format(" at \"{}\"", shortened(site)),
+                               near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+                 : fmt::format("{} tanks are named \"{}\": name the site of each in a column site",
+                               found.size(), shortened(tank_name))});
+    }
+    const bool nothing = std::all_of(file.by.begin(), file.by.end(), [](const auto& each) {
+        return each.second.latest.empty() && !each.second.ahead;
+    });
+    Merger merger(file, now, max_age, book);
+    for (Owned& each : all) {
+        if (each.target.loop != nullptr && !each.named) continue;
+        TankReadings readings = merger.merge(each.target);
+        // Nothing of any tank: then it is not this tank that nobody measures.
+        if (nothing && readings.check.status == Status::unchecked) {
+            readings.check.status = Status::warn;
+            readings.check.missing = {};
+            readings.note = file.unreadable ? fmt::format("the readings file could not be read: {}",
+                                                          file.errors[0].message)
+                                            : "the readings file holds no reading at all";
+        }
+        each.result->readings.push_back(std::move(readings));
+    }
+    for (ReadResult& one : read) one.reading_errors = file.errors;
+    for (const auto& [name, hours] : max_age.of_tank) {
+        const bool known = std::any_of(all.begin(), all.end(), [&](const Owned& each) {
+            return (each.target.loop ? each.target.loop->name : each.target.tank->name) == name;
+        });
+        if (!known && all_read) return name;
+    }
+    return {};
+}
+
+}  // namespace coldtank::io
