@@ -26,7 +26,8 @@ built() { # DIRECTORY OPTION...
 # The sanitizers find the stack and the threads through /proc, which a bare chroot has not.
 if [ -e /proc/self ]; then
     echo "coldtank: tests under the address and undefined behaviour sanitizers"
-    built build/sanitize -DCOLDTANK_SANITIZE=ON -DCMAKE_BUILD_TYPE=RelWithDebInfo
+    # Lightly optimised: half the time to build, and the same faults found.
+    built build/sanitize -DCOLDTANK_SANITIZE=ON -DCMAKE_BUILD_TYPE=None "-DCMAKE_CXX_FLAGS=-O1 -g1"
     ctest --test-dir build/sanitize --output-on-failure -j "$(nproc)" --label-exclude once
 else
     echo "coldtank: skipped, as there is no /proc: tests under the sanitizers"
