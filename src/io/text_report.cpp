@@ -221,9 +221,9 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
             2);
     }
     for (const Trouble& each : troubles) {
+        if (each.part.verdict == Status::unchecked && &each == &troubles.front()) continue;
         out += '\n';
         if (each.part.verdict == Status::unchecked) {
-            if (&each == &troubles.front()) continue;  // said above
             out += wrapped("", alarm_words(each, show), 2);
             continue;
         }
