@@ -31,12 +31,17 @@ TEST_SUITE("fish") {
     }
 
     TEST_CASE("respiration is Liao 1971 in its own units (from memory)") {
-        // 45 degF, 1 lb: 1.90e-6 x 45^3.130 lb of oxygen per 100 lb a day, on the colder branch.
-        check_close(respiration_mg_kg_h(celsius(45), 453.59237),
-                    1.90e-6 * std::pow(45, 3.130) * 1e4 / 24, 1e-9);
-        // 60 degF, on the warmer one.
-        check_close(respiration_mg_kg_h(celsius(60), 453.59237),
-                    3.05e-4 * std::pow(60, 1.855) * 1e4 / 24, 1e-9);
+        // 50 and 60 degF, 1 lb: 3.05e-4 x T^1.855 lb of oxygen per 100 lb a day.
+        for (const double f : {50.0, 60.0}) {
+            check_close(respiration_mg_kg_h(celsius(f), 453.59237),
+                        3.05e-4 * std::pow(f, 1.855) * 1e4 / 24, 1e-9);
+        }
+        // 45 degF: from the value at 50 on with the exponent of the cold branch, 9.5 % above that
+        // branch as it is printed, 1.90e-6 x T^3.130.
+        const double cold = respiration_mg_kg_h(celsius(45), 453.59237);
+        check_close(cold, 3.05e-4 * std::pow(50, 1.855) * std::pow(45.0 / 50, 3.130) * 1e4 / 24,
+                    1e-9);
+        check_close(cold / (1.90e-6 * std::pow(45, 3.130) * 1e4 / 24), 1.095, 0.0005);
     }
 
     TEST_CASE("respiration rises with temperature without a step and falls with weight") {
@@ -59,15 +64,65 @@ TEST_SUITE("fish") {
         CHECK(by_feed_mg_kg_h >= 149);
     }
 
-    TEST_CASE("a fasted fish takes 0.55 of a fed one (from memory 0.5-0.6)") {
-        check_close(respiration_share(0, 1.5), 0.55, 1e-15);
-        check_close(respiration_share(1.5, 1.5), 1, 1e-15);
-        check_close(respiration_share(3, 1.5), 1, 1e-15);
-        check_close(respiration_share(0.75, 1.5), 0.775, 1e-15);
-        check_close(respiration_share(0, 0), 0.55, 1e-15);
-        check_close(respiration_share(0.1, 0), 1, 1e-15);
-        CHECK(std::isnan(respiration_share(-1, 1)));
-        CHECK(std::isnan(respiration_share(kNan, 1)));
+    TEST_CASE("a fasted fish takes 0.55 of a fed one (from memory 0.5-0.6), feed costs the rest") {
+        check_close(respiration_when_fed_mg_kg_h(200, {0, 0.24}), 110, 1e-12);
+        // 1 percent a day of 0.24 g/g: 10 g/kg x 0.24 = 2.4 g/kg/day = 100 mg/kg/h, 90 at most.
+        check_close(respiration_when_fed_mg_kg_h(200, {1, 0.24}), 200, 1e-12);
+        check_close(respiration_when_fed_mg_kg_h(300, {1, 0.24}), 165 + 100, 1e-9);
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {-1, 0.24})));
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {kNan, 0.24})));
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(kNan, {1, 0.24})));
+        // Half a day, two days, a week after the last feed.
+        check_close(fasting_share(0), 1, 0);
+        check_close(fasting_share(12), 1 - 0.45 / 4, 1e-15);
+        check_close(fasting_share(48), 0.55, 1e-15);
+        check_close(fasting_share(168), 0.55, 1e-15);
+        CHECK(std::isnan(fasting_share(-1)));
+    }
+
+    TEST_CASE("what feed costs: the largest over the table; Willoughby 1968 has 0.22 g/g") {
+        const auto cost = [](double weight_g) {
+            return feed_cost_g_g(
+                weight_g, length_cm(weight_g, find_species("rainbow")->species.condition_g_cm3));
+        };
+        // By hand, from the table and Liao alone.
+        for (const double weight_g : {0.5, 2.0, 8.0, 30.0, 100.0, 200.0, 1000.0, 3000.0}) {
+            const double length_in = std::cbrt(weight_g / 0.01107) / 2.54;
+            double most = 0;
+            for (const auto& row : reference_rows("ration_leitritz_lewis_1980.csv")) {
+                if (number(row, "length_from_in") != std::floor(std::min(length_in, 10.0)))
+                    continue;
+                const double f = number(row, "temperature_f");
+                const double r =
+                    f >= 50 ? std::pow(f, 1.855) : std::pow(50, 1.855) * std::pow(f / 50, 3.130);
+                const double mg_kg_h =
+                    3.05e-4 * r * std::pow(weight_g / 453.59237, -0.138) * 1e4 / 24;
+                const double percent =
+                    number(row, "percent_day") * (length_in > 10 ? 10 / length_in : 1);
+                most = std::max(most, 0.45 * mg_kg_h * 24 / 1000 / (10 * percent));
+            }
+            check_close(cost(weight_g), most, 1e-9 * most);
+        }
+        // As the issue that asked for it rounds them.
+        for (const double weight_g : {0.1, 1.0, 5.0, 9.9}) {
+            CHECK(cost(weight_g) > 0.105);
+            CHECK(cost(weight_g) < 0.145);
+        }
+        check_close(cost(100), 0.24, 0.005);
+        check_close(cost(200), 0.28, 0.005);
+        check_close(cost(1000), 0.38, 0.005);
+        CHECK(std::isnan(feed_cost_g_g(0.01, 5)));
+        CHECK(std::isnan(feed_cost_g_g(100, 0)));
+    }
+
+    TEST_CASE("the ration table rises with temperature in every column, as printed") {
+        const auto rows = ration_table();
+        for (std::size_t row = 1; row < rows.size(); ++row) {
+            CHECK(rows[row].temperature_f == rows[row - 1].temperature_f + 1);
+            for (std::size_t column = 0; column < std::size(rows[0].percent_day); ++column) {
+                CHECK(rows[row].percent_day[column] >= rows[row - 1].percent_day[column]);
+            }
+        }
     }
 
     TEST_CASE("the ration table is Leitritz & Lewis 1980, cell by cell") {
@@ -116,6 +171,26 @@ TEST_SUITE("fish") {
         check_close(tan_production_g_day({1000, 42, 10}), 38.64, 1e-9);
         // Resting fish still give 0.07 g/kg a day (van Weerd 1995).
         check_close(tan_production_g_day({0, 42, 10}), 0.7, 1e-12);
+    }
+
+    TEST_CASE("unfed fish excrete half after 63 hours (Piper et al. 1982, p. 357)") {
+        check_close(excreted_feed_g_day({0, 100, 0}), 100, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 63}), 50, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 31.5}), 75, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 115.5}), 25, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 168}), 0, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 8760}), 0, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, {}}), 50, 1e-12);  // nobody says since when
+        // Fed fish: never less than half the table's, and what they are fed above that.
+        check_close(excreted_feed_g_day({30, 100, {}}), 50, 1e-12);
+        check_close(excreted_feed_g_day({30, 100, 20}), 50, 1e-12);
+        check_close(excreted_feed_g_day({80, 100, {}}), 80, 1e-12);
+        // The same page: 66 percent less at 34 than at 51 degF. The table's ration falls as much.
+        const double length_cm = 2.54 * 8.5;
+        const double cold = table_ration_percent_day(celsius(34), length_cm);
+        const double warm = table_ration_percent_day(celsius(51), length_cm);
+        CHECK(1 - cold / warm > 0.6);
+        CHECK(1 - cold / warm < 0.95);
     }
 
     TEST_CASE("oxygen by feed: Willoughby 1968 (from memory)") {

@@ -73,12 +73,12 @@ for name, (verdict, status) in examples.items():
     code, line = run("--format", "jsonl", name)
     assert line.count("\n") == 1 and json.loads(line) == whole["reports"][0]
 
-# The example of the design: 6.51 mg/L, 83 % used, 53 min, 12.0 mg/L of carbon dioxide from pH.
+# The example of the README: 6.50 mg/L, 83 % used, 52 min, 12.0 mg/L of carbon dioxide from pH.
 code, text = run("--format", "json", "examples/spring.json")
 tank = json.loads(text)["reports"][0]["tanks"][0]
-assert round(tank["oxygen"]["lowest_mg_l"], 2) == 6.51
+assert round(tank["oxygen"]["lowest_mg_l"], 2) == 6.50
 assert round(tank["oxygen"]["used_percent"]) == 83
-assert round(tank["oxygen_reserve"]["minutes_to_danger"]) == 53
+assert round(tank["oxygen_reserve"]["minutes_to_danger"]) == 52
 assert round(tank["carbon_dioxide"]["from_ph_mg_l"], 1) == 12.0
 by_name = {check["check"]: check for check in tank["checks"]}
 assert by_name["temperature"]["warn"] == [2, 19] and by_name["temperature"]["fail"] == 22

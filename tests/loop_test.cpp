@@ -186,13 +186,14 @@ TEST_SUITE("loop") {
     TEST_CASE("one tank in a loop is the closed form") {
         const System system = backyard();
         const SystemBudget whole = assess_system(system);
-        // P = A M / (0.8 + M) + E (M - Mnew), by hand as a quadratic in M.
+        // P = A x / (0.8 + x) + E (M - Mnew), x = M - 0.07 (Zhu & Chen 1999), by hand as a
+        // quadratic in x.
         const double p = 9000 * 0.012 * 0.42 * 0.092;
         const double a = 150 * (0.05368 * 14 - 0.0859);
         const double e = 0.15;
-        const double t = p + e * 0.02;
+        const double t = p + e * (0.02 - 0.07);
         const double b = a + 0.8 * e - t;
-        const double m = (-b + std::sqrt(b * b + 4 * e * 0.8 * t)) / (2 * e);
+        const double m = 0.07 + (-b + std::sqrt(b * b + 4 * e * 0.8 * t)) / (2 * e);
         check_close(whole.loop->supply_tan_mg_l.value(), m, 1e-9);
         check_close(whole.tanks[0].ammonia.tan_mg_l.value(), m + p / (24 * 2.4), 1e-9);
         check_close(whole.loop->return_tan_mg_l.value(), m + p / (24 * 2.4), 1e-9);
@@ -284,17 +285,101 @@ TEST_SUITE("loop") {
         CHECK(find_check(whole.tanks[0], CheckId::total_ammonia)->status == Status::fail);
         CHECK(find_check(whole.tanks[0], CheckId::ammonia)->status == Status::fail);
         CHECK_FALSE(whole.tanks[0].ammonia.tan_mg_l.has_value());
-        check_close(whole.loop->feed_bearable_g_day.value(), 0, 1e-6);
+        check_close(feed_bearable(system, whole)->feed_g_day, 0, 0);
+        check_close(feed_bearable(system, whole)->careful_g_day.value(), 0, 0);
     }
 
     TEST_CASE("the feed that filter and exchange bear puts the worst tank at its limit") {
         System system = backyard();
         system.loop->biofilter->media_area_m2 = 5;
         const SystemBudget whole = assess_system(system);
-        REQUIRE(whole.loop->feed_bearable_g_day.has_value());
-        const double share = *whole.loop->feed_bearable_g_day / whole.loop->feed_g_day;
-        system.tanks[0].feed.ration_percent_day = 1.2 * share;
-        check_close(assess_system(system).tanks[0].ammonia.tan_mg_l.value(), 2, 1e-6);
+        const auto bearable = feed_bearable(system, whole);
+        REQUIRE(bearable.has_value());
+        CHECK(bearable->feed_g_day < whole.loop->feed_g_day);
+        CHECK_FALSE(bearable->careful_g_day.has_value());
+        set_ration(system.tanks[0], bearable->feed_g_day);
+        check_close(assess_system(system).tanks[0].ammonia.tan_mg_l.value(), 2, 1e-9);
+    }
+
+    TEST_CASE("what a filter bears moves with the filter, above the present ration too") {
+        System system = backyard();
+        double last = -1;
+        for (const double maturity : {0.0, 5.0, 29.0, 30.0, 60.0, 99.0}) {
+            system.loop->biofilter->maturity_percent = maturity;
+            const SystemBudget whole = assess_system(system);
+            const auto bearable = feed_bearable(system, whole);
+            REQUIRE(bearable.has_value());
+            CHECK(bearable->feed_g_day >= last);
+            CHECK((maturity == 0 || bearable->feed_g_day > last));
+            CHECK(bearable->careful_g_day.has_value() == (maturity < 30));
+            if (bearable->careful_g_day) {
+                check_close(*bearable->careful_g_day, bearable->feed_g_day / 2, 1e-12);
+            }
+            last = bearable->feed_g_day;
+            // As it is typed: it holds, and a hundredth more does not.
+            for (const double share : {0.999999, 1.01}) {
+                if (last == 0) continue;
+                System typed = system;
+                set_ration(typed.tanks[0], share * last);
+                const SystemBudget after = assess_system(typed);
+                const bool holds = *after.loop->supply_tan_mg_l <= 2 &&
+                                   *after.tanks[0].ammonia.tan_mg_l <= 2 &&
+                                   after.tanks[0].ammonia.nh3_mg_l.value_or(0) <= 0.0125;
+                CHECK(holds == (share < 1));
+            }
+        }
+        CHECK(last > assess_system(system).loop->feed_g_day);  // unclipped
+        system.loop->biofilter->maturity_percent = 100;
+        CHECK_FALSE(feed_bearable(system, assess_system(system)).has_value());
+        system.loop->water.temperature_c = 7;
+        CHECK(feed_bearable(system, assess_system(system))->careful_g_day.has_value());
+    }
+
+    TEST_CASE("a filter takes nothing below 0.07 mg/L (Zhu & Chen 1999)") {
+        System system = backyard();
+        system.loop->biofilter->media_area_m2 = 1e9;
+        system.loop->exchange_l_day = 0;
+        check_close(assess_system(system).loop->supply_tan_mg_l.value(), 0.07, 1e-6);
+        // Much exchange alone takes it lower; then nothing is nitrified.
+        system.loop->exchange_l_day = 1e6;
+        const LoopBudget b = *assess_system(system).loop;
+        check_close(b.supply_tan_mg_l.value(),
+                    (b.tan_production_g_day + 1000 * system.loop->makeup.tan_mg_l) / 1000, 1e-12);
+        CHECK(b.supply_tan_mg_l < 0.07);
+        check_close(b.nitrified_g_day, 0, 0);
+        system.tanks[0].fish.clear();
+        system.loop->exchange_l_day = 0;
+        check_close(assess_system(system).loop->supply_tan_mg_l.value(), 0, 0);
+        // Measured removal is stated at 1 mg/L: there it takes what it says.
+        system = backyard();
+        system.loop->biofilter = Biofilter{.removal_g_day = 4};
+        system.loop->exchange_l_day = 0;
+        set_ration(system.tanks[0], 4 / (0.42 * 0.092));
+        check_close(assess_system(system).loop->supply_tan_mg_l.value(), 1, 1e-9);
+    }
+
+    TEST_CASE("a closed loop at its last hours, and an exchange that is none") {
+        System system = backyard();
+        system.loop->exchange_l_day = 0;
+        system.loop->plants.reset();
+        system.loop->readings.nitrate_mg_l = 74.9;
+        Check nitrate = check_of(*assess_system(system).loop, CheckId::nitrate);
+        CHECK(nitrate.status == Status::warn);
+        REQUIRE(nitrate.because.size() == 1);
+        CHECK(nitrate.because[0].reason == Reason::days_to_warn);
+        CHECK(*nitrate.because[0].value < 1);
+        system.loop->readings.nitrate_mg_l = 5;
+        system.tanks[0].feed = {.ration_g_day = 1.0};
+        system.tanks[0].fish[0].count = 5;
+        nitrate = check_of(*assess_system(system).loop, CheckId::nitrate);
+        CHECK(*assess_system(system).loop->nitrate_days_to_warn > 14);
+        CHECK(nitrate.status == Status::pass);
+        // Under 0.1 % of the volume a day.
+        const double volume_l = system.tanks[0].volume_l;
+        system.loop->exchange_l_day = 0.00099 * volume_l;
+        CHECK_FALSE(assess_system(system).loop->nitrate_mg_l.has_value());
+        system.loop->exchange_l_day = 0.00101 * volume_l;
+        CHECK(assess_system(system).loop->nitrate_mg_l.has_value());
     }
 
     TEST_CASE("worked examples: bicarbonate, bed area (Rakocy 2007), FAO Technical Paper 589") {
@@ -329,7 +414,9 @@ TEST_SUITE("loop") {
         for (int i = 0; i < 400; ++i) {
             System system = random_loop(random);
             system.tanks[0].readings.oxygen_mg_l = random.between(3, 11);
-            const TankBudget budget = assess_system(system).tanks[0];
+            SystemBudget whole = assess_system(system);
+            add_oxygen_gaps(system, whole);
+            const TankBudget& budget = whole.tanks[0];
             if (!budget.oxygen.gap || budget.flow_m3_h == 0) continue;
             const OxygenGap& gap = *budget.oxygen.gap;
             const auto predicts = [&](const System& changed, int which) {
@@ -449,6 +536,7 @@ TEST_SUITE("loop") {
                     CHECK(find_check(*after.loop, check.id)->status == Status::pass);
                     for (std::size_t k = 0; k < after.tanks.size(); ++k) {
                         for (const Check& now : after.tanks[k].checks) {
+                            if (now.id == CheckId::input_doubt) continue;
                             const Check* before = find_check(plan.budget.tanks[k], now.id);
                             CHECK(now.status <= (before ? before->status : Status::pass));
                         }

@@ -244,7 +244,8 @@ for row, record, (report, tank) in zip(rows, records, tanks):
         for check in part["checks"]:
             name = prefix + check["check"]
             figures[name + "_status"] = check["status"]
-            figures[name + "_value"] = check["value"]
+            if check["check"] != "early_life":
+                figures[name + "_value"] = check["value"]
             if name + "_used_percent" in row:
                 figures[name + "_used_percent"] = check["used_percent"]
             else:
@@ -282,10 +283,15 @@ other = json.loads(json.dumps(tank))
 other.update(name="other", inflow={"flow_l_min": 35, "oxygen_mg_l": 9, "carbon_dioxide_mg_l": 3},
              feed={"ration_percent_day": 1}, fish=[dict(tank["fish"][0])], aeration=[])
 still = {"name": "still", "volume_l": 500, "water": {"temperature_c": 12, "ph": 7.2},
-         "fish": [{"species": "rainbow", "count": 9, "mean_weight_g": 90}]}
-rich["tanks"] += [other, still]
+         "fish": [{"species": "rainbow", "count": 9, "mean_weight_g": 90}],
+         "feed": {"fasted_h": 30}}
+fry = {"name": "fry", "volume_l": 90, "water": {"temperature_c": 9},
+       "fish": [{"species": "char", "count": 9, "mean_weight_g": 0.3, "respiration_factor": 0.4}]}
+rich["tanks"] += [other, still, fry]
 loop = json.loads((source / "examples/backyard.json").read_text())
-loop["loops"][0].update(exchange_l_day=0, biofilter={"media_area_m2": 3})
+loop["loops"][0].update(exchange_l_day=0,
+                        biofilter={"media_area_m2": 25, "maturity_percent": 20})
+loop["loops"][0]["aeration"].append({"kind": "rated", "sotr_g_h": 1, "beta": 1.1})
 loop["loops"][0].setdefault("makeup", {})["chlorine_mg_l"] = 0
 for number, description in enumerate((rich, loop)):
     (work / f"rich{number}.json").write_text(json.dumps(description))

@@ -38,6 +38,8 @@ enum class CheckId {
     nitrite,
     gas_pressure,
     chlorine,
+    early_life,   // eggs and sac fry, which no other check covers: never judged
+    input_doubt,  // what is described or read may be a slip of the pen or of a meter
     // only where a readings file is given
     readings,  // their age
     deaths,
@@ -58,6 +60,32 @@ struct Bound {
     std::optional<double> high;
 };
 
+// Where a value stands: a NaN fails.
+Status status_of(double value, const Bound& warn, const Bound& fail) noexcept;
+
+// What decides a status beside the value and its limits.
+enum class Reason {
+    demand_over_supply,  // value and limit in g/h
+    rises_without_end,   // nothing keeps up with it
+    hours_to_warn,       // without flow it gathers: value until the warn limit, limit in hours
+    hours_to_fail,       // the same until the fail limit
+    days_to_warn,        // the same of nitrate on a loop without exchange
+    as_oxygen,           // a reserve from assumed saturation is no better than the oxygen check
+    least_by_balance,    // mg/L that even the cleanest inflow leaves, over limit
+    filter_age,          // percent, below limit
+    filter_cold,         // degC, below limit
+    filter_starved       // oxygen of the supply at peak, mg/L, below limit
+};
+std::string_view name_of(Reason reason) noexcept;  // "hours_to_fail"
+
+struct Because {
+    Reason reason;
+    Status status;                // what it makes of the check
+    std::optional<double> value;  // in the unit of the reason
+    std::optional<double> limit;
+};
+
+// `status` is the worst of where `value` stands and of `because`, or unchecked.
 struct Check {
     CheckId id;
     Status status = Status::unchecked;
@@ -69,7 +97,13 @@ struct Check {
     bool exhausted = false;              // a demand that nothing meets: used without end
     bool own_limit = false;              // the description sets a limit of this check
     std::string_view missing;            // what an unchecked check needs to be judged
+    std::vector<Because> because;
 };
+
+// What `value` alone makes of a check: pass where there is none.
+Status status_of_value(const Check& check) noexcept;
+// What it is now, without what will only be in hours or days.
+Status status_now(const Check& check) noexcept;
 
 // ---- figures
 
@@ -79,11 +113,18 @@ struct GroupBudget {
     double mean_weight_g;
     double biomass_kg;
     double length_cm;
-    double table_ration_percent_day;  // without the taper
+    double table_ration_percent_day;       // without the taper
+    double table_ration_peak_percent_day;  // the same at the peak temperature
     double ration_taper;
-    double ration_g_day;
-    double respiration_share;
-    double respiration_mg_kg_h;       // at the mean temperature, with share and factor
+    bool ration_stated;           // by the description, not by the table
+    double ration_g_day;          // what is counted
+    double table_ration_g_day;    // without the taper
+    double advised_ration_g_day;  // with it
+    double excreted_feed_g_day;
+    double feed_cost_g_g;             // of a stated ration
+    double fed_mg_kg_h;               // respiration of fed fish at the mean temperature
+    double fed_peak_mg_kg_h;          // the same at the peak temperature
+    double respiration_mg_kg_h;       // with the ration and the respiration factor, at the mean
     double respiration_peak_mg_kg_h;  // at the peak temperature
     double demand_by_respiration_g_h;
     double demand_by_feed_g_h;
@@ -134,7 +175,7 @@ struct OxygenBudget {
     std::optional<double> lowest_mg_l;
     std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
     std::optional<double> measured_mg_l;
-    std::optional<OxygenGap> gap;  // with a measured oxygen, fish and a steady mean
+    std::optional<OxygenGap> gap;  // where it was asked for: see add_oxygen_gaps()
 };
 
 // Minutes until the oxygen falls to a level; none is never.
@@ -146,11 +187,15 @@ struct Countdown {
 struct ReserveBudget {
     double start_mg_l;
     bool start_assumed;                       // taken as saturated: nothing else is known
+    bool start_measured;                      // a reading has a part in it
+    double demand_g_h;                        // of fed fish at their peak, and fasting_share of it
+    double fasting_share;                     // 1 of fish that were fed lately
     Countdown stopped;                        // air and water stop
     std::optional<Countdown> flow_continues;  // air stops, the inflow goes on
 };
 
 struct AmmoniaBudget {
+    double excreted_feed_g_day;  // sum of the groups'
     double tan_production_g_day;
     double supply_tan_mg_l;          // of the inflow or the loop; 0 without flow
     std::optional<double> tan_mg_l;  // steady; none without flow
@@ -177,19 +222,49 @@ struct CarbonDioxideBudget {
     std::optional<double> balance_mg_l;
     bool balance_judged;
     std::optional<double> from_ph_mg_l;
+    bool from_ph_judged;  // false over kPhDoubtHigh
     std::optional<double> measured_mg_l;
     std::optional<double> estimated_ph;  // of balance_mg_l: shown, never judged
 };
 
-// What was taken on the optimistic side because the description is silent.
-enum class Assumption {
-    peak_is_mean,
-    table_ration,
-    protein,
-    inflow_without_tan,
-    inflow_co2_as_air,
-    reserve_from_saturation,
-    response_time
+// What was taken on the optimistic side because the description is silent, and every factor that is
+// not the default.
+struct Assumption {
+    enum class Kind {
+        peak_is_mean,
+        table_ration,
+        fed_so_for_days,
+        protein,
+        inflow_without_tan,
+        inflow_co2_as_air,
+        reserve_from_saturation,
+        response_time,
+        factor
+    };
+    Kind kind;
+    // Of a factor: its key, its value, the default, and of which group or aerator.
+    std::string_view key = {};
+    double value = 0;
+    double usual = 0;
+    std::string where = {};
+};
+
+// What looks like a slip: "is this what you meant?"
+struct Doubt {
+    enum class Slip {
+        beta,                // more than water can hold
+        alpha,               // better than clean water
+        ration,              // a share where percent was meant, or kg for g
+        exchange,            // L/h where L/min was meant
+        respiration_factor,  // of another kind of fish
+        oxygen_reading,      // a meter out of its mind
+        tan_zero,            // a test that shows nothing
+        temperature_jump     // a probe out of the water
+    };
+    Slip slip;
+    double value;
+    std::optional<double> expected;  // advised, predicted or usual
+    std::string where = {};          // the group or aerator
 };
 
 struct TankBudget {
@@ -203,10 +278,10 @@ struct TankBudget {
     double biomass_kg;
     double density_kg_m3;
     double density_index_kg_m3_cm;
-    double ration_g_day;
-    double table_ration_g_day;  // with the taper
-    double transfer_m3_h;       // sum of K at the mean temperature
-    double transfer_peak_m3_h;  // sum of K at the peak temperature
+    double ration_g_day;          // what is counted: stated, or by the table without the taper
+    double advised_ration_g_day;  // the table's with the taper
+    double transfer_m3_h;         // sum of K at the mean temperature
+    double transfer_peak_m3_h;    // sum of K at the peak temperature
     double solids_g_day;
     std::vector<GroupBudget> groups;  // those with fish
     std::vector<AeratorBudget> aerators;
@@ -215,21 +290,24 @@ struct TankBudget {
     AmmoniaBudget ammonia;
     CarbonDioxideBudget carbon_dioxide;
     std::vector<Assumption> assumed;
+    std::vector<Doubt> doubts;
+    bool early_life = false;     // a group under kEarlyLifeG
+    bool loves_company = false;  // fish that suffer at low density too, at a low density
     bool ph_contradicts_alkalinity = false;
     bool inflow_ph_contradicts_alkalinity = false;
     std::vector<Check> checks;
-    Status verdict;
-    CheckId first_limit;
+    Status verdict = Status::unchecked;
+    CheckId first_limit = CheckId::oxygen;
 };
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null where absent
 
-// The worst of some checks, and the one that limits first. At least one check.
+// The worst of some checks, and the one that limits first; unchecked where there is no check.
 struct Verdict {
-    Status worst;
-    CheckId first_limit;
+    Status worst = Status::unchecked;
+    CheckId first_limit = CheckId::oxygen;
 };
-Verdict verdict_of(std::span<const Check> checks);
+Verdict verdict_of(std::span<const Check> checks) noexcept;
 
 // Fish that died of late, held against those that were there: in percent.
 //   died, of > 0: within kDeathsWindowH
@@ -261,6 +339,49 @@ struct TankLimits {
 TankLimits limits_of(const Tank& tank);
 TankLimits limits_of(const Loop& loop);
 
+inline constexpr Constant kHoursToWarn{"hours to the warn limit without flow", 72, "h",
+                                       Basis::judgement, "a weekend away"};
+inline constexpr Constant kHoursToFail{"hours to the fail limit without flow", 24, "h",
+                                       Basis::judgement, "a day away"};
+
+// Under this mean weight a group is early life: stricter limits, see TankLimits.
+inline constexpr Constant kEarlyLifeG{"early life, mean weight under", 1, "g", Basis::judgement,
+                                      "fry that have just begun to feed"};
+bool has_early_life(const Tank& tank) noexcept;
+
+// Carbon dioxide by a meter of this accuracy of pH is so many times as much, or less.
+inline constexpr Constant kPhMeterBand{"carbon dioxide by a pH meter good to 0.1, times", 1.26, "-",
+                                       Basis::published, "10^0.1"};
+// A carbon dioxide by pH that no tank is seen to hold: the meter may be wrong.
+inline constexpr Constant kCo2Doubt{"carbon dioxide by pH in doubt, over", 100, "mg/L",
+                                    Basis::judgement, "alkalinity 150 at pH 6.4 is a real 146"};
+inline constexpr Constant kPhDoubtLow{"pH in doubt, under", 5.5, "pH", Basis::judgement,
+                                      "a meter without calibration is the likelier"};
+inline constexpr Constant kPhDoubtHigh{"pH whose carbon dioxide is not judged, over", 9, "pH",
+                                       Basis::judgement, "a small error of pH makes all of it"};
+
+// A key of `limits`: where its value stands in a description and among the resolved ones, what it
+// may be, and the check that goes by it first.
+struct LimitField {
+    std::string_view key;
+    std::optional<double> Limits::*own;
+    std::optional<double> (*resolved)(const TankLimits&);
+    Range range;
+    CheckId check;
+};
+std::span<const LimitField> limit_fields() noexcept;
+
+// A limit that a description sets otherwise than the program would; none usual where the program
+// has none for these fish.
+struct OwnLimit {
+    std::string_view key;
+    CheckId check;
+    double value;
+    std::optional<double> usual;
+};
+std::vector<OwnLimit> own_limits_of(const Tank& tank);
+std::vector<OwnLimit> own_limits_of(const Loop& loop);
+
 // A warn limit that lies beyond its fail limit: the names of the two keys.
 struct LimitConflict {
     std::string_view warn_key;
@@ -290,12 +411,10 @@ struct SupplyWater {
 // A tank's inflow as supply water; it keeps its share of saturation when the water warms.
 SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
 
-// The budget of one tank with its checks. The tank is valid as of the ranges of the description.
+// The budget of one tank with its checks. The tank is valid: see validate.hpp; of one that is not,
+// figures are NaN and checks fail.
 // Balances: tests/budget_test.cpp recomputes them; mass in = mass out to 1e-12.
 TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
-
-// A gap without what no description would hold: more fish than water, a factor out of its range.
-OxygenGap believable(OxygenGap gap, const TankBudget& budget) noexcept;
 
 // Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
 // corrected to sea level: the lower of the two, and pressure_doubtful.
@@ -303,6 +422,7 @@ struct SitePressure {
     double pressure_kpa;
     bool pressure_doubtful;
 };
+// NaN where neither is given.
 SitePressure site_pressure(const Site& site) noexcept;
 
 std::span<const Constant> budget_sources() noexcept;

@@ -1,5 +1,5 @@
-// What a grower describes: a site, its tanks, the fish in them. Plain structs, checked at the edge
-// (src/io); the model takes them as valid.
+// What a grower describes: a site, its tanks, the fish in them. Plain structs, and beside each what
+// its numbers may be: the reader (src/io) and validate() go by these ranges.
 #pragma once
 
 #include <optional>
@@ -11,6 +11,15 @@
 
 namespace coldtank {
 
+// An upper end far beyond any tank keeps every sum finite.
+inline constexpr double kMost = 1e12;
+inline constexpr Range kAmountRange{0, kMost};
+inline constexpr Range kPositiveRange{0, kMost, true};
+inline constexpr Range kShareRange{0, 100};          // percent
+inline constexpr Range kOxygenRange{0, 40};          // mg/L
+inline constexpr Range kOxygenPercentRange{0, 200};  // of saturation
+inline constexpr Range kTanRange{0, 50};             // mg/L as N
+
 // The water of a tank: what sets the balance.
 struct Water {
     double temperature_c;                      // the day's mean
@@ -20,6 +29,10 @@ struct Water {
     std::optional<double> alkalinity_mg_l;     // as CaCO3
     double salinity_g_kg = 0;
 };
+
+// Within these a change of the temperatures that were read is looked at.
+inline constexpr Constant kTemperatureJumpHours{"hours within which temperatures are compared", 24,
+                                                "h", Basis::judgement, "a day and a night"};
 
 // What was measured in a tank.
 struct Readings {
@@ -31,6 +44,9 @@ struct Readings {
     std::optional<double> carbon_dioxide_mg_l;
     std::optional<double> current_cm_s;
     std::optional<double> gas_pressure_percent;
+    // What a readings file tells beside its latest values, of those that are not too old.
+    std::optional<double> lowest_oxygen_mg_l;
+    std::optional<double> temperature_jump_c;  // the largest change within kTemperatureJumpHours
 };
 
 // New water through a tank.
@@ -48,6 +64,7 @@ struct Inflow {
 
 // Within these a stock is believed.
 inline constexpr Range kRespirationFactorRange{0.1, 10};
+inline constexpr Range kConditionFactorRange{0.3, 3};
 inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 0.25, "kg/L",
                                          Basis::judgement,
                                          "more is an error of writing, not a stock"};
@@ -63,6 +80,8 @@ struct FishGroup {
     std::optional<double> condition_factor;  // Fulton, 100 g/cm3
     std::optional<double> ration_g_day;
     double respiration_factor = 1;
+    // Of a plan: what the table gave before the water was cooled. Counted, and not a stated ration.
+    std::optional<double> kept_ration_g_day;
 };
 
 // What a group goes by: its name, else its species.
@@ -70,13 +89,28 @@ inline const std::string& name_of(const FishGroup& group) {
     return group.name.empty() ? group.species_name : group.name;
 }
 
+inline constexpr Range kRationPercentRange{0, 20};
+inline constexpr Range kProteinRange{10, 70};          // percent
+inline constexpr Range kOxygenPerFeedRange{100, 700};  // g/kg
+inline constexpr Range kPeakFactorRange{1, 3};
+inline constexpr Range kFastedRange{0, 8760};  // h
+
+// Fish that were last fed longer ago, and of which no ration is stated, are fish that are not fed.
+inline constexpr Constant kFedWithin{"hours since the last feed of fish that are fed", 24, "h",
+                                     Basis::judgement, "one meal a day"};
+
 struct Feed {
     std::optional<double> ration_g_day;        // shared by mass among groups without their own
     std::optional<double> ration_percent_day;  // of the mass of groups without their own
     std::optional<double> protein_percent;     // default kProteinPercent
     double oxygen_per_feed_g_kg = kOxygenPerFeed;
     double peak_factor = kPeakFactor;
+    std::optional<double> fasted_h;  // hours since the last feed
 };
+
+// Below these no limit of a description is a limit: fish die there.
+inline constexpr Range kOxygenFailRange{3, kMost};     // mg/L
+inline constexpr Range kReserveDangerRange{2, kMost};  // mg/L
 
 // Limits that the description sets in place of those of budget.hpp: a tank's over its site's.
 struct Limits {

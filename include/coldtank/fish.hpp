@@ -17,7 +17,8 @@ struct Species {
     Constant fail_above_c;
     Constant warn_below_c;
     Constant density_warn_kg_m3;
-    Constant condition_g_cm3;  // k of W = k L^3
+    Constant density_low_kg_m3;  // without a value: of fish that keep their distance gladly
+    Constant condition_g_cm3;    // k of W = k L^3
     Constant male_mature_months;
     Constant female_mature_months;
 };
@@ -43,16 +44,31 @@ inline constexpr Range kWeightRange{0.05, 30000};  // g
 // cm; NaN outside kWeightRange or for k <= 0.
 double length_cm(double weight_g, double condition_g_cm3) noexcept;
 
-// Oxygen taken up by fed trout, the smaller of the two branches of the source everywhere (which is
-// continuous; judgement).
+// Oxygen taken up by fed trout.
 // mg/kg/h; NaN outside kTemperatureRange or kWeightRange.
-// Source: Liao 1971 (from memory). Checked against Mueller-Feuga 1978 in tests/fish_test.cpp.
+// Source: Liao 1971 (from memory), the warm branch from 50 degF up; below it that branch goes on
+// from its value at 50 degF with the exponent of the cold one (judgement: the cold branch as
+// printed stands lower, with a step). Checked: Mueller-Feuga 1978 in tests/fish_test.cpp.
 double respiration_mg_kg_h(double temperature_c, double weight_g) noexcept;
 
-// How much less a fish breathes that is fed less than the table: 0.55 (fasted) to 1.
-//   ration_percent_day, table_percent_day >= 0 (the table's without the taper)
-// NaN for a negative input. Source: judgement; fasted fish 0.5-0.6 of fed (from memory).
-double respiration_share(double ration_percent_day, double table_percent_day) noexcept;
+// What a ration does to it: 0.55 of it at rest, and on top what the ration costs, at most the rest.
+//   fed_mg_kg_h as above, ration_percent_day >= 0, feed_cost_g_g as below
+// mg/kg/h; NaN for a negative ration. Source: judgement; fasted fish 0.5-0.6 of fed (from memory).
+struct StatedRation {
+    double percent_day;
+    double feed_cost_g_g;
+};
+double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration) noexcept;
+
+// Oxygen that a gram of feed costs a fish of a size on top of rest, at most: the largest over the
+// rows of the ration table of what separates fed from fasted there, over the ration of that row.
+// g/g, 0.11-0.14 below 10 g, 0.38 at 1 kg; NaN outside kWeightRange or for a length <= 0.
+// Source: judgement; Willoughby 1968 has 0.22 (published).
+double feed_cost_g_g(double weight_g, double length_cm) noexcept;
+
+// How much of a fed fish's oxygen is taken up so many hours after the last feed, 0.55..1: falls
+// over two days. NaN for a negative input. Source: judgement.
+double fasting_share(double fasted_h) noexcept;
 
 // The ration of the printed table, without the taper towards the feeding stop.
 // Percent of body weight a day; NaN outside kTemperatureRange or for a length <= 0.
@@ -76,13 +92,26 @@ std::span<const RationRow> ration_table() noexcept;
 double oxygen_by_feed_g_h(double ration_g_day, double oxygen_per_feed_g_kg) noexcept;
 
 // Total ammonia (as N) of fish: the larger of what the feed and what resting fish give, g/day.
-// Source: Timmons & Ebeling (from memory); van Weerd 1995 (published).
+//   excreted_g_day: the feed whose protein they excrete, see excreted_feed_g_day
+// Source: Timmons & Ebeling 2013; van Weerd 1995 (published).
 struct Fed {
-    double ration_g_day;
+    double excreted_g_day;
     double protein_percent;
     double biomass_kg;
 };
 double tan_production_g_day(const Fed& fed) noexcept;
+
+// The feed whose protein a group excretes, g/day: its ration, and never less than a share of the
+// table's, which fish that are not fed draw from their own flesh. `fasted_h` where it is known.
+//   table_g_day: the table's without the taper
+// Source: half of recently fed after 63 h, Piper et al. 1982 p. 357 (published); the straight lines
+// between, and to 0 after a week, are judgement.
+struct Eaten {
+    double ration_g_day;
+    double table_g_day;
+    std::optional<double> fasted_h;
+};
+double excreted_feed_g_day(const Eaten& eaten) noexcept;
 
 // Carbon dioxide from oxygen respired, the same unit. 44/32 by mass: one for one by molecule.
 double carbon_dioxide_from_oxygen(double oxygen) noexcept;
@@ -95,7 +124,7 @@ inline constexpr Constant kProteinPercent{"protein of the feed", 42, "%", Basis:
                                           "usual grower feed for trout"};
 inline constexpr Constant kOxygenPerFeed{
     "oxygen by feed", 300, "g/kg", Basis::published,
-    "range 220 (Willoughby 1968, from memory), 274 measured, 300-500 (Vinci & Summerfelt)"};
+    "range 222 (Willoughby 1968), 274 measured, 300-500 (Vinci & Summerfelt)"};
 inline constexpr Constant kPeakFactor{"peak over mean demand", 1.4, "-", Basis::published,
                                       "range 1.3-1.5; Westers 1.44 (from memory)"};
 

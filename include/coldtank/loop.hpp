@@ -32,7 +32,8 @@ struct LoopBudget {
     double filter_capacity_g_day;  // what the filter takes at most, a r(infinity)
     double nitrified_g_day;        // what it takes, or at most takes
     double exchanged_g_day;  // TAN that leaves with the exchange, less what the make-up brings
-    std::optional<double> feed_bearable_g_day;      // where biofilter does not pass
+    std::optional<double> feed_bearable_g_day;      // where the report asked: see feed_bearable()
+    std::optional<double> feed_careful_g_day;       // the same
     std::optional<double> supply_oxygen_mg_l;       // at the mean temperatures
     std::optional<double> supply_oxygen_peak_mg_l;  // at the peak temperatures
     bool filter_starved;                            // too little oxygen for it
@@ -47,9 +48,11 @@ struct LoopBudget {
     double alkalinity_dose_g_day;    // to hold it
     double sodium_g_day;             // that this dose would bring as sodium bicarbonate
     double solids_g_day;
+    std::vector<Assumption> assumed;  // of its aerators
+    std::vector<Doubt> doubts;        // the same
     std::vector<Check> checks;
-    Status verdict;
-    CheckId first_limit;
+    Status verdict = Status::unchecked;
+    CheckId first_limit = CheckId::biofilter;
 };
 
 // One tank on its inflow, or a loop and the tanks on it: what must be worked out together.
@@ -68,11 +71,35 @@ struct SystemBudget {
 // left out of the sums. Mass balances close to 1e-9: tests/loop_test.cpp.
 SystemBudget assess_system(const System& system);
 
+// What a loop's filter and exchange bear of feed, g/day in all its tanks, in proportion and as it
+// is typed: the most at which the supply's TAN and each tank's TAN and NH3 keep their warn limits,
+// 0 where fish that are fed next to nothing overload it. A filter counts as mature as it is; that
+// it is young, cold or short of oxygen is left out. None where biofilter passes, or nothing is fed.
+struct FeedBearable {
+    double feed_g_day;
+    std::optional<double> careful_g_day;  // of a filter that is very young or cold (judgement)
+};
+std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudget& budget);
+
+// All tanks of a loop that are fed, with another ration in all, each in proportion.
+System fed_with(const System& system, const SystemBudget& budget, double feed_g_day);
+
+// A tank's ration as it is typed: feed.ration_g_day alone, shared by mass. A ration of 0 is taken
+// as one that has been kept for a week.
+void set_ration(Tank& tank, double ration_g_day);
+inline constexpr Constant kStoppedHours{"hours without feed that a stop of feeding is proved after",
+                                        168, "h", Basis::judgement, "a week"};
+
+// Says of each tank with a measured oxygen, fish and a steady mean what that reading says of its
+// description, the other tanks as they are: fills OxygenBudget::gap.
+void add_oxygen_gaps(const System& system, SystemBudget& budget);
+
 // The systems of a description: each tank on an inflow alone, each loop with its tanks.
 std::vector<System> systems_of(const Description& description);
 
 const Check* find_check(const LoopBudget& budget, CheckId id) noexcept;  // null where absent
 
+// A tank whose loop is not described has no checks: its verdict is unchecked.
 struct Assessment {
     SitePressure air;
     std::vector<TankBudget> tanks;  // in the order of the description

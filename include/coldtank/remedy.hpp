@@ -1,6 +1,7 @@
 // What to change so that a check passes: solved on the balance, and proved by assessing again.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <span>
 #include <string_view>
@@ -73,6 +74,7 @@ struct Plan {
     Tank tank;          // what the remedies were proved on
     TankBudget budget;  // of it
     std::vector<Remedy> remedies;
+    bool cut_short = false;  // the search took too long: what was found is all there is
 };
 Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa);
 // The same for a tank of a system: no check of its loop or of another tank on it gets worse either.
@@ -84,6 +86,23 @@ struct LoopPlan {
     System system;
     SystemBudget budget;
     std::vector<Remedy> remedies;
+    bool cut_short = false;
+};
+
+// Both, for many checks of one system. What all of them take together is bounded: of a loop of
+// hundreds of failing tanks the last ones are cut short. Both arguments must outlive it.
+class Planner {
+public:
+    Planner(const System& system, const SystemBudget& budget);
+    ~Planner();
+    Planner(const Planner&) = delete;
+    Planner& operator=(const Planner&) = delete;
+    Plan plan(std::size_t tank, CheckId check);
+    LoopPlan plan_loop(CheckId check);
+
+private:
+    struct Inner;
+    std::unique_ptr<Inner> inner_;
 };
 LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId check);
 System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy);

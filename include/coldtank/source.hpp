@@ -1,6 +1,7 @@
 // Where every number of the models comes from.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string_view>
 #include <vector>
@@ -23,7 +24,10 @@ struct Constant {
     Basis basis;
     std::string_view source;
 
-    constexpr operator double() const { return value.value(); }
+    // NaN where there is no value.
+    constexpr operator double() const {
+        return value ? *value : std::numeric_limits<double>::quiet_NaN();
+    }
 };
 
 // A Constant and the part of the models that uses it: "water", "fish", "aeration", "balance",

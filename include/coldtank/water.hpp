@@ -7,11 +7,15 @@
 
 namespace coldtank {
 
-// A closed range, the one place where the validity of a fit is written down.
+// The one place where the validity of a fit, or what a description may hold, is written down: both
+// ends are in it, but for a low end that is `above`.
 struct Range {
     double low;
     double high;
-    constexpr bool holds(double x) const { return x >= low && x <= high; }  // false for NaN
+    bool above = false;
+    constexpr bool holds(double x) const {  // false for NaN
+        return (above ? x > low : x >= low) && x <= high;
+    }
 };
 
 inline constexpr Range kAltitudeRange{-500, 5000};      // m

@@ -114,6 +114,31 @@ void ration_line(Working& working, const GroupBudget& group, double temperature_
                  cite("ration table"));
 }
 
+// The row of the ration table that decides what feed costs.
+void feed_cost_line(Working& working, const GroupBudget& figures) {
+    const double length_in = figures.length_cm / 2.54;
+    const auto column = static_cast<std::size_t>(std::min(length_in, 10.0));
+    const RationRow* decides = nullptr;
+    double most = 0;
+    for (const RationRow& row : ration_table()) {
+        const double fed =
+            respiration_mg_kg_h((row.temperature_f - 32) / 1.8, figures.mean_weight_g);
+        if (fed / row.percent_day[column] <= most) continue;
+        most = fed / row.percent_day[column];
+        decides = &row;
+    }
+    if (decides == nullptr) return;
+    working.line("oxygen that feed costs beyond rest",
+                 fmt::format("0.45*{}*24/1000/(10*{}{})",
+                             n(respiration_mg_kg_h((decides->temperature_f - 32) / 1.8,
+                                                   figures.mean_weight_g)),
+                             n(decides->percent_day[column]),
+                             length_in > 10 ? fmt::format("*10/{}", n(length_in)) : std::string{}),
+                 figures.feed_cost_g_g, "g/g",
+                 fmt::format("{}; here at {} degF", cite("oxygen that feed costs beyond rest"),
+                             decides->temperature_f));
+}
+
 void group_lines(Working& working, const FishGroup& group, const Feed& feed,
                  const TankBudget& budget, const GroupBudget& figures) {
     working.title(fmt::format("fish: {}", printable(figures.name)));
@@ -131,39 +156,54 @@ void group_lines(Working& working, const FishGroup& group, const Feed& feed,
         fmt::format("min(1, max(0, ({0} - {1})/({0} - {2})))", n(group.species.feeding_stop_c),
                     n(budget.temperature_c), n(group.species.warn_above_c)),
         figures.ration_taper, "", cite(group.species.feeding_stop_c));
-    if (!group.ration_g_day && !feed.ration_g_day && !feed.ration_percent_day) {
-        working.line("ration",
-                     fmt::format("{}*{}/100*{}*1000", n(figures.table_ration_percent_day),
-                                 n(figures.ration_taper), n(figures.biomass_kg)),
-                     figures.ration_g_day, "g/day", cite("ration table"));
+    working.line(
+        "ration by the table",
+        fmt::format("{}/100*{}*1000", n(figures.table_ration_percent_day), n(figures.biomass_kg)),
+        figures.table_ration_g_day, "g/day", cite("ration table"));
+    working.line("ration advised",
+                 fmt::format("{}*{}", n(figures.table_ration_g_day), n(figures.ration_taper)),
+                 figures.advised_ration_g_day, "g/day", cite(group.species.feeding_stop_c));
+    if (!figures.ration_stated) {
+        working.line("ration counted", n(figures.ration_g_day), figures.ration_g_day, "g/day",
+                     "judgement: by the table without the taper, as no ration is stated");
     } else if (!group.ration_g_day && feed.ration_percent_day) {
         working.line(
-            "ration",
+            "ration counted",
             fmt::format("{}/100*{}*1000", n(*feed.ration_percent_day), n(figures.biomass_kg)),
             figures.ration_g_day, "g/day", "given");
     } else {
-        working.line(
-            "ration", n(figures.ration_g_day), figures.ration_g_day, "g/day",
-            group.ration_g_day ? "given" : "its share by mass of the tank's ration, given");
+        working.line("ration counted", n(figures.ration_g_day), figures.ration_g_day, "g/day",
+                     group.ration_g_day  ? "given"
+                     : feed.ration_g_day ? "its share by mass of the tank's ration, given"
+                                         : "given: fasted_h");
     }
-    const double ration_percent = figures.ration_g_day / figures.biomass_kg / 10;
-    if (figures.table_ration_percent_day > 0) {
-        working.line("share of fed respiration",
-                     fmt::format("0.55 + 0.45*min(1, {}/{})", n(ration_percent),
-                                 n(figures.table_ration_percent_day)),
-                     figures.respiration_share, "", cite("respiration of fasted over fed fish"));
-    }
-    const auto respiration = [&](double temperature_c) {
+    const auto fed = [&](double temperature_c) {
         const double f = 1.8 * temperature_c + 32;
-        return fmt::format(
-            "min(1.90e-6*{0}^3.130, 3.05e-4*{0}^1.855)*({1}/453.59237)^-0.138*10000/24*{2}*{3}",
-            n(f), n(figures.mean_weight_g), n(figures.respiration_share),
-            n(group.respiration_factor));
+        const std::string by_temperature =
+            f >= 50 ? fmt::format("{}^1.855", n(f)) : fmt::format("50^1.855*({}/50)^3.13", n(f));
+        return fmt::format("3.05e-4*{}*({}/453.59237)^-0.138*10000/24", by_temperature,
+                           n(figures.mean_weight_g));
     };
-    working.line("respiration at the mean temperature", respiration(budget.temperature_c),
-                 figures.respiration_mg_kg_h, "mg/kg/h", cite("respiration of fed trout"));
-    working.line("respiration at the peak temperature", respiration(budget.peak_temperature_c),
-                 figures.respiration_peak_mg_kg_h, "mg/kg/h", cite("respiration of fed trout"));
+    const std::string liao = cite("respiration of fed trout");
+    working.line("fed respiration at the mean temperature", fed(budget.temperature_c),
+                 figures.fed_mg_kg_h, "mg/kg/h", liao);
+    working.line("fed respiration at the peak temperature", fed(budget.peak_temperature_c),
+                 figures.fed_peak_mg_kg_h, "mg/kg/h", liao);
+    if (figures.ration_stated) feed_cost_line(working, figures);
+    const auto respiration = [&](double fed_mg_kg_h) {
+        if (!figures.ration_stated) {
+            return fmt::format("{}*{}", n(group.respiration_factor), n(fed_mg_kg_h));
+        }
+        return fmt::format("{0}*(0.55*{1} + min(0.45*{1}, {2}*{3}/{4}*1000/24))",
+                           n(group.respiration_factor), n(fed_mg_kg_h), n(figures.feed_cost_g_g),
+                           n(figures.ration_g_day), n(figures.biomass_kg));
+    };
+    const std::string why = figures.ration_stated ? cite("respiration of fasted over fed fish")
+                                                  : "judgement: fed by the table";
+    working.line("respiration at the mean temperature", respiration(figures.fed_mg_kg_h),
+                 figures.respiration_mg_kg_h, "mg/kg/h", why);
+    working.line("respiration at the peak temperature", respiration(figures.fed_peak_mg_kg_h),
+                 figures.respiration_peak_mg_kg_h, "mg/kg/h", why);
     working.line("demand by respiration",
                  fmt::format("{}*{}/1000", n(figures.respiration_mg_kg_h), n(figures.biomass_kg)),
                  figures.demand_by_respiration_g_h, "g/h", kDefinition);
@@ -179,6 +219,14 @@ void group_lines(Working& working, const FishGroup& group, const Feed& feed,
                  fmt::format("max({}*{}/1000, {})", n(figures.respiration_peak_mg_kg_h),
                              n(figures.biomass_kg), n(figures.demand_by_feed_g_h)),
                  figures.demand_before_peak_g_h, "g/h", "judgement: the safe side");
+    const double share =
+        figures.table_ration_g_day > 0 ? excreted_feed_g_day({0, 1, feed.fasted_h}) : 0;
+    working.line("feed whose protein is excreted",
+                 fmt::format("max({}, {}*{})", n(figures.ration_g_day),
+                             n(figures.ration_g_day > 0 ? excreted_feed_g_day({0, 1, {}}) : share),
+                             n(figures.table_ration_g_day)),
+                 figures.excreted_feed_g_day, "g/day",
+                 cite("excretion of fish that are not fed, over the table's"));
 }
 
 void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget& figures,
@@ -274,6 +322,17 @@ void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget) 
                  oxygen.inflow_peak_mg_l, "mg/L", "the same at the peak temperature");
 }
 
+// Where the winner of the two warn limits of oxygen comes from.
+std::string warn_source(const Tank& tank, const TankBudget& budget) {
+    const TankLimits limits = limits_of(tank);
+    const bool by_percent = budget.oxygen.warn_mg_l > limits.oxygen_warn_mg_l;
+    if (by_percent ? tank.limits.oxygen_warn_percent : tank.limits.oxygen_warn_mg_l) {
+        return "given: limits of the description";
+    }
+    if (by_percent) return cite("oxygen_warn_percent");
+    return cite(budget.early_life ? "oxygen_warn_mg_l, early life" : "oxygen_warn_mg_l");
+}
+
 void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget) {
     const OxygenBudget& oxygen = budget.oxygen;
     working.title("oxygen");
@@ -316,8 +375,8 @@ void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget) 
     const TankLimits limits = limits_of(tank);
     working.line("warn limit",
                  fmt::format("max({}, {}/100*{})", n(limits.oxygen_warn_mg_l),
-                             n(limits.oxygen_warn_percent), n(oxygen.saturation_peak_mg_l)),
-                 oxygen.warn_mg_l, "mg/L", cite("oxygen_warn_percent"));
+                             n(limits.oxygen_warn_percent), n(oxygen.saturation_mg_l)),
+                 oxygen.warn_mg_l, "mg/L", warn_source(tank, budget));
     if (!oxygen.supply_known) return;
     working.line("supply at the warn limit",
                  fmt::format("{}*({} - {}) + {} - {}*{} + {}", q,
@@ -339,22 +398,39 @@ void reserve_lines(Working& working, const Tank& tank, const TankBudget& budget)
     working.line("water beside the fish",
                  fmt::format("({} - 1*{})/1000", n(budget.volume_l), n(budget.biomass_kg)),
                  budget.water_m3, "m3", cite("water that fish displace"));
+    std::vector<std::string> groups;
+    std::size_t i = 0;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        groups.push_back(fmt::format(
+            "max({}*{}*{}/1000, max({}*{}*10, {})/1000*{}/24)", n(group.respiration_factor),
+            n(figures.fed_peak_mg_kg_h), n(figures.biomass_kg),
+            n(figures.table_ration_peak_percent_day), n(figures.biomass_kg),
+            n(figures.ration_g_day), n(tank.feed.oxygen_per_feed_g_kg)));
+    }
+    working.line("demand when all stops, of fed fish",
+                 fmt::format("{}*{}*({})", n(tank.feed.peak_factor), n(reserve.fasting_share),
+                             fmt::join(groups, " + ")),
+                 reserve.demand_g_h, "g/h", "judgement: when the power fails they have eaten");
     const auto countdown = [&](double level) {
         return fmt::format("max(0, 60*{}*({} - {})/{})", n(budget.water_m3), n(reserve.start_mg_l),
-                           n(level), n(budget.oxygen.demand_peak_g_h));
+                           n(level), n(reserve.demand_g_h));
     };
+    const std::string given = "given: limits of the description";
     working.line("minutes to stress", countdown(limits.reserve_stress_mg_l),
-                 reserve.stopped.minutes_to_stress, "min", cite("reserve_stress_mg_l"));
+                 reserve.stopped.minutes_to_stress, "min",
+                 tank.limits.reserve_stress_mg_l ? given : cite("reserve_stress_mg_l"));
     working.line("minutes to danger", countdown(limits.reserve_danger_mg_l),
-                 reserve.stopped.minutes_to_danger, "min", cite("reserve_danger_mg_l"));
+                 reserve.stopped.minutes_to_danger, "min",
+                 tank.limits.reserve_danger_mg_l ? given : cite("reserve_danger_mg_l"));
     if (!reserve.flow_continues || reserve.flow_continues->minutes_to_danger.value_or(0) == 0) {
         return;
     }
-    const double steady =
-        *budget.oxygen.inflow_peak_mg_l - budget.oxygen.demand_peak_g_h / budget.flow_m3_h;
+    const double steady = *budget.oxygen.inflow_peak_mg_l - reserve.demand_g_h / budget.flow_m3_h;
     working.line("steady oxygen on the inflow alone",
                  fmt::format("{} - {}/{}", n(*budget.oxygen.inflow_peak_mg_l),
-                             n(budget.oxygen.demand_peak_g_h), n(budget.flow_m3_h)),
+                             n(reserve.demand_g_h), n(budget.flow_m3_h)),
                  steady, "mg/L", "balance");
     working.line("minutes to danger on the inflow alone",
                  fmt::format("60*{0}/{1}*ln(({2} - {3})/({4} - {3}))", n(budget.water_m3),
@@ -369,7 +445,7 @@ void ammonia_lines(Working& working, const Tank& tank, const TankBudget& budget)
     working.title("ammonia");
     working.line(
         "TAN",
-        fmt::format("max({}*{}/100*0.092, 0.07*{})", n(budget.ration_g_day),
+        fmt::format("max({}*{}/100*0.092, 0.07*{})", n(ammonia.excreted_feed_g_day),
                     n(tank.feed.protein_percent.value_or(kProteinPercent)), n(budget.biomass_kg)),
         ammonia.tan_production_g_day, "g/day", cite("TAN per feed protein"));
     working.line("steady TAN",
@@ -447,9 +523,9 @@ void space_lines(Working& working, const TankBudget& budget) {
                  budget.density_kg_m3, "kg/m3", kDefinition);
     working.line("exchange", fmt::format("{}/({}/1000)", n(budget.flow_m3_h), n(budget.volume_l)),
                  find_check(budget, CheckId::exchange)->value, "1/h", kDefinition);
-    working.line("ration",
-                 fmt::format("100*{}/({}*1000)", n(budget.ration_g_day), n(budget.biomass_kg)),
-                 find_check(budget, CheckId::ration)->value, "percent/day", kDefinition);
+    working.line(
+        "ration", fmt::format("100*{}/({}*1000)", n(budget.ration_g_day), n(budget.biomass_kg)),
+        100 * budget.ration_g_day / (budget.biomass_kg * 1000), "percent/day", kDefinition);
     working.line("solids", fmt::format("0.3*{}", n(budget.ration_g_day)), budget.solids_g_day,
                  "g/day", cite("solids per feed"));
 }
@@ -468,7 +544,8 @@ std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
                      budget.filter_capacity_g_day, "g/day", cite("nitrification by temperature"));
     } else if (loop.biofilter) {
         working.line("what the filter takes at most",
-                     fmt::format("{}/100*{}*1.8", n(loop.biofilter->maturity_percent),
+                     fmt::format("{}/100*{}*(0.8 + 1 - 0.07)/(1 - 0.07)",
+                                 n(loop.biofilter->maturity_percent),
                                  n(loop.biofilter->removal_g_day.value_or(0))),
                      budget.filter_capacity_g_day, "g/day", "given, at 1 mg/L");
     }
@@ -477,7 +554,8 @@ std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
         working.line("supply TAN M", m, budget.supply_tan_mg_l, "mg/L",
                      "balance: the root at which the next two add up to what is made");
         working.line("nitrified",
-                     fmt::format("{}*{}/(0.8 + {})", n(budget.filter_capacity_g_day), m, m),
+                     fmt::format("{0}*max(0, {1} - 0.07)/(0.8 + max(0, {1} - 0.07))",
+                                 n(budget.filter_capacity_g_day), m),
                      budget.nitrified_g_day, "g/day", cite("half-saturation of nitrification"));
         working.line(
             "exchanged",

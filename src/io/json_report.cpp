@@ -28,6 +28,10 @@ Json of(const WordedRemedy& worded) {
     return out;
 }
 
+Json band(std::optional<double> value, double times) {
+    return value ? of(*value * times) : Json(nullptr);
+}
+
 Json of(const Countdown& countdown) {
     return {{"minutes_to_stress", of(countdown.minutes_to_stress)},
             {"minutes_to_danger", of(countdown.minutes_to_danger)}};
@@ -37,6 +41,9 @@ Json reserve_of(const std::optional<ReserveBudget>& reserve) {
     Json out = of(reserve ? reserve->stopped : Countdown{});
     out["flow_continues"] =
         reserve && reserve->flow_continues ? of(*reserve->flow_continues) : of(Countdown{});
+    out["start_mg_l"] = reserve ? of(reserve->start_mg_l) : Json(nullptr);
+    out["start_assumed"] = reserve && reserve->start_assumed;
+    out["demand_g_h"] = reserve ? of(reserve->demand_g_h) : Json(nullptr);
     return out;
 }
 
@@ -58,6 +65,13 @@ Json checks_of(const std::vector<Check>& list,
                  {"remedies", worded},
                  {"own_limit", check.own_limit}};
         if (check.status == Status::unchecked) one["needs"] = check.missing;
+        for (const Because& each : check.because) {
+            if (each.status < Status::warn) continue;
+            one["because"].push_back({{"reason", name_of(each.reason)},
+                                      {"status", name_of(each.status)},
+                                      {"value", of(each.value)},
+                                      {"limit", of(each.limit)}});
+        }
         if (i < notes.size() && !notes[i].empty()) one["note"] = notes[i];
         checks.push_back(std::move(one));
     }
@@ -93,6 +107,8 @@ Json of(const OxygenGap& gap) {
 
 Json json_of(const LoopReport& report) {
     const LoopBudget& budget = report.budget;
+    Json assumed = Json::array();
+    for (const Assumption& assumption : budget.assumed) assumed.push_back(words_of(assumption));
     Json out{{"loop", budget.loop},
              {"verdict", name_of(budget.verdict)},
              {"first_limit", name_of(budget.first_limit)},
@@ -108,6 +124,9 @@ Json json_of(const LoopReport& report) {
              {"checks", checks_of(budget.checks, report.remedies, report.notes)},
              {"feed_g_day", of(budget.feed_g_day)},
              {"feed_bearable_g_day", of(budget.feed_bearable_g_day)},
+             {"feed_careful_g_day", of(budget.feed_careful_g_day)},
+             {"usual_verdict", name_of(report.own.usual)},
+             {"assumed", assumed},
              {"supply_oxygen_peak_mg_l", of(budget.supply_oxygen_peak_mg_l)},
              {"supply_carbon_dioxide_mg_l", of(budget.supply_carbon_dioxide_mg_l)},
              {"plants_g_day", of(budget.plants_g_day)},
@@ -124,7 +143,7 @@ Json json_of(const TankReport& report) {
     const AmmoniaBudget& ammonia = budget.ammonia;
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
     Json assumed = Json::array();
-    for (const Assumption assumption : budget.assumed) assumed.push_back(words_of(assumption));
+    for (const Assumption& assumption : budget.assumed) assumed.push_back(words_of(assumption));
     const Json checks = checks_of(budget.checks, report.remedies, report.notes);
     Json out{{"tank", budget.tank},
              {"verdict", name_of(budget.verdict)},
@@ -161,10 +180,14 @@ Json json_of(const TankReport& report) {
                {"from_ph_mg_l", of(co2.from_ph_mg_l)},
                {"measured_mg_l", of(co2.measured_mg_l)},
                {"estimated_ph", of(co2.estimated_ph)},
-               {"balance_judged", co2.balance_judged}}},
+               {"balance_judged", co2.balance_judged},
+               {"from_ph_low_mg_l", band(co2.from_ph_mg_l, 1 / kPhMeterBand)},
+               {"from_ph_high_mg_l", band(co2.from_ph_mg_l, kPhMeterBand)}}},
              {"solids_g_day", of(budget.solids_g_day)},
              {"assumed", assumed},
-             {"checks", checks}};
+             {"checks", checks},
+             {"advised_ration_g_day", of(budget.advised_ration_g_day)},
+             {"usual_verdict", name_of(report.own.usual)}};
     if (oxygen.gap) out["oxygen"]["gap"] = of(*oxygen.gap);
     if (report.readings) out["readings"] = of(*report.readings);
     if (!report.working.empty()) out["working"] = report.working;
@@ -193,6 +216,7 @@ Json of(const Report& report) {
              {"errors", errors_json(report.errors)}};
     for (Json& each : errors_json(report.reading_errors)) out["errors"].push_back(std::move(each));
     if (report.line) out["line"] = *report.line;
+    if (report.cut_short) out["remedies_cut_short"] = true;
     return out;
 }
 

@@ -52,20 +52,18 @@ constexpr Quantity kArea{"_m2", kAreaUnits};
 constexpr Quantity kDailyVolume{"_l_day", kDailyVolumeUnits};
 constexpr Quantity kPressure{"_kpa", kPressureUnits};
 
-// "Other amounts >= 0": an upper end far beyond any tank keeps every sum finite.
-constexpr double kMost = 1e12;
-
+constexpr Key ranged(std::string_view name, std::string_view about, Range range,
+                     const Quantity* quantity = nullptr, bool required = false) {
+    return {name,       KeyKind::number, about,    required, range.low,
+            range.high, range.above,     quantity, {}};
+}
 constexpr Key amount(std::string_view name, std::string_view about,
                      const Quantity* quantity = nullptr, bool required = false) {
-    return {name, KeyKind::number, about, required, 0, kMost, false, quantity, {}};
+    return ranged(name, about, kAmountRange, quantity, required);
 }
 constexpr Key positive(std::string_view name, std::string_view about,
                        const Quantity* quantity = nullptr, bool required = false) {
-    return {name, KeyKind::number, about, required, 0, kMost, true, quantity, {}};
-}
-constexpr Key ranged(std::string_view name, std::string_view about, Range range,
-                     const Quantity* quantity = nullptr, bool required = false) {
-    return {name, KeyKind::number, about, required, range.low, range.high, false, quantity, {}};
+    return ranged(name, about, kPositiveRange, quantity, required);
 }
 constexpr Key text(std::string_view name, std::string_view about, bool required = false,
                    std::string_view choices = {}) {
@@ -75,10 +73,6 @@ constexpr Key group(std::string_view name, KeyKind kind, std::string_view about,
                     bool required = false) {
     return {name, kind, about, required, 0, 0, false, nullptr, {}};
 }
-
-constexpr Range kPercentDay{0, 20};
-constexpr Range kOxygenRange{0, 40};
-constexpr Range kTanRange{0, 50};
 
 constexpr std::array kDescriptionKeys{
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
@@ -125,7 +119,7 @@ constexpr std::array kWaterKeys{
 constexpr std::array kInflowKeys{
     amount("flow_l_min", "flow of new water", &kFlow, true),
     ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
-    ranged("oxygen_percent", "its oxygen, percent of saturation at this site", {0, 200}),
+    ranged("oxygen_percent", "its oxygen, percent of saturation at this site", kOxygenPercentRange),
     ranged("tan_mg_l", "its total ammonia, as N (0)", kTanRange),
     amount("carbon_dioxide_mg_l", "its carbon dioxide; or ph and alkalinity_mg_l"),
     ranged("ph", "its pH, with alkalinity_mg_l", kPhRange),
@@ -137,34 +131,38 @@ constexpr std::array kFishKeys{
     text("name", "name of the group"),
     text("species", "rainbow, golden, brook or brown trout, Arctic char", true),
     Key{"count", KeyKind::whole, "number of fish", true, 0, kMost, false, nullptr, {}},
-    ranged("mean_weight_g", "mean weight of one fish", {0.05, 30000}, &kMass, true),
+    ranged("mean_weight_g", "mean weight of one fish", kWeightRange, &kMass, true),
     amount("age_months", "age"),
-    ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", {0.3, 3}),
+    ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", kConditionFactorRange),
     amount("ration_g_day", "feed of this group", &kDailyMass),
     ranged("respiration_factor", "this stock's respiration over the model's, measured (1)",
            kRespirationFactorRange),
 };
 constexpr std::array kFeedKeys{
     amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),
-    ranged("ration_percent_day", "the same in percent of their weight", kPercentDay),
-    ranged("protein_percent", "protein of the feed (42)", {10, 70}),
-    ranged("oxygen_per_feed_g_kg", "oxygen used per feed (300)", {100, 700}),
-    ranged("peak_factor", "peak over mean demand of a day (1.4)", {1, 3}),
+    ranged("ration_percent_day", "the same in percent of their weight", kRationPercentRange),
+    ranged("protein_percent", "protein of the feed (42)", kProteinRange),
+    ranged("oxygen_per_feed_g_kg", "oxygen used per feed (300)", kOxygenPerFeedRange),
+    ranged("peak_factor", "peak over mean demand of a day (1.4)", kPeakFactorRange),
+    ranged("fasted_h", "hours since the last feed; over 24 without a ration: they are not fed",
+           kFastedRange),
 };
 constexpr std::string_view kKinds = "diffuser|rated|oxygen|cascade";
 constexpr Key kAeratorKind = text("kind", "what it is", true, kKinds);
 constexpr Key kAeratorName = text("name", "name of the aerator");
-constexpr Key kAeratorAlpha = ranged("alpha", "field over clean transfer (0.9)", {0, 2});
-constexpr Key kAeratorBeta = ranged("beta", "field over clean saturation (0.98)", {0, 2});
+constexpr Key kAeratorAlpha = ranged("alpha", "field over clean transfer (0.9)", kFieldFactorRange);
+constexpr Key kAeratorBeta =
+    ranged("beta", "field over clean saturation (0.98)", kFieldFactorRange);
 constexpr std::array kDiffuserKeys{
     kAeratorKind,
     kAeratorName,
     kAeratorAlpha,
     kAeratorBeta,
     amount("air_flow_l_min", "air as drawn by the pump, at that depth", &kAirFlow, true),
-    Key{"depth_m", KeyKind::number, "depth of the stone", true, 0, 10, true, &kLength, {}},
+    ranged("depth_m", "depth of the stone", kDepthRange, &kLength, true),
     text("bubble", "bubbles; or transfer_percent_per_m", false, "fine|medium|coarse"),
-    ranged("transfer_percent_per_m", "share of the oxygen taken up a metre of depth", {0, 100}),
+    ranged("transfer_percent_per_m", "share of the oxygen taken up a metre of depth",
+           kTransferRange),
 };
 constexpr std::array kRatedKeys{
     kAeratorKind,
@@ -180,31 +178,24 @@ constexpr std::array kOxygenKeys{
     kAeratorAlpha,
     kAeratorBeta,
     amount("flow_l_min", "flow of pure oxygen", &kAirFlow, true),
-    Key{"absorption_percent",
-        KeyKind::number,
-        "share taken up; 10-20 for stones is usual",
-        true,
-        0,
-        100,
-        true,
-        nullptr,
-        {}},
+    ranged("absorption_percent", "share taken up; 10-20 for stones is usual", kAbsorptionRange,
+           nullptr, true),
 };
 constexpr std::array kCascadeKeys{
     kAeratorKind,
     kAeratorName,
     kAeratorAlpha,
     kAeratorBeta,
-    Key{"drop_m", KeyKind::number, "height that the inflow falls", true, 0, 3, false, &kLength, {}},
+    ranged("drop_m", "height that the inflow falls", kDropRange, &kLength, true),
     amount("quality", "a of Barrett et al. (1.3)"),
     amount("weir", "b of Barrett et al. (1.0)"),
 };
 constexpr std::array kLimitKeys{
     amount("oxygen_warn_mg_l", "6"),
     amount("oxygen_warn_percent", "60 % of saturation"),
-    amount("oxygen_fail_mg_l", "5"),
+    ranged("oxygen_fail_mg_l", "5; at least 3", kOxygenFailRange),
     amount("reserve_stress_mg_l", "5"),
-    amount("reserve_danger_mg_l", "3"),
+    ranged("reserve_danger_mg_l", "3; at least 2", kReserveDangerRange),
     amount("response_time_min", "30"),
     amount("nh3_warn_mg_l", "0.0125"),
     amount("nh3_fail_mg_l", "0.025"),
@@ -239,9 +230,10 @@ constexpr std::array kLoopKeys{
     group("biofilter", KeyKind::object, "what nitrifies"),
     group("plants", KeyKind::object, "beds on the loop"),
     group("aeration", KeyKind::list, "aerators in its vessel"),
-    ranged("supply_oxygen_percent", "measured oxygen of what it sends round, percent", {0, 200}),
+    ranged("supply_oxygen_percent", "measured oxygen of what it sends round, percent",
+           kOxygenPercentRange),
     ranged("degasser_percent", "share of the carbon dioxide above the air's that a degasser takes",
-           {0, 100}),
+           kShareRange),
     group("limits", KeyKind::object, "limits in place of the site's and the program's"),
 };
 constexpr std::array kLoopWaterKeys{
@@ -267,7 +259,7 @@ constexpr std::array kMakeupKeys{
 constexpr std::array kBiofilterKeys{
     amount("media_area_m2", "surface of the media; or removal_g_day", &kArea),
     amount("removal_g_day", "TAN it takes at 1 mg/L, measured", &kDailyMass),
-    ranged("maturity_percent", "how far it has started (100)", {0, 100}),
+    ranged("maturity_percent", "how far it has started (100)", kShareRange),
 };
 constexpr std::array kPlantsKeys{
     positive("bed_area_m2", "area of the beds", &kArea, true),

@@ -78,6 +78,7 @@ Json inputs_of(const TankReport& report) {
             {"protein_percent", of(tank.feed.protein_percent)},
             {"oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg},
             {"peak_factor", tank.feed.peak_factor},
+            {"fasted_h", of(tank.feed.fasted_h)},
             {"air_flow_l_min", air_flow_l_min(tank.aeration)},
             {"sotr_g_h", sotr_sum_g_h},
             {"pure_oxygen_g_h", pure_g_h},
@@ -95,6 +96,7 @@ struct CheckColumns {
     char warn;
     char fail;
     bool share = false;  // whether it can tell a share of its limit
+    bool value = true;   // whether it is ever judged
 };
 constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l', true},
                                         {CheckId::oxygen_reserve, 'l', 'l', true},
@@ -112,17 +114,21 @@ constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l', true},
                                         {CheckId::nitrite, 'h', 'h'},
                                         {CheckId::gas_pressure, 'h', 'h'},
                                         {CheckId::chlorine, 'h', 'h'},
+                                        {CheckId::early_life, ' ', ' ', false, false},
+                                        {CheckId::input_doubt, 'h', ' '},
                                         {CheckId::readings, 'h', ' '},
                                         {CheckId::deaths, 'h', 'h'}};
 constexpr CheckColumns kLoopChecks[] = {
     {CheckId::biofilter, 'h', 'h', true},  {CheckId::loop_flow, 'h', 'h', true},
     {CheckId::nitrite, 'h', 'h', true},    {CheckId::nitrate, 'h', ' ', true},
     {CheckId::alkalinity, 'l', 'l', true}, {CheckId::plants, 'b', ' '},
-    {CheckId::chlorine, 'h', 'h', true},   {CheckId::readings, 'h', ' '}};
+    {CheckId::chlorine, 'h', 'h', true},   {CheckId::input_doubt, 'h', ' '},
+    {CheckId::readings, 'h', ' '}};
 
 std::vector<std::string> columns_of(const CheckColumns& check, const std::string& prefix) {
     const std::string name = prefix + std::string(name_of(check.id));
-    std::vector<std::string> out{name + "_status", name + "_value"};
+    std::vector<std::string> out{name + "_status"};
+    if (check.value) out.push_back(name + "_value");
     if (check.share) out.push_back(name + "_used_percent");
     for (const auto& [word, ends] :
          {std::pair{"_warn", check.warn}, std::pair{"_fail", check.fail}}) {
@@ -141,6 +147,7 @@ constexpr std::string_view kFigures[] = {"fish_count",
                                          "biomass_kg",
                                          "density_kg_m3",
                                          "ration_g_day",
+                                         "advised_ration_g_day",
                                          "oxygen_saturation_mg_l",
                                          "oxygen_inflow_mg_l",
                                          "oxygen_demand_by_respiration_g_h",
@@ -157,6 +164,9 @@ constexpr std::string_view kFigures[] = {"fish_count",
                                          "oxygen_gap_flow_percent",
                                          "oxygen_gap_respiration_factor",
                                          "oxygen_gap_without_aeration_mg_l",
+                                         "oxygen_reserve_start_mg_l",
+                                         "oxygen_reserve_start_assumed",
+                                         "oxygen_reserve_demand_g_h",
                                          "oxygen_reserve_minutes_to_stress",
                                          "oxygen_reserve_minutes_to_danger",
                                          "oxygen_reserve_flow_continues_minutes_to_stress",
@@ -172,6 +182,8 @@ constexpr std::string_view kFigures[] = {"fish_count",
                                          "carbon_dioxide_production_g_day",
                                          "carbon_dioxide_balance_mg_l",
                                          "carbon_dioxide_from_ph_mg_l",
+                                         "carbon_dioxide_from_ph_low_mg_l",
+                                         "carbon_dioxide_from_ph_high_mg_l",
                                          "carbon_dioxide_measured_mg_l",
                                          "carbon_dioxide_estimated_ph",
                                          "carbon_dioxide_balance_judged",
@@ -187,6 +199,7 @@ constexpr std::string_view kLoopFigures[] = {"supply_tan_mg_l",
                                              "solids_g_day",
                                              "feed_g_day",
                                              "feed_bearable_g_day",
+                                             "feed_careful_g_day",
                                              "supply_oxygen_peak_mg_l",
                                              "supply_carbon_dioxide_mg_l",
                                              "plants_g_day",
@@ -223,11 +236,13 @@ constexpr std::string_view kInputs[] = {"volume_l",
                                         "protein_percent",
                                         "oxygen_per_feed_g_kg",
                                         "peak_factor",
+                                        "fasted_h",
                                         "air_flow_l_min",
                                         "sotr_g_h",
                                         "pure_oxygen_g_h"};
-constexpr std::string_view kFront[] = {"time", "site", "altitude_m", "pressure_kpa", "file",
-                                       "tank", "loop", "verdict",    "first_limit",  "fish"};
+constexpr std::string_view kFront[] = {"time",        "site", "altitude_m",   "pressure_kpa",
+                                       "file",        "tank", "loop",         "verdict",
+                                       "first_limit", "fish", "usual_verdict"};
 
 std::string cell_of(const Json& value) {
     if (value.is_null()) return {};
@@ -257,7 +272,7 @@ void add_checks(std::span<const CheckColumns> table, const std::vector<Check>& c
         if (check == checks.end()) continue;
         const std::string name = prefix + std::string(name_of(check->id));
         out[name + "_status"] = name_of(check->status);
-        out[name + "_value"] = cell_of(check->value);
+        if (columns.value) out[name + "_value"] = cell_of(check->value);
         if (columns.share) out[name + "_used_percent"] = cell_of(check->used_percent);
         const auto add = [&](const std::string& limit, char ends, const Bound& bound) {
             if (ends == 'l') out[limit] = cell_of(bound.low);
@@ -312,6 +327,7 @@ std::vector<std::string> log_columns() {
     for (const CheckColumns& check : kTankChecks) add(check, "");
     out.emplace_back("loop_verdict");
     out.emplace_back("loop_first_limit");
+    out.emplace_back("loop_usual_verdict");
     for (const std::string_view name : kLoopFigures) out.push_back("loop_" + std::string(name));
     for (const CheckColumns& check : kLoopChecks) add(check, "loop_");
     out.emplace_back("assumed");
@@ -346,7 +362,7 @@ std::map<std::string, std::string> log_cells(const Report& report, const TankRep
     }
     out["fish"] = fmt::format("{}", fmt::join(fish, "; "));
     std::vector<std::string> assumed;
-    for (const Assumption each : tank.budget.assumed) assumed.push_back(words_of(each));
+    for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
     out["assumed"] = fmt::format("{}", fmt::join(assumed, "; "));
     return out;
 }

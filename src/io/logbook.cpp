@@ -294,7 +294,8 @@ bool holds_text(std::string_view column) {
                                            "assumed",
                                            kRecordEnd,
                                            "input_keeps_flowing",
-                                           "carbon_dioxide_balance_judged"};
+                                           "carbon_dioxide_balance_judged",
+                                           "oxygen_reserve_start_assumed"};
     return std::find(std::begin(kTexts), std::end(kTexts), column) != std::end(kTexts) ||
            column.ends_with("_status") || column.ends_with("verdict") ||
            column.ends_with("first_limit");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <tuple>
 
+#include "coldtank/validate.hpp"
 #include "keys.hpp"
 #include "readings.hpp"
 #include "text.hpp"

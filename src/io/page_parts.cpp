@@ -36,16 +36,62 @@ std::string unit_of(const Check& check, const Display& show) {
     return " %";
 }
 
-// A check is read against its tank; none for a check of a loop.
-bool gathers(const Check& check, const TankBudget* budget) {
-    return budget != nullptr &&
-           (check.id == CheckId::ammonia || check.id == CheckId::total_ammonia) &&
-           budget->ammonia.hours_to_warn.has_value();
+// What beside the value made a check what it is; null where its value says it all. Of a tank
+// without flow the hours are the only value there is.
+const Because* deciding(const Check& check) {
+    const Because* worst = nullptr;
+    for (const Because& each : check.because) {
+        const bool hours =
+            each.reason == Reason::hours_to_warn || each.reason == Reason::hours_to_fail;
+        if (each.status < check.status && !(hours && !check.value)) continue;
+        if (each.status <= status_of_value(check) && check.value) continue;
+        if (worst == nullptr || each.status > worst->status) worst = &each;
+    }
+    return worst;
 }
 
-std::optional<double> hours(const Check& check, const TankBudget* budget) {
-    return check.id == CheckId::ammonia ? budget->ammonia.nh3_hours_to_warn
-                                        : budget->ammonia.tan_hours_to_warn;
+// "limit in 3.1 h", never rounded over the limit of a reason.
+std::string due(const Because& because, std::string_view unit) {
+    const double left = because.value.value_or(0);
+    constexpr double kSoon = 0.1;
+    if (left > 0 && left < kSoon) return fmt::format("<{} {}", exact(kSoon), unit);
+    return fmt::format("{} {}", compared(left, std::array{because.limit.value_or(0)}).value, unit);
+}
+
+// A reason in place of the limits: "over 2 in 31 h: warn <72 h, fail <24 h".
+std::string reason_text(const Because& because, const Check& check) {
+    const auto limit = [&] { return exact(because.limit.value_or(0)); };
+    switch (because.reason) {
+        case Reason::demand_over_supply:
+            return fmt::format("needs {} g/h, can have {}", figure(because.value.value_or(0)),
+                               figure(std::max(0.0, because.limit.value_or(0))));
+        case Reason::rises_without_end:
+            return check.id == CheckId::oxygen ? "nothing brings oxygen"
+                                               : "rises: nothing keeps up";
+        case Reason::hours_to_warn:
+        case Reason::hours_to_fail:
+            return fmt::format("limit in {}: warn <{} h, fail <{} h", due(because, "h"),
+                               exact(kHoursToWarn), exact(kHoursToFail));
+        case Reason::days_to_warn:
+            return fmt::format("limit in {}: warn <{}", due(because, "days"), limit());
+        case Reason::as_oxygen:
+            return "assumed saturated: as oxygen";
+        case Reason::least_by_balance:
+            return fmt::format("at least {} by balance: warn >{}",
+                               figure(because.value.value_or(0)), limit());
+        case Reason::filter_age:
+            return fmt::format("filter {} % started: warn <{}", exact(because.value.value_or(0)),
+                               limit());
+        case Reason::filter_cold:
+            return fmt::format(
+                "filter at {} degC: warn <{}",
+                compared(because.value.value_or(0), std::array{because.limit.value_or(0)}).value,
+                limit());
+        case Reason::filter_starved:
+            break;
+    }
+    return fmt::format("filter starved{}: fail <{}",
+                       because.value ? fmt::format(" at {}", figure(*because.value)) : "", limit());
 }
 
 std::string in_minutes(std::optional<double> value) {
@@ -61,13 +107,10 @@ std::string both(std::optional<double> predicted, std::optional<double> measured
 }
 
 // How far the deciding check is from its limit.
-std::string distance_text(const Check& check, const TankBudget* budget, const Display& show) {
+std::string distance_text(const Check& check, const Display& show) {
     if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
+    if (const Because* because = deciding(check)) return reason_text(*because, check);
     if (!check.value) {
-        if (gathers(check, budget)) {
-            return fmt::format("without flow it reaches its limit in {} h",
-                               figure(hours(check, budget).value_or(0)));
-        }
         return check.status == Status::fail    ? "nothing keeps up with it"
                : check.id == CheckId::readings ? "none to go by"
                                                : "it holds";
@@ -78,8 +121,7 @@ std::string distance_text(const Check& check, const TankBudget* budget, const Di
     const std::optional<double> limit = below ? bound.low : bound.high;
     const std::string_view name = check.status == Status::fail ? "fail" : "warn";
     if (!limit) return "it holds";
-    const bool beyond = below ? *check.value < *limit : *check.value > *limit;
-    if (check.status >= Status::warn && !beyond) return "inside its limits, but see its note";
+    if (check.id == CheckId::input_doubt) return "is this what you meant?";
     const double gap = shown_value(check, *check.value, show) - shown_value(check, *limit, show);
     if (check.exhausted && *check.value == 0) {
         return fmt::format("nothing left, its {} limit is {}{}", name,
@@ -89,7 +131,7 @@ std::string distance_text(const Check& check, const TankBudget* budget, const Di
                        check.status == Status::pass ? "inside" : "beyond", name);
 }
 
-std::string tank_verdict(const TankBudget& budget, const Display& show) {
+std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const Display& show) {
     const Check& first = *find_check(budget, budget.first_limit);
     std::string share;
     if (first.used_percent && !first.exhausted && !is_measured(first, &budget)) {
@@ -102,8 +144,8 @@ std::string tank_verdict(const TankBudget& budget, const Display& show) {
         const std::string used = is_measured(oxygen, &budget) ? "" : used_text(oxygen);
         if (!used.empty()) share += ", " + used;
     }
-    return fmt::format("{}; first limit {}: {}{}", name_of(budget.verdict), title_of(first.id),
-                       distance_text(first, &budget, show), share);
+    return fmt::format("{}; first limit {}: {}{}", verdict_words(budget.verdict, own),
+                       title_of(first.id), distance_text(first, show), share);
 }
 
 std::string tank_head(const TankBudget& budget, const Display& show) {
@@ -176,7 +218,11 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
     // What was taken for granted, last of all.
     const auto with_assumed = [&] {
         std::vector<std::string> words;
-        for (const Assumption assumption : budget.assumed) words.push_back(words_of(assumption));
+        for (const Assumption& assumption : budget.assumed) {
+            // Stands with the reserve.
+            if (assumption.kind == Assumption::Kind::response_time) continue;
+            words.push_back(words_of(assumption));
+        }
         if (!words.empty()) line("assumed", fmt::format("{}", fmt::join(words, "; ")));
         return out;
     };
@@ -203,15 +249,29 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
                                   in_minutes(reserve->flow_continues->minutes_to_stress),
                                   in_minutes(reserve->flow_continues->minutes_to_danger));
         }
-        line("reserve", fmt::format("from {} mg/L, if all stops: stress {}, danger {}{}",
-                                    figure(reserve->start_mg_l),
-                                    in_minutes(reserve->stopped.minutes_to_stress),
-                                    in_minutes(reserve->stopped.minutes_to_danger), flowing));
+        const bool sleeps = std::any_of(
+            budget.assumed.begin(), budget.assumed.end(),
+            [](const Assumption& each) { return each.kind == Assumption::Kind::response_time; });
+        line("reserve",
+             fmt::format(
+                 "from {} mg/L{}, if all stops (fed fish need {} g/h{}): stress {}, danger "
+                 "{}{}{}",
+                 figure(reserve->start_mg_l), reserve->start_assumed ? " assumed" : "",
+                 figure(reserve->demand_g_h),
+                 reserve->fasting_share < 1
+                     ? fmt::format(", {} % of it when fasted", figure(100 * reserve->fasting_share))
+                     : "",
+                 in_minutes(reserve->stopped.minutes_to_stress),
+                 in_minutes(reserve->stopped.minutes_to_danger), flowing,
+                 sleeps ? "; acting in 30 min takes someone awake: let an alarm wake you" : ""));
     }
-    line("feed",
-         fmt::format("{} ({} percent); the table gives {}; solids {}", daily(budget.ration_g_day),
-                     figure(budget.ration_g_day / budget.biomass_kg / 10),
-                     daily(budget.table_ration_g_day), daily(budget.solids_g_day)));
+    line("feed", fmt::format("{}{} ({} percent); {}; solids {}", daily(budget.ration_g_day),
+                             states_a_ration(budget) ? "" : " counted, by the table",
+                             figure(budget.ration_g_day / budget.biomass_kg / 10),
+                             budget.advised_ration_g_day > 0
+                                 ? "advised " + daily(budget.advised_ration_g_day)
+                                 : "advised: do not feed",
+                             daily(budget.solids_g_day)));
     const AmmoniaBudget& ammonia = budget.ammonia;
     std::string toxic;
     if (ammonia.unionised_fraction) {
@@ -225,7 +285,13 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
         dioxide += fmt::format("; balance {} mg/L{}", figure(*co2.balance_mg_l),
                                co2.balance_judged ? "" : " (not judged: the inflow's is unknown)");
     }
-    if (co2.from_ph_mg_l) dioxide += fmt::format("; from pH {} mg/L", figure(*co2.from_ph_mg_l));
+    if (co2.from_ph_mg_l) {
+        const double band = kPhMeterBand;
+        dioxide += fmt::format("; from pH {} mg/L ({} to {} by a meter good to 0.1{})",
+                               figure(*co2.from_ph_mg_l), figure(*co2.from_ph_mg_l / band),
+                               figure(*co2.from_ph_mg_l * band),
+                               co2.from_ph_judged ? "" : "; over pH 9 not judged: check the meter");
+    }
     if (co2.measured_mg_l) dioxide += fmt::format("; measured {} mg/L", figure(*co2.measured_mg_l));
     if (!ammonia.unionised_fraction && co2.estimated_ph) {
         dioxide += fmt::format("; would make pH {} (an estimate, not judged)",
@@ -268,8 +334,14 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
     if (budget.feed_bearable_g_day) {
         line("",
              fmt::format("filter and exchange bear {} of feed in all, to keep every tank at its "
-                         "ammonia limit",
-                         daily(*budget.feed_bearable_g_day)));
+                         "ammonia limit{}{}",
+                         daily(*budget.feed_bearable_g_day),
+                         report.filter_young ? ", with the filter as far as it is today" : "",
+                         budget.feed_careful_g_day
+                             ? fmt::format("; a careful grower keeps to {} until tests stay low "
+                                           "(half, our judgement)",
+                                           daily(*budget.feed_careful_g_day))
+                             : ""));
     }
     line("oxygen",
          fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {} g/h",
@@ -310,6 +382,9 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
                            daily(budget.alkalinity_demand_g_day), daily(dose), how)
              : fmt::format("{} as CaCO3 used up; the make-up brings it back",
                            daily(budget.alkalinity_demand_g_day)));
+    std::vector<std::string> assumed;
+    for (const Assumption& assumption : budget.assumed) assumed.push_back(words_of(assumption));
+    if (!assumed.empty()) line("assumed", fmt::format("{}", fmt::join(assumed, "; ")));
     return out;
 }
 
@@ -325,6 +400,11 @@ std::string title_of(CheckId id) {
     if (id == CheckId::ammonia) return "ammonia as NH3";
 
     return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
+}
+
+bool states_a_ration(const TankBudget& budget) {
+    return std::any_of(budget.groups.begin(), budget.groups.end(),
+                       [](const GroupBudget& group) { return group.ration_stated; });
 }
 
 CheckText check_text(const Check& check, const TankBudget* budget, const Display& show) {
@@ -346,11 +426,14 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
         if (check.value) out.limits = fmt::format("warn >{}", texts.limits.at(0));
         return out;
     }
-    if (!check.value && gathers(check, budget)) {
-        const double left = hours(check, budget).value_or(0);
-        out.value =
-            left > 0 && left < 0.1 ? "limit in <0.1 h" : fmt::format("limit in {} h", figure(left));
-        out.limits = "warn <72 h, fail <24 h";
+    if (check.id == CheckId::input_doubt) {
+        out.value = texts.value == "1" ? "1 slip?" : texts.value + " slips?";
+        out.limits = "is this what you meant?";
+        return out;
+    }
+    if (check.id == CheckId::ration && budget != nullptr && !states_a_ration(*budget)) {
+        out.value = *check.value == 0 ? "do not feed" : texts.value + unit_of(check, show);
+        out.limits = "advised; no ration is given";
         return out;
     }
     std::string_view word;
@@ -365,6 +448,26 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
         out.limits += fmt::format(" {}{}", each.sign, texts.limits[i++]);
     }
     if (check.own_limit) out.limits += " *";
+    if (const Because* because = deciding(check)) {
+        const std::string words = reason_text(*because, check);
+        if (check.value) {
+            out.limits = words;
+        } else if (because->reason == Reason::least_by_balance) {
+            out.value = "unknown";
+            out.limits = words;
+        } else {
+            // "limit in 19 h" where the value stands, its limits where limits stand.
+            const std::size_t colon = words.find(": ");
+            out.value = words.substr(0, colon);
+            out.limits = colon == std::string::npos ? "" : words.substr(colon + 2);
+        }
+        if (!check.value) return out;
+    }
+    if (check.id == CheckId::carbon_dioxide && check.value > double{kCo2Doubt} &&
+        budget != nullptr && check.value == budget->carbon_dioxide.from_ph_mg_l) {
+        out.value = fmt::format("over {} mg/L, if the meter is right", exact(kCo2Doubt));
+        return out;
+    }
     if (check.value) {
         out.value = fmt::format("{}{}", texts.value, unit_of(check, show));
     } else if (check.id == CheckId::oxygen_reserve) {
@@ -412,21 +515,27 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
         const TankBudget& budget = tank.budget;
         parts.push_back({budget.tank, printable(budget.tank), tank_head(budget, show),
                          budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
-                         &tank.notes, &budget, figure_lines(tank, show), tank_verdict(budget, show),
-                         &tank.working});
+                         &tank.notes, &budget, figure_lines(tank, show),
+                         tank_verdict(budget, tank.own, show), &tank.working, &tank.own});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
         const Check& first = *find_check(budget, budget.first_limit);
         const std::string title = fmt::format("loop {}", printable(budget.loop));
-        parts.push_back({budget.loop, title, title, budget.verdict, budget.first_limit,
-                         &budget.checks, &loop.remedies, &loop.notes, nullptr,
-                         figure_lines(loop, show),
-                         fmt::format("{}; first limit {}: {}", name_of(budget.verdict),
-                                     title_of(first.id), distance_text(first, nullptr, show)),
-                         &loop.working});
+        parts.push_back(
+            {budget.loop, title, title, budget.verdict, budget.first_limit, &budget.checks,
+             &loop.remedies, &loop.notes, nullptr, figure_lines(loop, show),
+             fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own),
+                         title_of(first.id), distance_text(first, show)),
+             &loop.working, &loop.own});
     }
     return parts;
+}
+
+std::string cut_short_words(const Report& report) {
+    return report.cut_short ? "Not every remedy was searched for: so many checks fail on one loop "
+                              "that it would take too long. For one tank: --tank NAME"
+                            : "";
 }
 
 std::string site_words(const Report& report, const Display& show) {
@@ -459,24 +568,32 @@ std::vector<std::string> unread_words(const Report& report) {
     return out;
 }
 
-std::string words_of(Assumption assumption) {
-    switch (assumption) {
-        case Assumption::peak_is_mean:
+std::string words_of(const Assumption& assumption) {
+    using Kind = Assumption::Kind;
+    switch (assumption.kind) {
+        case Kind::peak_is_mean:
             return "the warmest hour is no warmer than the mean";
-        case Assumption::table_ration:
+        case Kind::table_ration:
             return "fed by the table";
-        case Assumption::protein:
+        case Kind::fed_so_for_days:
+            return "fed so for two days";
+        case Kind::protein:
             return fmt::format("{} percent protein in the feed", exact(kProteinPercent));
-        case Assumption::inflow_without_tan:
+        case Kind::inflow_without_tan:
             return "no ammonia in the inflow";
-        case Assumption::inflow_co2_as_air:
+        case Kind::inflow_co2_as_air:
             return "carbon dioxide of the inflow unknown (springs and wells carry much)";
-        case Assumption::reserve_from_saturation:
+        case Kind::reserve_from_saturation:
             return "the reserve starts from saturated water";
-        case Assumption::response_time:
-            return "someone is there to act in time (30 min unless limits say otherwise)";
+        case Kind::response_time:
+            return "someone is awake and there to act in time (30 min unless limits say otherwise)";
+        case Kind::factor:
+            break;
     }
-    return {};
+    return fmt::format(
+        "{} {}{} in place of {}", assumption.key, exact(assumption.value),
+        assumption.where.empty() ? "" : fmt::format(" of {}", printable(assumption.where)),
+        exact(assumption.usual));
 }
 
 }  // namespace coldtank::io

@@ -29,6 +29,7 @@ struct PagePart {
     std::vector<FigureLine> figures;
     std::string verdict_words;
     const std::string* working;
+    const OwnVerdict* own;
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
@@ -46,6 +47,10 @@ struct CheckText {
     std::string limits;
 };
 CheckText check_text(const Check& check, const TankBudget* budget, const Display& show);
+// Whether the description says what any of its fish eat.
+bool states_a_ration(const TankBudget& budget);
+// What the search for remedies left out; empty where nothing.
+std::string cut_short_words(const Report& report);
 // "83 % used"; empty where there is none.
 std::string used_text(const Check& check);
 // Whether the value is a reading, worse than the balance: then its share would mislead.

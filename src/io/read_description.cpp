@@ -6,7 +6,7 @@
 #include <cmath>
 #include <unordered_map>
 
-#include "coldtank/budget.hpp"
+#include "coldtank/validate.hpp"
 #include "object_reader.hpp"
 #include "text.hpp"
 
@@ -15,48 +15,12 @@ namespace {
 
 // ---- the parts of a description
 
-struct LimitField {
-    std::string_view key;
-    std::optional<double> Limits::*member;
-};
-constexpr LimitField kLimitFields[] = {
-    {"oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l},
-    {"oxygen_warn_percent", &Limits::oxygen_warn_percent},
-    {"oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l},
-    {"reserve_stress_mg_l", &Limits::reserve_stress_mg_l},
-    {"reserve_danger_mg_l", &Limits::reserve_danger_mg_l},
-    {"response_time_min", &Limits::response_time_min},
-    {"nh3_warn_mg_l", &Limits::nh3_warn_mg_l},
-    {"nh3_fail_mg_l", &Limits::nh3_fail_mg_l},
-    {"tan_warn_mg_l", &Limits::tan_warn_mg_l},
-    {"tan_fail_mg_l", &Limits::tan_fail_mg_l},
-    {"carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l},
-    {"carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l},
-    {"temperature_low_warn_c", &Limits::temperature_low_warn_c},
-    {"temperature_warn_c", &Limits::temperature_warn_c},
-    {"temperature_fail_c", &Limits::temperature_fail_c},
-    {"ph_low_warn", &Limits::ph_low_warn},
-    {"ph_high_warn", &Limits::ph_high_warn},
-    {"ph_low_fail", &Limits::ph_low_fail},
-    {"ph_high_fail", &Limits::ph_high_fail},
-    {"density_warn_kg_m3", &Limits::density_warn_kg_m3},
-    {"density_fail_kg_m3", &Limits::density_fail_kg_m3},
-    {"density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm},
-    {"ration_warn_ratio", &Limits::ration_warn_ratio},
-    {"exchange_warn_per_h", &Limits::exchange_warn_per_h},
-    {"size_spread_warn", &Limits::size_spread_warn},
-    {"size_spread_fail", &Limits::size_spread_fail},
-    {"nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l},
-    {"alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l},
-    {"alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l},
-};
-
 void read_limits(const ObjectReader& parent, std::vector<Fault>& faults, Limits& limits) {
     const JsonNode* node = parent.object("limits");
     if (node == nullptr) return;
     const ObjectReader reader(*node, Scope::limits, parent.pointer("limits"), faults);
-    for (const LimitField& field : kLimitFields) {
-        if (const auto value = reader.number(field.key)) limits.*field.member = value;
+    for (const LimitField& field : limit_fields()) {
+        if (const auto value = reader.number(field.key)) limits.*field.own = value;
     }
 }
 
@@ -164,8 +128,16 @@ void read_feed(const ObjectReader& parent, bool fish_stand, std::vector<Fault>& 
     feed.protein_percent = reader.number("protein_percent");
     reader.number("oxygen_per_feed_g_kg", feed.oxygen_per_feed_g_kg);
     reader.number("peak_factor", feed.peak_factor);
+    feed.fasted_h = reader.number("fasted_h");
 
     if (!fish_stand) return;
+    if (fed_and_fasted(tank)) {
+        reader.fault(
+            "fasted_h",
+            fmt::format("a ration is stated of fish that were last fed {} h ago; over {} h "
+                        "take out the ration or write 0",
+                        exact(*feed.fasted_h), exact(kFedWithin)));
+    }
     const bool eaters = std::any_of(tank.fish.begin(), tank.fish.end(), [](const FishGroup& group) {
         return group.count > 0 && !group.ration_g_day;
     });
@@ -555,8 +527,6 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
 }
 
 }  // namespace
-
-bool too_heavy(const Tank& tank) { return biomass_of(tank) > kHeaviestShare * tank.volume_l; }
 
 ReadResult read_description(std::string_view text, const std::string& file, const SpeciesBook& book,
                             std::size_t first_line) {

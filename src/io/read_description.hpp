@@ -53,9 +53,6 @@ struct ReadResult {
     std::vector<InputError> reading_errors;  // of that file
 };
 
-// Fish that weigh more than a quarter of the water: an error of writing.
-bool too_heavy(const Tank& tank);
-
 // Reads one description. `first_line` is the line of the file on which `text` starts.
 ReadResult read_description(std::string_view text, const std::string& file,
                             const SpeciesBook& book = {}, std::size_t first_line = 1);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 #include <type_traits>
 #include <unordered_map>
 
@@ -13,69 +14,204 @@
 namespace coldtank::io {
 namespace {
 
-std::vector<std::vector<WordedRemedy>> remedies_of(const System& system, const SystemBudget& budget,
-                                                   std::size_t tank, const Display& show) {
-    std::vector<std::vector<WordedRemedy>> all;
+// Remedies of every check of a tank; true where the search was cut short.
+bool add_remedies(Planner& planner, const SystemBudget& budget, std::size_t tank,
+                  const Display& show, TankReport& report) {
+    bool cut_short = false;
     for (const Check& check : budget.tanks[tank].checks) {
-        const Plan plan = plan_remedies(system, budget, tank, check.id);
-        std::vector<WordedRemedy>& worded = all.emplace_back();
+        const Plan plan = planner.plan(tank, check.id);
+        cut_short = cut_short || plan.cut_short;
+        std::vector<WordedRemedy>& worded = report.remedies.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
             worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show)});
         }
     }
-    return all;
+    return cut_short;
 }
 
-std::vector<std::vector<WordedRemedy>> loop_remedies_of(const System& system,
-                                                        const SystemBudget& budget,
-                                                        const Display& show) {
-    std::vector<std::vector<WordedRemedy>> all;
+bool add_remedies(Planner& planner, const System& system, const SystemBudget& budget,
+                  const Display& show, LoopReport& report) {
+    bool cut_short = false;
     for (const Check& check : budget.loop->checks) {
-        const LoopPlan plan = plan_loop_remedies(system, budget, check.id);
-        std::vector<WordedRemedy>& worded = all.emplace_back();
+        const LoopPlan plan = planner.plan_loop(check.id);
+        cut_short = cut_short || plan.cut_short;
+        std::vector<WordedRemedy>& worded = report.remedies.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
             worded.push_back(
                 {remedy, loop_words_of(remedy, *system.loop, *budget.loop, check, show)});
         }
     }
-    return all;
+    return cut_short;
 }
+
+constexpr std::string_view kNoChloride = "chloride unknown, counted as 0";
 
 // A ration of so many times the table's is a slip of the pen.
 constexpr double kMistypedRation = 4;
 // So small a percentage was written as a share.
 constexpr double kMistypedPercent = 2;
 
-// What a status alone would hide.
-std::vector<std::string> notes_of(const TankBudget& budget) {
-    std::vector<std::string> notes(budget.checks.size());
-    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    for (std::size_t i = 0; i < notes.size(); ++i) {
-        const Check& check = budget.checks[i];
-        // A balance that is not judged, as the inflow is unknown, yet is over the limit at its
-        // best.
-        if (check.id == CheckId::carbon_dioxide && check.status < Status::warn &&
-            !co2.balance_judged && co2.balance_mg_l > check.warn.high) {
-            notes[i] = fmt::format(
-                "at this stock the balance reaches {} mg/L even with an inflow as clean as air "
-                "makes it: a lower reading of today will not last; measure the inflow's carbon "
-                "dioxide",
-                figure(*co2.balance_mg_l));
+std::string words_of(const Doubt& doubt, const Tank* tank) {
+    const std::string of = doubt.where.empty() ? "" : fmt::format(" of {}", printable(doubt.where));
+    const std::string value = exact(doubt.value);
+    switch (doubt.slip) {
+        case Doubt::Slip::beta:
+            return fmt::format("beta {}{}: no water holds more than clean water; {} is usual",
+                               value, of, exact(doubt.expected.value_or(0)));
+        case Doubt::Slip::alpha:
+            return fmt::format(
+                "alpha {}{}: no aerator does so much better than in clean water; {} "
+                "is usual",
+                value, of, exact(doubt.expected.value_or(0)));
+        case Doubt::Slip::ration: {
+            const std::string advised =
+                fmt::format("{} g/day is advised", figure(doubt.expected.value_or(0)));
+            if (doubt.where.empty() && tank != nullptr && tank->feed.ration_percent_day) {
+                return fmt::format("ration_percent_day {}, where {}: is it a share of 1?",
+                                   exact(*tank->feed.ration_percent_day), advised);
+            }
+            return fmt::format("ration_g_day {}{}, where {}: is it in kg, or of one fish?",
+                               figure(doubt.value), of, advised);
+        }
+        case Doubt::Slip::exchange:
+            return fmt::format(
+                "flow_l_min exchanges the tank {} times an hour: is it in L/h, or "
+                "volume_l in m3?",
+                figure(doubt.value));
+        case Doubt::Slip::respiration_factor:
+            return fmt::format("respiration_factor {}{}: no trout breathe so much {} than others",
+                               value, of, doubt.value < 1 ? "less" : "more");
+        case Doubt::Slip::oxygen_reading:
+            return fmt::format("oxygen_mg_l {} ({} % of saturation): check the meter", value,
+                               figure(100 * doubt.value / doubt.expected.value_or(1), 0));
+        case Doubt::Slip::tan_zero:
+            return fmt::format("tan_mg_l 0, where {} is predicted: check the meter or the test kit",
+                               figure(doubt.expected.value_or(0)));
+        case Doubt::Slip::temperature_jump:
+            break;
+    }
+    return fmt::format(
+        "temperature_c changed by {} degC within a day: check the meter; is its "
+        "probe in the water?",
+        figure(doubt.value));
+}
+
+std::string words_of(const std::vector<Doubt>& doubts, const Tank* tank) {
+    std::vector<std::string> words;
+    for (const Doubt& doubt : doubts) words.push_back(words_of(doubt, tank));
+    return fmt::format("{}", fmt::join(words, "; "));
+}
+
+// What a meter that is off by a tenth of pH makes of carbon dioxide, where a limit lies within.
+std::string band_words(const Check& check, double from_ph_mg_l) {
+    const double low = from_ph_mg_l / kPhMeterBand;
+    const double high = from_ph_mg_l * kPhMeterBand;
+    std::vector<std::string> inside;
+    for (const auto& [word, bound] :
+         {std::pair{"warn", check.warn}, std::pair{"fail", check.fail}}) {
+        if (bound.high && *bound.high >= low && *bound.high <= high) {
+            inside.push_back(fmt::format("the {} limit {}", word, exact(*bound.high)));
         }
     }
+    if (inside.empty()) return {};
+    return fmt::format("a pH meter good to 0.1 says {} to {} mg/L: {} {} inside", figure(low),
+                       figure(high), fmt::join(inside, " and "), inside.size() > 1 ? "are" : "is");
+}
+
+std::vector<std::string> carbon_dioxide_notes(const Tank& tank, const TankBudget& budget,
+                                              const Check& check) {
+    std::vector<std::string> notes;
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    // A balance that is not judged, as the inflow is unknown, yet is over the limit at its best.
+    if (!co2.balance_judged && co2.balance_mg_l > check.warn.high) {
+        notes.push_back(fmt::format(
+            "at this stock the balance reaches {} mg/L even with an inflow as clean as air "
+            "makes it: a lower reading of today will not last; measure the inflow's carbon "
+            "dioxide",
+            figure(*co2.balance_mg_l)));
+    }
+    if (!co2.from_ph_mg_l) return notes;
+    if (*tank.water.ph < kPhDoubtLow || *co2.from_ph_mg_l > kCo2Doubt) {
+        notes.push_back(
+            fmt::format("by pH {}, if the meter is right: check the meter", exact(*tank.water.ph)));
+    } else if (!co2.from_ph_judged) {
+        notes.push_back(
+            fmt::format("by pH {} it would be {} mg/L, not judged over pH {}: check "
+                        "the meter",
+                        exact(*tank.water.ph), figure(*co2.from_ph_mg_l), exact(kPhDoubtHigh)));
+    } else if (check.value == co2.from_ph_mg_l) {
+        if (std::string words = band_words(check, *co2.from_ph_mg_l); !words.empty()) {
+            notes.push_back(std::move(words));
+        }
+    }
+    return notes;
+}
+
+std::vector<std::string> oxygen_notes(const Tank& tank, const TankBudget& budget,
+                                      const Check& check) {
+    std::vector<std::string> notes;
     const OxygenBudget& oxygen = budget.oxygen;
     if (oxygen.measured_mg_l && oxygen.lowest_mg_l && *oxygen.measured_mg_l < *oxygen.lowest_mg_l &&
-        budget.checks[0].status == Status::pass) {
-        notes[0] = fmt::format(
-            "measured below even the lowest that is predicted, {} mg/L: "
-            "something is not as described",
-            figure(*oxygen.lowest_mg_l));
+        check.status == Status::pass) {
+        notes.push_back(
+            fmt::format("measured below even the lowest that is predicted, {} mg/L: "
+                        "something is not as described",
+                        figure(*oxygen.lowest_mg_l)));
     }
-    if (const Check* ration = find_check(budget, CheckId::ration);
-        ration != nullptr && budget.table_ration_g_day > 0 &&
-        budget.ration_g_day > kMistypedRation * budget.table_ration_g_day) {
-        notes[static_cast<std::size_t>(ration - budget.checks.data())] =
-            "no trout eats that: is the ration, or mean_weight_g, in the unit that its key says?";
+    double beta = 0;
+    for (const Aerator& aerator : tank.aeration) beta = std::max(beta, aerator.beta);
+    if (beta == 0) beta = kBeta;
+    if (oxygen.warn_mg_l > beta * oxygen.saturation_peak_mg_l) {
+        notes.push_back(
+            fmt::format("air alone cannot reach {} mg/L here: it holds {} at most; pure "
+                        "oxygen or colder water can",
+                        figure(oxygen.warn_mg_l), figure(beta * oxygen.saturation_peak_mg_l)));
+    }
+    return notes;
+}
+
+// What a status alone would hide.
+std::vector<std::string> notes_of(const Tank& tank, const TankBudget& budget) {
+    std::vector<std::string> notes(budget.checks.size());
+    for (std::size_t i = 0; i < notes.size(); ++i) {
+        const Check& check = budget.checks[i];
+        switch (check.id) {
+            case CheckId::oxygen:
+                notes[i] = fmt::format("{}", fmt::join(oxygen_notes(tank, budget, check), "; "));
+                break;
+            case CheckId::carbon_dioxide:
+                notes[i] =
+                    fmt::format("{}", fmt::join(carbon_dioxide_notes(tank, budget, check), "; "));
+                break;
+            case CheckId::ph:
+                if (check.value > double{kPhDoubtHigh} || check.value < double{kPhDoubtLow}) {
+                    notes[i] = "check the meter";
+                }
+                break;
+            case CheckId::density:
+                if (budget.loves_company) {
+                    notes[i] =
+                        "char suffer at low density too: fewer than shoal fight and grow less";
+                }
+                break;
+            case CheckId::ration:
+                if (budget.advised_ration_g_day > 0 &&
+                    budget.ration_g_day > kMistypedRation * budget.advised_ration_g_day &&
+                    check.status >= Status::warn) {
+                    notes[i] =
+                        "no trout eats that: is the ration, or mean_weight_g, in the unit "
+                        "that its key says?";
+                }
+                break;
+            case CheckId::nitrite:
+                if (!tank.readings.chloride_mg_l) notes[i] = std::string(kNoChloride);
+                break;
+            case CheckId::input_doubt:
+                notes[i] = words_of(budget.doubts, &tank);
+                break;
+            default:
+                break;
+        }
     }
     return notes;
 }
@@ -90,6 +226,14 @@ std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budge
                              exact(loop.biofilter->maturity_percent));
     } else if (filter_is_slow(loop)) {
         filter = "the filter is cold and slow: test ammonia and nitrite often";
+    }
+    for (std::size_t i = 0; i < notes.size(); ++i) {
+        if (budget.checks[i].id == CheckId::nitrite && budget.checks[i].value &&
+            !loop.readings.chloride_mg_l) {
+            notes[i] = kNoChloride;
+        }
+        if (budget.checks[i].id == CheckId::input_doubt)
+            notes[i] = words_of(budget.doubts, nullptr);
     }
     return notes;
 }
@@ -151,6 +295,53 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     report.budget.first_limit = verdict.first_limit;
 }
 
+// The system by the limits of the program.
+System with_usual_limits(System system) {
+    for (Tank& tank : system.tanks) tank.limits = {};
+    if (system.loop) system.loop->limits = {};
+    return system;
+}
+
+// Of one tank or loop, whose checks of readings come last in both.
+template <class Budget>
+OwnVerdict own_verdict(std::vector<OwnLimit> limits, const Budget& budget, const Budget& usual) {
+    OwnVerdict own{.limits = std::move(limits)};
+    std::vector<Check> checks = usual.checks;
+    for (const Check& check : budget.checks) {
+        if (find_check(usual, check.id) == nullptr) checks.push_back(check);
+    }
+    own.usual = verdict_of(checks).worst;
+    if (own.usual == budget.verdict) return own;
+    for (const OwnLimit& limit : own.limits) {
+        const Check* mine = find_check(budget, limit.check);
+        const Check* other = find_check(usual, limit.check);
+        if (mine != nullptr && other != nullptr && mine->status != other->status) {
+            own.decisive.push_back(limit);
+        }
+    }
+    // Limits of the tanks decide of their loop, or of another check.
+    if (own.decisive.empty()) own.decisive = own.limits;
+    return own;
+}
+
+// "oxygen warn 1, usually 6"
+std::string words_of(const OwnLimit& limit) {
+    std::string name(limit.key);
+    std::string_view unit;
+    for (const auto& [ending, words] :
+         {std::pair{"_mg_l", ""}, std::pair{"_percent", " %"}, std::pair{"_kg_m3_cm", ""},
+          std::pair{"_kg_m3", ""}, std::pair{"_min", ""}, std::pair{"_per_h", ""},
+          std::pair{"_c", ""}}) {
+        if (!name.ends_with(ending)) continue;
+        name.resize(name.size() - std::string_view(ending).size());
+        unit = words;
+        break;
+    }
+    std::replace(name.begin(), name.end(), '_', ' ');
+    return fmt::format("{} {}{}, usually {}", name, exact(limit.value), unit,
+                       limit.usual ? exact(*limit.usual) : "none");
+}
+
 // What cannot be, or looks mistyped.
 void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::string>& warnings) {
     const std::string name = printable(tank.name);
@@ -194,11 +385,20 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             figure(report.pressure_kpa, 2)));
     }
     if (report.errors.empty() && report.reading_errors.empty() && !description.tanks.empty())
-        report.verdict = Status::pass;
+        report.verdict = report.usual = Status::pass;
     std::vector<TankReport> by_system;
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;
-        const SystemBudget whole = assess_system(system);
+        SystemBudget whole = assess_system(system);
+        add_oxygen_gaps(system, whole);
+        if (const auto bearable = feed_bearable(system, whole)) {
+            whole.loop->feed_bearable_g_day = bearable->feed_g_day;
+            whole.loop->feed_careful_g_day = bearable->careful_g_day;
+        }
+        bool limited = system.loop && !own_limits_of(*system.loop).empty();
+        for (const Tank& tank : system.tanks) limited = limited || !own_limits_of(tank).empty();
+        const SystemBudget usual = limited ? assess_system(with_usual_limits(system)) : whole;
+        Planner planner(system, whole);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;
@@ -206,23 +406,41 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             add_warnings(tank, budget, report.warnings);
             TankReport& added = by_system.emplace_back(TankReport{
                 budget,
-                remedies_of(system, whole, i, show),
-                notes_of(budget),
+                {},
+                notes_of(tank, budget),
                 explain ? working_of(description.site, air, tank, budget) : std::string{},
                 {},
-                tank});
+                tank,
+                {}});
+            if (add_remedies(planner, whole, i, show, added)) report.cut_short = true;
             add_readings(read, false, tank.name, added);
+            added.own = own_verdict(own_limits_of(tank), added.budget, usual.tanks[i]);
             report.verdict = worse(report.verdict, added.budget.verdict);
+            report.usual = worse(report.usual, added.own.usual);
         }
         if (whole.loop) {
             LoopReport& added = report.loops.emplace_back(
                 LoopReport{*whole.loop,
-                           loop_remedies_of(system, whole, show),
+                           {},
                            loop_notes_of(*system.loop, *whole.loop),
                            explain ? loop_working_of(*system.loop, *whole.loop) : std::string{},
+                           {},
+                           system.loop->biofilter && system.loop->biofilter->maturity_percent < 100,
                            {}});
+            if (add_remedies(planner, system, whole, show, added)) report.cut_short = true;
             add_readings(read, true, system.loop->name, added);
+            // A tank's limits decide what the loop may add to its ammonia.
+            std::vector<OwnLimit> limits = own_limits_of(*system.loop);
+            for (const Tank& tank : system.tanks) {
+                for (const OwnLimit& limit : own_limits_of(tank)) {
+                    const bool ammonia =
+                        limit.check == CheckId::ammonia || limit.check == CheckId::total_ammonia;
+                    if (ammonia) limits.push_back(limit);
+                }
+            }
+            added.own = own_verdict(std::move(limits), added.budget, *usual.loop);
             report.verdict = worse(report.verdict, added.budget.verdict);
+            report.usual = worse(report.usual, added.own.usual);
         }
     }
     // Back into the order of the description.
@@ -231,8 +449,42 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     for (const Tank& tank : description.tanks) {
         if (asked_for(read, tank)) report.tanks.push_back(std::move(*by_name.at(tank.name)));
     }
-    if (!report.warnings.empty()) report.verdict = worse(report.verdict, Status::warn);
+    if (!report.warnings.empty()) {
+        report.verdict = worse(report.verdict, Status::warn);
+        report.usual = worse(report.usual, Status::warn);
+    }
     return report;
+}
+
+std::string verdict_words(Status verdict, const OwnVerdict& own) {
+    if (own.usual == verdict || own.limits.empty()) return std::string(name_of(verdict));
+    std::vector<std::string> words;
+    for (const OwnLimit& limit : own.decisive) words.push_back(words_of(limit));
+    return fmt::format("{} by your limits ({})", name_of(verdict), fmt::join(words, "; "));
+}
+
+std::string verdict_words(const Report& report) {
+    if (report.usual == report.verdict) return std::string(name_of(report.verdict));
+    OwnVerdict all{.usual = report.usual};
+    std::set<std::string> said;
+    const auto take = [&](const OwnVerdict& own, Status verdict) {
+        if (own.usual == verdict) return;
+        for (const OwnLimit& limit : own.decisive) {
+            all.limits.push_back(limit);
+            if (said.insert(words_of(limit)).second) all.decisive.push_back(limit);
+        }
+    };
+    for (const TankReport& tank : report.tanks) take(tank.own, tank.budget.verdict);
+    for (const LoopReport& loop : report.loops) take(loop.own, loop.budget.verdict);
+    return verdict_words(report.verdict, all);
+}
+
+std::string own_limit_words(const OwnVerdict& own, CheckId check) {
+    std::vector<std::string> words;
+    for (const OwnLimit& limit : own.limits) {
+        if (limit.check == check) words.push_back(words_of(limit));
+    }
+    return fmt::format("{}", fmt::join(words, "; "));
 }
 
 bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank) {

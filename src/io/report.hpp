@@ -19,6 +19,13 @@ struct WordedRemedy {
     std::string text;
 };
 
+// What the description's own limits make of a verdict.
+struct OwnVerdict {
+    Status usual = Status::unchecked;  // the verdict by the limits of the program
+    std::vector<OwnLimit> limits;      // those that the description sets
+    std::vector<OwnLimit> decisive;    // of them those whose check comes out otherwise
+};
+
 struct TankReport {
     TankBudget budget;
     std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
@@ -26,6 +33,7 @@ struct TankReport {
     std::string working;                              // where it was asked for
     std::optional<TankReadings> readings;             // where a readings file was given
     Tank input;                                       // what it was worked out from
+    OwnVerdict own;
 };
 
 struct LoopReport {
@@ -34,6 +42,8 @@ struct LoopReport {
     std::vector<std::string> notes;                   // one a check, mostly empty
     std::string working;                              // where it was asked for
     std::optional<TankReadings> readings;             // where a readings file names it
+    bool filter_young = false;                        // below 100 % mature
+    OwnVerdict own;
 };
 
 struct Report {
@@ -48,7 +58,15 @@ struct Report {
     std::vector<InputError> errors;
     std::vector<InputError> reading_errors;  // of the readings file
     Status verdict = Status::unchecked;
+    Status usual = Status::unchecked;  // by the limits of the program
+    bool cut_short = false;            // not all remedies were searched for
 };
+
+// "pass", or "pass by your limits (oxygen warn 1, usually 6)".
+std::string verdict_words(Status verdict, const OwnVerdict& own);
+std::string verdict_words(const Report& report);
+// "oxygen_warn_mg_l 1, usually 6": the limits of one check; empty where none is set.
+std::string own_limit_words(const OwnVerdict& own, CheckId check);
 
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
 // where anything could not be read.
@@ -61,7 +79,7 @@ bool asked_for(const ReadResult& read, const Tank& tank);
 bool asked_for(const ReadResult& read, const System& system);
 
 // Words of the contract for people: "peak temperature taken as the mean".
-std::string words_of(Assumption assumption);
+std::string words_of(const Assumption& assumption);
 
 // Pages of ASCII (but for a user's own names), at most 80 columns: one report in full, and of all
 // reports what does not pass, the worst first, for a phone at night.

@@ -34,8 +34,8 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
 }
 
 std::string part_page(const PagePart& part, const Display& show) {
-    std::string out =
-        fmt::format("\n## {}: {}\n\n", markdown_text(part.title), name_of(part.verdict));
+    std::string out = fmt::format("\n## {}: {}\n\n", markdown_text(part.title),
+                                  markdown_text(verdict_words(part.verdict, *part.own)));
     if (part.budget != nullptr) out += wrapped("", markdown_text(part.head), 0) + '\n';
     std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> changes;
@@ -105,13 +105,26 @@ std::string bound_cell(const Bound& bound) {
     return limit ? exact(*limit) : "";
 }
 
+// "hours_to_fail 12.5 (24)", of those that made the status.
+std::string because_words(const Check& check) {
+    std::vector<std::string> words;
+    for (const Because& each : check.because) {
+        if (each.status < Status::warn) continue;
+        std::string one(name_of(each.reason));
+        if (each.value) one += ' ' + exact(*each.value);
+        if (each.limit) one += fmt::format(" ({})", exact(*each.limit));
+        words.push_back(std::move(one));
+    }
+    return fmt::format("{}", fmt::join(words, "; "));
+}
+
 std::string number_cell(std::optional<double> value) { return value ? exact(*value) : ""; }
 
 }  // namespace
 
 std::string markdown_of(const Report& report, const Instant& now, const Display& show) {
     std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
-                                                name_of(report.verdict))
+                                                markdown_text(verdict_words(report)))
                                   : std::string("# No budget\n\n");
     out += wrapped("", fmt::format("{}; {}", text_of(now), markdown_text(place_of(report))), 0);
     if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
@@ -122,6 +135,7 @@ std::string markdown_of(const Report& report, const Instant& now, const Display&
         out += '\n' + wrapped("- ", markdown_text(words), 2);
     }
     for (const PagePart& part : parts_of(report, show)) out += part_page(part, show);
+    if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
     if (!report.tanks.empty()) out += '\n' + cautions();
     return out +
            "\nSeen by: ____________________  Time: ____________  Done: ____________________\n";
@@ -129,13 +143,14 @@ std::string markdown_of(const Report& report, const Instant& now, const Display&
 
 std::string csv_of(std::span<const Report> reports) {
     std::string out =
-        "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy\n";
+        "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy,"
+        "own_limit,because\n";
     for (const Report& report : reports) {
         if (!report.site) continue;
         const std::string front =
             fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
         for (const std::string& warning : report.warnings) {
-            out += fmt::format("{},,,site,warn,,,,,,,{},\n", front, csv_cell(warning));
+            out += fmt::format("{},,,site,warn,,,,,,,{},,,\n", front, csv_cell(warning));
         }
         for (const PagePart& part : parts_of(report, Display())) {
             for (std::size_t i = 0; i < part.checks->size(); ++i) {
@@ -145,14 +160,15 @@ std::string csv_of(std::span<const Report> reports) {
                     remedies.push_back(worded.text);
                 }
                 out += fmt::format(
-                    "{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
+                    "{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
                     part.budget != nullptr ? csv_cell(part.name) + ',' : ',' + csv_cell(part.name),
                     name_of(check.id), name_of(check.status), number_cell(check.value),
                     csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
                     number_cell(check.used_percent),
                     csv_cell(check.status == Status::unchecked ? check.missing : ""),
                     csv_cell((*part.notes)[i]),
-                    csv_cell(fmt::format("{}", fmt::join(remedies, " | "))));
+                    csv_cell(fmt::format("{}", fmt::join(remedies, " | "))),
+                    csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)));
             }
         }
     }

@@ -36,6 +36,7 @@ std::string check_line(const Check& check, const TankBudget* budget, const Displ
     if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) {
         used = used.substr(0, used.find(" used"));
     }
+    if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) used.clear();
     const std::size_t taken = columns(line) + columns(used);
     if (text.limits.empty() && used.empty())
         return line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
@@ -106,8 +107,8 @@ std::string alarm_words(const Trouble& trouble, const Display& show) {
     const Check& check = *trouble.check;
     const std::size_t at = static_cast<std::size_t>(&check - trouble.part.checks->data());
     std::string out =
-        fmt::format("{}: {} ({}): {} ", name_of(trouble.part.verdict), trouble.part.title,
-                    printable(trouble.report->site->name), title_of(check.id));
+        fmt::format("{}: {} ({}): {} ", verdict_words(trouble.part.verdict, *trouble.part.own),
+                    trouble.part.title, printable(trouble.report->site->name), title_of(check.id));
     if (check.status == Status::unchecked) {
         out += fmt::format("needs {}", check.missing);
     } else if (check.id == CheckId::readings) {
@@ -156,12 +157,13 @@ std::string trouble_text(const PagePart& part, const Display& show) {
 std::string text_of(const Report& report, const Display& show) {
     std::string out;
     if (report.site) {
-        out += wrapped("", fmt::format("{}: {}", site_words(report, show), name_of(report.verdict)),
-                       2);
+        out +=
+            wrapped("", fmt::format("{}: {}", site_words(report, show), verdict_words(report)), 2);
         for (const std::string& warning : report.warnings) {
             out += wrapped(cell("warn", kIndent), warning, kIndent);
         }
         for (const PagePart& part : parts_of(report, show)) out += '\n' + part_text(part, show);
+        if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
         if (!unread_words(report).empty()) out += '\n';
     }
     for (const std::string& words : unread_words(report)) out += wrapped("", words, 2);

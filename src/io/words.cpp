@@ -84,6 +84,9 @@ std::string advice_words(const Check& check) {
             return "no chloride of the published table makes this much nitrite safe (unmeasured, "
                    "it "
                    "counts as none): change water, feed less, look at the filter";
+        case CheckId::input_doubt:
+            return "look again at what is written or read, and at its unit; what is right may "
+                   "stand";
         case CheckId::current:
             return "no current suits the shortest and the longest fish both: grade";
         default:

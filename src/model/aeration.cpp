@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "numbers.hpp"
+
 namespace coldtank {
 namespace {
 
@@ -29,10 +31,10 @@ constexpr Constant kCo2TransferRatio{"transfer of carbon dioxide over oxygen", 0
                                      Basis::judgement, "ratio of diffusivities"};
 constexpr Constant kGasConstant{"gas constant", 0.082057, "L atm/(mol K)", Basis::published,
                                 "CODATA"};
-constexpr Constant kCascadeFall{"cascade, per metre of fall", 0.361, "1/m", Basis::from_memory,
-                                "Barrett et al."};
-constexpr Constant kCascadeWarmth{"cascade, per degC", 0.046, "1/degC", Basis::from_memory,
-                                  "Barrett et al."};
+constexpr Constant kCascadeFall{"cascade, per metre of fall", 0.361, "1/m", Basis::published,
+                                "after Metcalf & Eddy; Barrett et al."};
+constexpr Constant kCascadeWarmth{"cascade, per degC", 0.046, "1/degC", Basis::published,
+                                  "after Metcalf & Eddy; Barrett et al."};
 constexpr Constant kCascadeStripped{"carbon dioxide a cascade takes out, at most", 0.25, "-",
                                     Basis::judgement, "packed columns take 0.21-0.37 (published)"};
 
@@ -120,9 +122,8 @@ double cascade_deficit_ratio(const Cascade& cascade, double temperature_c) noexc
 }
 
 double cascade_stripped_share(const Cascade& cascade, double temperature_c) noexcept {
-    return std::min(
-        double{kCascadeStripped},
-        1 - std::pow(cascade_deficit_ratio(cascade, temperature_c), -kCo2TransferRatio));
+    return smaller_of(kCascadeStripped, 1 - std::pow(cascade_deficit_ratio(cascade, temperature_c),
+                                                     -kCo2TransferRatio));
 }
 
 std::span<const Constant> aeration_sources() noexcept { return kSources; }

@@ -4,7 +4,10 @@
 #include <array>
 #include <cmath>
 
+#include "assumed.hpp"
+#include "balance.hpp"
 #include "judgement.hpp"
+#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
@@ -16,11 +19,8 @@ constexpr Constant kRestingShare{"demand of resting fish over the mean", 0.7, "-
 constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
                                   "weather moves pressure by less at one place"};
 
-constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt, kHeaviestShare};
-
-std::optional<double> if_number(double value) {
-    return std::isnan(value) ? std::nullopt : std::optional{value};
-}
+constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt, kHeaviestShare,
+                              kFedWithin};
 
 // The oxygen balance at one temperature, g/h:
 //   flow (inflow - C) + sum of K (beta Cs - C) + pure - demand = 0
@@ -42,11 +42,6 @@ struct OxygenTerms {
                exchange_m3_h;
     }
 };
-
-std::optional<double> not_below_zero(std::optional<double> value) {
-    if (value) value = std::max(0.0, *value);
-    return value;
-}
 
 WaterState water_at(const Tank& tank, double temperature_c, double pressure_kpa) {
     return {.temperature_c = temperature_c,
@@ -89,18 +84,18 @@ OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double sup
 
 // ---- fish
 
-// What each group eats: its own ration; else its share of the tank's; else the table's.
-double ration_of(const FishGroup& group, const GroupBudget& figures, const Feed& feed,
-                 double sharing_kg) {
+// What a group of a tank is said to eat, g/day: its own ration; else its share of the tank's; else
+// nothing where it was last fed long ago. None: it eats by the table.
+std::optional<double> stated_ration_g_day(const FishGroup& group, const Feed& feed,
+                                          double biomass_kg, double sharing_kg) {
     if (group.ration_g_day) return *group.ration_g_day;
-    if (feed.ration_g_day) return *feed.ration_g_day * (figures.biomass_kg / sharing_kg);
-    const double percent_day = feed.ration_percent_day
-                                   ? *feed.ration_percent_day
-                                   : figures.table_ration_percent_day * figures.ration_taper;
-    return percent_day / 100 * figures.biomass_kg * 1000;
+    if (feed.ration_g_day) return *feed.ration_g_day * (biomass_kg / sharing_kg);
+    if (feed.ration_percent_day) return *feed.ration_percent_day / 100 * biomass_kg * 1000;
+    if (feed.fasted_h > double{kFedWithin}) return 0;
+    return std::nullopt;
 }
 
-GroupBudget group_figures(const FishGroup& group, double temperature_c) {
+GroupBudget group_figures(const FishGroup& group, const TankBudget& budget) {
     GroupBudget figures{};
     figures.name = name_of(group);
     figures.count = group.count;
@@ -109,29 +104,45 @@ GroupBudget group_figures(const FishGroup& group, double temperature_c) {
     const double condition_g_cm3 = group.condition_factor ? *group.condition_factor / 100
                                                           : double{group.species.condition_g_cm3};
     figures.length_cm = length_cm(group.mean_weight_g, condition_g_cm3);
-    figures.table_ration_percent_day = table_ration_percent_day(temperature_c, figures.length_cm);
-    figures.ration_taper = ration_taper(temperature_c, group.species);
+    figures.table_ration_percent_day =
+        table_ration_percent_day(budget.temperature_c, figures.length_cm);
+    figures.table_ration_peak_percent_day =
+        table_ration_percent_day(budget.peak_temperature_c, figures.length_cm);
+    figures.ration_taper = ration_taper(budget.temperature_c, group.species);
+    figures.table_ration_g_day = figures.table_ration_percent_day / 100 * figures.biomass_kg * 1000;
+    figures.advised_ration_g_day = figures.table_ration_g_day * figures.ration_taper;
+    figures.fed_mg_kg_h = respiration_mg_kg_h(budget.temperature_c, group.mean_weight_g);
+    figures.fed_peak_mg_kg_h = respiration_mg_kg_h(budget.peak_temperature_c, group.mean_weight_g);
     figures.males_mature = group.age_months >= double{group.species.male_mature_months};
     figures.females_mature = group.age_months >= double{group.species.female_mature_months};
     return figures;
 }
 
-void add_demand(const FishGroup& group, const Feed& feed, double peak_temperature_c,
-                double temperature_c, GroupBudget& figures) {
-    const double ration_percent_day = figures.ration_g_day / (figures.biomass_kg * 1000) * 100;
-    figures.respiration_share =
-        respiration_share(ration_percent_day, figures.table_ration_percent_day);
-    const double scale = figures.respiration_share * group.respiration_factor;
-    figures.respiration_mg_kg_h = scale * respiration_mg_kg_h(temperature_c, group.mean_weight_g);
-    figures.respiration_peak_mg_kg_h =
-        scale * respiration_mg_kg_h(peak_temperature_c, group.mean_weight_g);
+// What a group eats, breathes and excretes. Without a stated ration it is counted as fed by the
+// whole table, whatever is advised: fish that stop eating in warm water do so after they ate.
+void add_demand(const FishGroup& group, const Feed& feed, double sharing_kg, GroupBudget& figures) {
+    const auto stated = stated_ration_g_day(group, feed, figures.biomass_kg, sharing_kg);
+    figures.ration_stated = stated.has_value();
+    figures.ration_g_day =
+        stated ? *stated : group.kept_ration_g_day.value_or(figures.table_ration_g_day);
+    const auto respiration = [&](double fed_mg_kg_h) {
+        if (!stated) return group.respiration_factor * fed_mg_kg_h;
+        const double percent_day = *stated / (figures.biomass_kg * 1000) * 100;
+        return group.respiration_factor *
+               respiration_when_fed_mg_kg_h(fed_mg_kg_h, {percent_day, figures.feed_cost_g_g});
+    };
+    if (stated) figures.feed_cost_g_g = feed_cost_g_g(group.mean_weight_g, figures.length_cm);
+    figures.respiration_mg_kg_h = respiration(figures.fed_mg_kg_h);
+    figures.respiration_peak_mg_kg_h = respiration(figures.fed_peak_mg_kg_h);
     const auto demand_g_h = [&](double mg_kg_h) { return mg_kg_h * figures.biomass_kg / 1000; };
     figures.demand_by_respiration_g_h = demand_g_h(figures.respiration_mg_kg_h);
     figures.demand_by_feed_g_h =
         oxygen_by_feed_g_h(figures.ration_g_day, feed.oxygen_per_feed_g_kg);
-    figures.demand_g_h = std::max(figures.demand_by_respiration_g_h, figures.demand_by_feed_g_h);
+    figures.demand_g_h = larger_of(figures.demand_by_respiration_g_h, figures.demand_by_feed_g_h);
     figures.demand_before_peak_g_h =
-        std::max(demand_g_h(figures.respiration_peak_mg_kg_h), figures.demand_by_feed_g_h);
+        larger_of(demand_g_h(figures.respiration_peak_mg_kg_h), figures.demand_by_feed_g_h);
+    figures.excreted_feed_g_day =
+        excreted_feed_g_day({figures.ration_g_day, figures.table_ration_g_day, feed.fasted_h});
 }
 
 void add_fish(const Tank& tank, TankBudget& budget) {
@@ -141,8 +152,7 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         present.push_back(&group);
-        const GroupBudget& figures =
-            budget.groups.emplace_back(group_figures(group, budget.temperature_c));
+        const GroupBudget& figures = budget.groups.emplace_back(group_figures(group, budget));
         budget.fish_count += figures.count;
         budget.biomass_kg += figures.biomass_kg;
         index_kg_cm += figures.biomass_kg / figures.length_cm;
@@ -150,12 +160,10 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     }
     for (std::size_t i = 0; i < present.size(); ++i) {
         GroupBudget& figures = budget.groups[i];
-        figures.ration_g_day = ration_of(*present[i], figures, tank.feed, sharing_kg);
-        add_demand(*present[i], tank.feed, budget.peak_temperature_c, budget.temperature_c,
-                   figures);
+        add_demand(*present[i], tank.feed, sharing_kg, figures);
         budget.ration_g_day += figures.ration_g_day;
-        budget.table_ration_g_day += figures.table_ration_percent_day * figures.ration_taper / 100 *
-                                     figures.biomass_kg * 1000;
+        budget.advised_ration_g_day += figures.advised_ration_g_day;
+        budget.ammonia.excreted_feed_g_day += figures.excreted_feed_g_day;
         budget.oxygen.demand_by_respiration_g_h += figures.demand_by_respiration_g_h;
         budget.oxygen.demand_by_feed_g_h += figures.demand_by_feed_g_h;
         budget.oxygen.demand_mean_g_h += figures.demand_g_h;
@@ -166,75 +174,6 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     budget.density_index_kg_m3_cm = index_kg_cm / volume_m3;
     budget.water_m3 = (tank.volume_l - kFishDisplacement * budget.biomass_kg) / 1000;
     budget.solids_g_day = solids_g_day(budget.ration_g_day);
-}
-
-// The respiration factor of all groups; none where they differ.
-std::optional<double> common_factor_of(const Tank& tank) {
-    std::optional<double> factor;
-    for (const FishGroup& group : tank.fish) {
-        if (group.count == 0) continue;
-        if (factor && *factor != group.respiration_factor) return std::nullopt;
-        factor = group.respiration_factor;
-    }
-    return factor;
-}
-
-// How many times its respiration the demand is `demand_g_h`; what the fish are fed sets the least.
-std::optional<double> respiration_share_for(const TankBudget& budget, double demand_g_h) {
-    // Demand is the sum of the larger of respiration and feed: a line from each corner to the next.
-    const auto demand_at = [&](double scale) {
-        double sum_g_h = 0;
-        for (const GroupBudget& group : budget.groups) {
-            sum_g_h += std::max(scale * group.demand_by_respiration_g_h, group.demand_by_feed_g_h);
-        }
-        return sum_g_h;
-    };
-    std::vector<double> corners;
-    for (const GroupBudget& group : budget.groups) {
-        corners.push_back(group.demand_by_feed_g_h / group.demand_by_respiration_g_h);
-    }
-    std::sort(corners.begin(), corners.end());
-    if (demand_g_h <= demand_at(corners.front())) return std::nullopt;
-    double from = corners.front();
-    for (const double corner : corners) {
-        if (demand_at(corner) < demand_g_h) from = corner;
-    }
-    double rising_g_h = 0;
-    for (const GroupBudget& group : budget.groups) {
-        if (group.demand_by_feed_g_h / group.demand_by_respiration_g_h <= from) {
-            rising_g_h += group.demand_by_respiration_g_h;
-        }
-    }
-    return from + (demand_g_h - demand_at(from)) / rising_g_h;
-}
-
-// Each term of the balance at the mean temperature, solved for the measured oxygen.
-void add_gap(const Tank& tank, const OxygenTerms& terms, TankBudget& budget) {
-    OxygenBudget& oxygen = budget.oxygen;
-    if (!oxygen.measured_mg_l || !oxygen.steady_mean_mg_l || budget.groups.empty()) return;
-    const double measured_mg_l = *oxygen.measured_mg_l;
-    OxygenGap gap{.measured_mg_l = measured_mg_l, .predicted_mg_l = *oxygen.steady_mean_mg_l};
-    gap.common_factor = common_factor_of(tank);
-    const double by_flow_g_h = terms.flow_m3_h * (terms.inflow_mg_l - measured_mg_l);
-    const double by_aeration_g_h =
-        terms.transfer_full_g_h - terms.transfer_m3_h * measured_mg_l + terms.pure_g_h;
-    const double demand_g_h = by_flow_g_h + by_aeration_g_h;
-    if (demand_g_h >= 0) {
-        gap.fish_count = budget.fish_count * demand_g_h / oxygen.demand_mean_g_h;
-        const auto share = respiration_share_for(budget, demand_g_h);
-        if (share && gap.common_factor) gap.respiration_factor = *share * *gap.common_factor;
-    }
-    const auto share = [](double needed_g_h, double given_g_h) -> std::optional<double> {
-        if (given_g_h == 0 || needed_g_h / given_g_h < 0) return std::nullopt;
-        return 100 * (needed_g_h / given_g_h);
-    };
-    gap.aeration_percent = share(oxygen.demand_mean_g_h - by_flow_g_h, by_aeration_g_h);
-    gap.flow_percent = share(oxygen.demand_mean_g_h - by_aeration_g_h, by_flow_g_h);
-    if (terms.flow_m3_h > 0) {
-        gap.without_aeration_mg_l =
-            std::max(0.0, terms.inflow_mg_l - oxygen.demand_mean_g_h / terms.flow_m3_h);
-    }
-    oxygen.gap = believable(gap, budget);
 }
 
 // ---- the four balances
@@ -249,11 +188,12 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     oxygen.saturation_mg_l = oxygen_saturation_mg_l(mean);
     oxygen.saturation_peak_mg_l = oxygen_saturation_mg_l(peak);
     if (at_mean.flow_m3_h > 0) {
-        oxygen.inflow_mg_l = std::max(0.0, at_mean.inflow_mg_l);
-        oxygen.inflow_peak_mg_l = std::max(0.0, at_peak.inflow_mg_l);
+        oxygen.inflow_mg_l = not_below_zero(at_mean.inflow_mg_l);
+        oxygen.inflow_peak_mg_l = not_below_zero(at_peak.inflow_mg_l);
     }
-    oxygen.warn_mg_l = std::max(limits.oxygen_warn_mg_l,
-                                limits.oxygen_warn_percent / 100 * oxygen.saturation_peak_mg_l);
+    // At the mean: a limit that fell with a warmer peak would let it pass.
+    oxygen.warn_mg_l = larger_of(limits.oxygen_warn_mg_l,
+                                 limits.oxygen_warn_percent / 100 * oxygen.saturation_mg_l);
     oxygen.fail_mg_l = limits.oxygen_fail_mg_l;
     oxygen.supply_known = supply.oxygen == SupplyWater::Oxygen::known;
     oxygen.supply_g_h = at_peak.supply_g_h(oxygen.warn_mg_l);
@@ -265,7 +205,6 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
     }
     oxygen.measured_mg_l = tank.readings.oxygen_mg_l;
-    add_gap(tank, at_mean, budget);
     budget.transfer_m3_h = at_mean.transfer_m3_h;
     budget.transfer_peak_m3_h = at_peak.transfer_m3_h;
 
@@ -285,57 +224,84 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     }
 }
 
-// Minutes until demand alone has drawn the oxygen from one level to another.
-std::optional<double> minutes_stopped(const TankBudget& budget, double start_mg_l,
-                                      double level_mg_l) {
-    const double demand_g_h = budget.oxygen.demand_peak_g_h;
-    if (demand_g_h <= 0) return std::nullopt;
-    return std::max(0.0, 60 * budget.water_m3 * (start_mg_l - level_mg_l) / demand_g_h);
+// Minutes until a demand alone has drawn the oxygen from one level to another.
+std::optional<double> minutes_stopped(const TankBudget& budget, double level_mg_l) {
+    const ReserveBudget& reserve = *budget.reserve;
+    if (reserve.demand_g_h <= 0) return std::nullopt;
+    return not_below_zero(60 * budget.water_m3 * (reserve.start_mg_l - level_mg_l) /
+                          reserve.demand_g_h);
 }
 
 // The same while the inflow goes on.
-std::optional<double> minutes_with_flow(const TankBudget& budget, double start_mg_l,
-                                        double level_mg_l) {
-    if (start_mg_l <= level_mg_l) return 0;
+std::optional<double> minutes_with_flow(const TankBudget& budget, double level_mg_l) {
+    const ReserveBudget& reserve = *budget.reserve;
+    if (reserve.start_mg_l <= level_mg_l) return 0;
     const double steady_mg_l =
-        budget.oxygen.inflow_peak_mg_l.value() - budget.oxygen.demand_peak_g_h / budget.flow_m3_h;
+        budget.oxygen.inflow_peak_mg_l.value() - reserve.demand_g_h / budget.flow_m3_h;
     if (steady_mg_l >= level_mg_l) return std::nullopt;
-    return std::max(0.0, 60 * budget.water_m3 / budget.flow_m3_h *
-                             std::log((start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
+    return not_below_zero(
+        60 * budget.water_m3 / budget.flow_m3_h *
+        std::log((reserve.start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
 }
 
-void add_reserve(const SupplyWater& supply, const TankLimits& limits, TankBudget& budget) {
+// What fish would breathe that were fed by the table or more, at their peak, g/h: when the power
+// fails they have eaten.
+double demand_when_all_stops_g_h(const Tank& tank, const TankBudget& budget) {
+    double sum_g_h = 0;
+    std::size_t i = 0;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        const double table_g_day =
+            figures.table_ration_peak_percent_day / 100 * figures.biomass_kg * 1000;
+        sum_g_h += larger_of(
+            group.respiration_factor * figures.fed_peak_mg_kg_h * figures.biomass_kg / 1000,
+            oxygen_by_feed_g_h(larger_of(table_g_day, figures.ration_g_day),
+                               tank.feed.oxygen_per_feed_g_kg));
+    }
+    return tank.feed.peak_factor * fasting_share(tank.feed.fasted_h.value_or(0)) * sum_g_h;
+}
+
+void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+                 TankBudget& budget) {
     const OxygenBudget& oxygen = budget.oxygen;
-    ReserveBudget reserve{};
-    reserve.start_assumed = !oxygen.measured_mg_l && !oxygen.lowest_mg_l;
-    reserve.start_mg_l = std::min({oxygen.saturation_peak_mg_l,
-                                   oxygen.measured_mg_l.value_or(oxygen.saturation_peak_mg_l),
-                                   oxygen.lowest_mg_l.value_or(oxygen.saturation_peak_mg_l)});
+    budget.reserve = ReserveBudget{};
+    ReserveBudget& reserve = *budget.reserve;
+    reserve.fasting_share = fasting_share(tank.feed.fasted_h.value_or(0));
+    reserve.demand_g_h = demand_when_all_stops_g_h(tank, budget);
+    // The least that is known, or saturation: what was read at noon is not what is there at night.
+    reserve.start_measured = oxygen.measured_mg_l || tank.readings.lowest_oxygen_mg_l;
+    reserve.start_assumed = true;
+    reserve.start_mg_l = oxygen.saturation_peak_mg_l;
+    for (const auto& known :
+         {oxygen.measured_mg_l, tank.readings.lowest_oxygen_mg_l, oxygen.lowest_mg_l}) {
+        if (!known) continue;
+        reserve.start_assumed = false;
+        reserve.start_mg_l = smaller_of(reserve.start_mg_l, *known);
+    }
     if (supply.oxygen == SupplyWater::Oxygen::failing) {
         reserve.start_assumed = false;
         reserve.start_mg_l = 0;
     }
-    const double start = reserve.start_mg_l;
-    reserve.stopped = {minutes_stopped(budget, start, limits.reserve_stress_mg_l),
-                       minutes_stopped(budget, start, limits.reserve_danger_mg_l)};
+    reserve.stopped = {minutes_stopped(budget, limits.reserve_stress_mg_l),
+                       minutes_stopped(budget, limits.reserve_danger_mg_l)};
     if (budget.flow_m3_h > 0 && !supply.recirculated) {
-        reserve.flow_continues = {minutes_with_flow(budget, start, limits.reserve_stress_mg_l),
-                                  minutes_with_flow(budget, start, limits.reserve_danger_mg_l)};
+        reserve.flow_continues = {minutes_with_flow(budget, limits.reserve_stress_mg_l),
+                                  minutes_with_flow(budget, limits.reserve_danger_mg_l)};
     }
-    budget.reserve = reserve;
 }
 
 // The smaller of two that may not exist.
 std::optional<double> sooner(std::optional<double> a, std::optional<double> b) {
     if (!a || !b) return a ? a : b;
-    return std::min(*a, *b);
+    return smaller_of(*a, *b);
 }
 
 void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
                  double pressure_kpa, TankBudget& budget) {
     AmmoniaBudget& ammonia = budget.ammonia;
     ammonia.tan_production_g_day = tan_production_g_day(
-        {.ration_g_day = budget.ration_g_day,
+        {.excreted_g_day = ammonia.excreted_feed_g_day,
          .protein_percent = tank.feed.protein_percent.value_or(kProteinPercent),
          .biomass_kg = budget.biomass_kg});
     ammonia.measured_tan_mg_l = tank.readings.tan_mg_l;
@@ -354,9 +320,9 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
     } else if (ammonia.tan_production_g_day > 0) {
         const auto hours_to = [&](double limit_mg_l) {
-            return std::max(0.0, 24 * budget.water_m3 *
-                                     (limit_mg_l - ammonia.measured_tan_mg_l.value_or(0)) /
-                                     ammonia.tan_production_g_day);
+            return not_below_zero(24 * budget.water_m3 *
+                                  (limit_mg_l - ammonia.measured_tan_mg_l.value_or(0)) /
+                                  ammonia.tan_production_g_day);
         };
         ammonia.tan_hours_to_warn = hours_to(limits.tan_warn_mg_l);
         ammonia.tan_hours_to_fail = hours_to(limits.tan_fail_mg_l);
@@ -404,6 +370,7 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
         if (tank.water.ph) {
             co2.from_ph_mg_l = if_number(
                 carbon_dioxide_mg_l({budget.temperature_c, alkalinity_mg_l}, *tank.water.ph));
+            co2.from_ph_judged = *tank.water.ph <= kPhDoubtHigh;
             budget.ph_contradicts_alkalinity = !co2.from_ph_mg_l;
         }
         if (co2.balance_mg_l) {
@@ -413,38 +380,7 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
     }
 }
 
-void list_assumptions(const Tank& tank, TankBudget& budget) {
-    const bool fish = !budget.groups.empty();
-    const auto assume = [&](bool taken, Assumption assumption) {
-        if (taken) budget.assumed.push_back(assumption);
-    };
-    assume(!tank.water.peak_temperature_c || tank.water.peak_assumed, Assumption::peak_is_mean);
-    assume(fish && !tank.feed.ration_g_day && !tank.feed.ration_percent_day &&
-               std::any_of(
-                   tank.fish.begin(), tank.fish.end(),
-                   [](const FishGroup& group) { return group.count > 0 && !group.ration_g_day; }),
-           Assumption::table_ration);
-    assume(budget.ration_g_day > 0 && !tank.feed.protein_percent, Assumption::protein);
-    assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
-           Assumption::inflow_without_tan);
-    assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known,
-           Assumption::inflow_co2_as_air);
-    assume(budget.reserve && budget.reserve->start_assumed, Assumption::reserve_from_saturation);
-    assume(fish && !tank.limits.response_time_min, Assumption::response_time);
-}
-
 }  // namespace
-
-OxygenGap believable(OxygenGap gap, const TankBudget& budget) noexcept {
-    if (gap.fish_count && *gap.fish_count / budget.fish_count * budget.biomass_kg >
-                              kHeaviestShare * budget.volume_l) {
-        gap.fish_count.reset();
-    }
-    if (gap.respiration_factor && !kRespirationFactorRange.holds(*gap.respiration_factor)) {
-        gap.respiration_factor.reset();
-    }
-    return gap;
-}
 
 SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
     SupplyWater supply;
@@ -470,7 +406,7 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
     return supply;
 }
 
-TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
+TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
     const TankLimits limits = limits_of(tank);
     TankBudget budget{};
     budget.tank = tank.name;
@@ -480,22 +416,32 @@ TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double press
     budget.flow_m3_h = supply.flow_m3_h;
     add_fish(tank, budget);
     add_oxygen(tank, supply, limits, pressure_kpa, budget);
-    if (!budget.groups.empty()) add_reserve(supply, limits, budget);
+    if (!budget.groups.empty()) add_reserve(tank, supply, limits, budget);
     add_ammonia(tank, supply, limits, pressure_kpa, budget);
     add_carbon_dioxide(tank, supply, pressure_kpa, budget);
     budget.inflow_ph_contradicts_alkalinity = supply.ph_contradicts_alkalinity;
+    return budget;
+}
+
+TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
+    TankBudget budget = balance_of(tank, supply, pressure_kpa);
+    budget.early_life = has_early_life(tank);
+    budget.loves_company = std::any_of(tank.fish.begin(), tank.fish.end(), [&](const auto& group) {
+        return group.count > 0 && budget.density_kg_m3 < group.species.density_low_kg_m3;
+    });
     list_assumptions(tank, budget);
-    judge(tank, supply, limits, budget);
+    list_doubts(tank, budget);
+    judge(tank, supply, limits_of(tank), budget);
     return budget;
 }
 
 SitePressure site_pressure(const Site& site) noexcept {
-    if (!site.altitude_m) return {site.barometric_pressure_kpa.value(), false};
+    if (!site.altitude_m) return {site.barometric_pressure_kpa.value_or(kNotANumber), false};
     const double standard_kpa = standard_pressure_kpa(*site.altitude_m);
     if (!site.barometric_pressure_kpa) return {standard_kpa, false};
     const double read_kpa = *site.barometric_pressure_kpa;
     const bool doubtful = std::abs(read_kpa - standard_kpa) > kPressureDoubt;
-    return {doubtful ? std::min(read_kpa, standard_kpa) : read_kpa, doubtful};
+    return {doubtful ? smaller_of(read_kpa, standard_kpa) : read_kpa, doubtful};
 }
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept {

@@ -13,7 +13,7 @@ constexpr std::array kStockChecks{CheckId::oxygen,         CheckId::oxygen_reser
                                   CheckId::ammonia,        CheckId::total_ammonia,
                                   CheckId::carbon_dioxide, CheckId::density};
 
-constexpr Constant kOxygenPerFeedLow{"oxygen by feed, least", 220, "g/kg", Basis::from_memory,
+constexpr Constant kOxygenPerFeedLow{"oxygen by feed, least", 222, "g/kg", Basis::published,
                                      "Willoughby 1968"};
 constexpr Constant kOxygenPerFeedHigh{"oxygen by feed, most", 500, "g/kg", Basis::published,
                                       "Vinci & Summerfelt"};
@@ -45,7 +45,8 @@ double biomass_of(const Tank& tank) {
 }
 
 bool keeps(const Check& check, Level level) {
-    return level == Level::warn ? check.status == Status::pass : check.status != Status::fail;
+    // What is unchecked stands in the answer by itself; it may warn when there are more.
+    return check.status < (level == Level::warn ? Status::warn : Status::fail);
 }
 
 // The systems with one tank or all of them stocked otherwise.
@@ -205,6 +206,7 @@ TankCapacity search(const std::string& name, const Restock& restock,
     const auto stock = [&](double count) { return Stock{count, count * kg_per_fish}; };
     const SystemBudget one = assess_system(restock(1));
     std::vector<Judged> judged;
+    bool any_checked = false;
     for (const std::size_t tank : tanks) {
         const TankBudget& budget = one.tanks[tank];
         if (find_check(budget, CheckId::oxygen)->exhausted && budget.flow_m3_h == 0 &&
@@ -213,25 +215,33 @@ TankCapacity search(const std::string& name, const Restock& restock,
         }
         for (const Check& check : budget.checks) {
             if (!is_stock_check(check.id)) {
-                if (check.status >= Status::warn) capacity.not_by_stock.push_back(check.id);
-            } else if (check.status == Status::unchecked) {
+                if (check.status >= Status::warn && check.id != CheckId::input_doubt) {
+                    capacity.not_by_stock.push_back(check.id);
+                }
+                continue;
+            }
+            if (check.status == Status::unchecked) {
                 capacity.unchecked.push_back(check.id);
             } else {
-                judged.push_back({check.id, tank});
+                any_checked = true;
             }
+            judged.push_back({check.id, tank});
         }
     }
     if (one.loop) {
         for (const Check& check : one.loop->checks) {
             if (!is_loop_stock_check(check.id, *one.loop)) {
-                if (check.status >= Status::warn && check.id != CheckId::plants)
+                if (check.status >= Status::warn && check.id != CheckId::plants &&
+                    check.id != CheckId::input_doubt) {
                     capacity.not_by_stock.push_back(check.id);
+                }
             } else if (check.status != Status::unchecked) {
+                any_checked = true;
                 judged.push_back({check.id, std::nullopt});
             }
         }
     }
-    if (judged.empty()) return capacity;
+    if (!any_checked) return capacity;
     const double total = largest_count(restock, judged, level);
     capacity.stock = stock(total);
     const SystemBudget beyond = assess_system(restock(total + 1));

@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
+
+#include "numbers.hpp"
 
 namespace coldtank {
 
 namespace {
-
-constexpr double kNotANumber = std::numeric_limits<double>::quiet_NaN();
 
 // ---- species
 
@@ -18,6 +17,8 @@ constexpr Constant kTroutShape{"k of W = k L^3, rainbow, brook, brown trout", 0.
 constexpr Constant kCharShape{"k of W = k L^3, Arctic char", 0.01107, "g/cm3", Basis::judgement,
                               "taken as for brook trout"};
 constexpr std::string_view kWelfareRule = "Implementing Regulation (EU) 2020/464, Annex II Part I";
+
+constexpr Constant kNoLowDensity{"", std::nullopt, "kg/m3", Basis::common_practice, ""};
 
 constexpr Species kRainbow{
     .optimum_c = {"rainbow trout: optimum", 15.5, "degC", Basis::published, "range 13.1-19"},
@@ -29,6 +30,7 @@ constexpr Species kRainbow{
     .warn_below_c = {"rainbow trout: warn below", 2, "degC", Basis::common_practice,
                      "winter practice"},
     .density_warn_kg_m3 = {"rainbow trout: density", 25, "kg/m3", Basis::published, kWelfareRule},
+    .density_low_kg_m3 = kNoLowDensity,
     .condition_g_cm3 = kTroutShape,
     .male_mature_months = {"rainbow trout: males mature", 24, "months", Basis::from_memory,
                            "hatchery texts"},
@@ -45,6 +47,7 @@ constexpr Species kBrook{
     .warn_below_c = {"brook trout: warn below", 1, "degC", Basis::common_practice,
                      "winter practice"},
     .density_warn_kg_m3 = {"brook trout: density", 15, "kg/m3", Basis::published, kWelfareRule},
+    .density_low_kg_m3 = kNoLowDensity,
     .condition_g_cm3 = kTroutShape,
     .male_mature_months = {"brook trout: males mature", 12, "months", Basis::common_practice,
                            "no source"},
@@ -61,6 +64,7 @@ constexpr Species kBrown{
     .warn_below_c = {"brown trout: warn below", 2, "degC", Basis::common_practice,
                      "winter practice"},
     .density_warn_kg_m3 = {"brown trout: density", 25, "kg/m3", Basis::published, kWelfareRule},
+    .density_low_kg_m3 = kNoLowDensity,
     .condition_g_cm3 = kTroutShape,
     .male_mature_months = {"brown trout: males mature", 24, "months", Basis::common_practice,
                            "no source"},
@@ -73,13 +77,15 @@ constexpr Species kChar{
                      "above the growth peak"},
     .feeding_stop_c = {"Arctic char: feeding stop", 18, "degC", Basis::judgement,
                        "below the stress limit"},
-    .fail_above_c = {"Arctic char: fail above", 20, "degC", Basis::judgement,
-                     "lethal 23-24 (published)"},
+    .fail_above_c = {"Arctic char: fail above", 19, "degC", Basis::judgement,
+                     "7-day lethal 20.8-21.6, Baroudy & Elliott; 23-24, Saether (both published)"},
     .warn_below_c = {"Arctic char: warn below", 0.5, "degC", Basis::common_practice,
                      "winter practice"},
     .density_warn_kg_m3 = {"Arctic char: density", 25, "kg/m3", Basis::published,
                            "Implementing Regulation (EU) 2020/464, Annex II Part I; char shoal: "
                            "a welfare rule, not biology"},
+    .density_low_kg_m3 = {"Arctic char: low density", 15, "kg/m3", Basis::common_practice,
+                          "char that do not shoal fight and grow less"},
     .condition_g_cm3 = kCharShape,
     .male_mature_months = {"Arctic char: males mature", 36, "months", Basis::common_practice,
                            "no source"},
@@ -118,14 +124,13 @@ bool same_name(std::string_view a, std::string_view b) {
 // ---- respiration
 
 // Liao 1971 for trout, lb of oxygen per 100 lb of fish a day = c T^a W^b, T in degF, W in lb.
-constexpr Constant kLiaoFit{"respiration of fed trout", std::nullopt, "mg/kg/h", Basis::from_memory,
-                            "Liao 1971; the smaller branch everywhere is our judgement"};
-struct LiaoBranch {
-    double coefficient;
-    double temperature_exponent;
-};
-constexpr LiaoBranch kLiaoCold{1.90e-6, 3.130};
-constexpr LiaoBranch kLiaoWarm{3.05e-4, 1.855};
+constexpr Constant kLiaoFit{
+    "respiration of fed trout", std::nullopt, "mg/kg/h", Basis::from_memory,
+    "Liao 1971; below 50 degF its warm branch goes on with the cold exponent (judgement)"};
+constexpr double kLiaoCoefficient = 3.05e-4;
+constexpr double kLiaoWarmExponent = 1.855;
+constexpr double kLiaoColdExponent = 3.130;
+constexpr double kLiaoJoinF = 50;
 constexpr double kLiaoWeightExponent = -0.138;
 constexpr Constant kGramsPerPound{"pound", 453.59237, "g", Basis::published, "NIST SP 811"};
 constexpr Constant kCentimetresPerInch{"inch", 2.54, "cm", Basis::published, "NIST SP 811"};
@@ -134,6 +139,11 @@ constexpr Constant kFahrenheitPerCelsius{"degF per degC", 1.8, "degF/degC", Basi
 
 constexpr Constant kFastedShare{"respiration of fasted over fed fish", 0.55, "-", Basis::judgement,
                                 "0.5-0.6 (from memory)"};
+constexpr Constant kFastingHours{"hours until fed fish breathe as fasted", 48, "h",
+                                 Basis::judgement, "trout empty their gut in one to three days"};
+constexpr Constant kFeedCost{
+    "oxygen that feed costs beyond rest", std::nullopt, "g/g", Basis::judgement,
+    "largest over the ration table of (fed - fasted) / ration; Willoughby 1968 has 0.22"};
 
 // ---- ration
 
@@ -181,27 +191,83 @@ constexpr Constant kLastLength{"last length class of the ration table", 10, "in"
 
 // ---- wastes
 
-constexpr Constant kTanPerProtein{"TAN per feed protein", 0.092, "g/g", Basis::from_memory,
-                                  "Timmons & Ebeling: 0.16 x 0.8 x 0.8 x 0.9"};
+constexpr Constant kTanPerProtein{"TAN per feed protein", 0.092, "g/g", Basis::published,
+                                  "Timmons & Ebeling 2013: 0.16 x 0.8 x 0.8 x 0.9"};
 constexpr Constant kTanUnfed{"TAN of unfed fish", 0.07, "g/kg/day", Basis::published,
                              "van Weerd 1995"};
+constexpr Constant kUnfedShare{"excretion of fish that are not fed, over the table's", 0.5, "-",
+                               Basis::published,
+                               "after 63 h, Piper et al. 1982 p. 357; for all unsaid, judgement"};
+constexpr Constant kUnfedHours{"hours without feed until excretion is half", 63, "h",
+                               Basis::published, "Piper et al. 1982 p. 357"};
+constexpr Constant kUnfedEnd{"hours without feed until only 0.07 g/kg/day is left", 168, "h",
+                             Basis::judgement, "a week; the same page still counts after 63 h"};
 constexpr Constant kCo2PerOxygen{"carbon dioxide per oxygen respired", 1.375, "g/g",
                                  Basis::published, "molar masses 44 / 32, quotient 1"};
 constexpr Constant kSolidsPerFeed{"solids per feed", 0.300, "g/g", Basis::published,
                                   "range 0.25-0.40"};
 
 constexpr std::array kSources{
-    kProteinPercent, kOxygenPerFeed, kPeakFactor,         kTroutShape,           kCharShape,
-    kLiaoFit,        kGramsPerPound, kCentimetresPerInch, kFahrenheitPerCelsius, kFastedShare,
-    kRationFit,      kColdRow,       kLastLength,         kTanPerProtein,        kTanUnfed,
-    kCo2PerOxygen,   kSolidsPerFeed,
+    kProteinPercent,
+    kOxygenPerFeed,
+    kPeakFactor,
+    kTroutShape,
+    kCharShape,
+    kLiaoFit,
+    kGramsPerPound,
+    kCentimetresPerInch,
+    kFahrenheitPerCelsius,
+    kFastedShare,
+    kFastingHours,
+    kFeedCost,
+    kRationFit,
+    kColdRow,
+    kLastLength,
+    kTanPerProtein,
+    kTanUnfed,
+    kUnfedShare,
+    kUnfedHours,
+    kUnfedEnd,
+    kCo2PerOxygen,
+    kSolidsPerFeed,
 };
 
 double fahrenheit(double temperature_c) { return kFahrenheitPerCelsius * temperature_c + 32; }
 
-double liao(const LiaoBranch& branch, double temperature_f, double weight_lb) {
-    return branch.coefficient * std::pow(temperature_f, branch.temperature_exponent) *
-           std::pow(weight_lb, kLiaoWeightExponent);
+// Liao's warm branch, and what goes on from it below 50 degF, for a fish of a pound: mg/kg/h.
+double liao_mg_kg_h(double temperature_f) {
+    const double lb_per_100_lb_day =
+        temperature_f >= kLiaoJoinF ? kLiaoCoefficient * std::pow(temperature_f, kLiaoWarmExponent)
+                                    : kLiaoCoefficient * std::pow(kLiaoJoinF, kLiaoWarmExponent) *
+                                          std::pow(temperature_f / kLiaoJoinF, kLiaoColdExponent);
+    return lb_per_100_lb_day * 10000 / 24;  // 1 lb per 100 lb = 10000 mg/kg
+}
+
+double liao_weight(double weight_g) {
+    return std::pow(weight_g / kGramsPerPound, kLiaoWeightExponent);
+}
+
+// The column of the ration table for a length, and what is left of it beyond the last one.
+struct LengthClass {
+    std::size_t column;
+    double beyond;
+};
+LengthClass length_class(double length_cm) {
+    const double length_in = length_cm / kCentimetresPerInch;
+    return {static_cast<std::size_t>(std::min(length_in, double{kLastLength})),
+            length_in > kLastLength ? kLastLength / length_in : 1};
+}
+
+// feed_cost_g_g of a fish of a pound, by column: where fed fish breathe most for what they eat.
+std::array<double, std::size(kRationTable[0].percent_day)> feed_costs() {
+    std::array<double, std::size(kRationTable[0].percent_day)> largest{};
+    for (const RationRow& row : kRationTable) {
+        const double g_kg_day = (1 - kFastedShare) * liao_mg_kg_h(row.temperature_f) * 24 / 1000;
+        for (std::size_t column = 0; column < largest.size(); ++column) {
+            largest[column] = std::max(largest[column], g_kg_day / (10 * row.percent_day[column]));
+        }
+    }
+    return largest;
 }
 
 }  // namespace
@@ -230,27 +296,33 @@ double respiration_mg_kg_h(double temperature_c, double weight_g) noexcept {
     if (!kTemperatureRange.holds(temperature_c) || !kWeightRange.holds(weight_g)) {
         return kNotANumber;
     }
-    const double temperature_f = fahrenheit(temperature_c);
-    const double weight_lb = weight_g / kGramsPerPound;
-    const double lb_per_100_lb_day = std::min(liao(kLiaoCold, temperature_f, weight_lb),
-                                              liao(kLiaoWarm, temperature_f, weight_lb));
-    return lb_per_100_lb_day * 10000 / 24;  // 1 lb per 100 lb = 10000 mg/kg
+    return liao_mg_kg_h(fahrenheit(temperature_c)) * liao_weight(weight_g);
 }
 
-double respiration_share(double ration_percent_day, double table_percent_day) noexcept {
-    if (!(ration_percent_day >= 0) || !(table_percent_day >= 0)) return kNotANumber;
-    if (table_percent_day == 0) return ration_percent_day == 0 ? double{kFastedShare} : 1;
-    return kFastedShare +
-           (1 - kFastedShare) * std::min(1.0, ration_percent_day / table_percent_day);
+double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration) noexcept {
+    if (!(ration.percent_day >= 0)) return kNotANumber;
+    // 1 percent a day is 10 g/kg in 24 h.
+    const double cost_mg_kg_h = ration.feed_cost_g_g * ration.percent_day * 10 * 1000 / 24;
+    return kFastedShare * fed_mg_kg_h + smaller_of((1 - kFastedShare) * fed_mg_kg_h, cost_mg_kg_h);
+}
+
+double feed_cost_g_g(double weight_g, double length_cm) noexcept {
+    if (!kWeightRange.holds(weight_g) || !(length_cm > 0)) return kNotANumber;
+    static const auto of_a_pound = feed_costs();
+    const LengthClass length = length_class(length_cm);
+    return of_a_pound[length.column] / length.beyond * liao_weight(weight_g);
+}
+
+double fasting_share(double fasted_h) noexcept {
+    if (!(fasted_h >= 0)) return kNotANumber;
+    return 1 - (1 - kFastedShare) * std::min(1.0, fasted_h / kFastingHours);
 }
 
 double table_ration_percent_day(double temperature_c, double length_cm) noexcept {
     if (!kTemperatureRange.holds(temperature_c) || !(length_cm > 0)) return kNotANumber;
-    const double length_in = length_cm / kCentimetresPerInch;
-    const auto column = static_cast<std::size_t>(std::min(length_in, double{kLastLength}));
-    const double beyond = length_in > kLastLength ? kLastLength / length_in : 1;
+    const LengthClass length = length_class(length_cm);
     const auto cell = [&](std::size_t row) {
-        return beyond * kRationTable[row].percent_day[column];
+        return length.beyond * kRationTable[row].percent_day[length.column];
     };
 
     if (temperature_c < kColdRow) return cell(0) * temperature_c / kColdRow;
@@ -275,8 +347,19 @@ double oxygen_by_feed_g_h(double ration_g_day, double oxygen_per_feed_g_kg) noex
 }
 
 double tan_production_g_day(const Fed& fed) noexcept {
-    return std::max(fed.ration_g_day * fed.protein_percent / 100 * kTanPerProtein,
-                    kTanUnfed * fed.biomass_kg);
+    return larger_of(fed.excreted_g_day * fed.protein_percent / 100 * kTanPerProtein,
+                     kTanUnfed * fed.biomass_kg);
+}
+
+double excreted_feed_g_day(const Eaten& eaten) noexcept {
+    double share = kUnfedShare;
+    if (eaten.ration_g_day == 0 && eaten.fasted_h) {
+        const double h = *eaten.fasted_h;
+        share = h <= kUnfedHours
+                    ? 1 - (1 - kUnfedShare) * h / kUnfedHours
+                    : kUnfedShare * std::max(0.0, (kUnfedEnd - h) / (kUnfedEnd - kUnfedHours));
+    }
+    return larger_of(eaten.ration_g_day, share * eaten.table_g_day);
 }
 
 double carbon_dioxide_from_oxygen(double oxygen) noexcept { return kCo2PerOxygen * oxygen; }

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <limits>
 
+#include "numbers.hpp"
+
 namespace coldtank {
 namespace {
 
@@ -24,15 +26,22 @@ constexpr Constant kResponseTime{"response_time_min", 30, "min", Basis::judgemen
                                  "time to hear an alarm, come and act"};
 constexpr Constant kNh3Warn{"nh3_warn_mg_l", 0.0125, "mg/L (NH3)", Basis::from_memory,
                             "hatchery limit"};
-constexpr Constant kNh3Fail{"nh3_fail_mg_l", 0.025, "mg/L (NH3)", Basis::from_memory, "EIFAC 1970"};
+constexpr Constant kNh3Fail{"nh3_fail_mg_l", 0.025, "mg/L (NH3)", Basis::from_memory,
+                            "EIFAC 1970, second-hand"};
+// Of a tank with a group of early life.
+constexpr Constant kEarlyOxygenWarn{"oxygen_warn_mg_l, early life", 8, "mg/L", Basis::judgement,
+                                    "EPA 1986 asks 8 to 11 (second-hand)"};
+constexpr Constant kEarlyOxygenFail{"oxygen_fail_mg_l, early life", 6, "mg/L", Basis::judgement,
+                                    "EPA 1986 asks 8 to 11 (second-hand)"};
+constexpr Constant kEarlyNh3Warn{"nh3_warn_mg_l, early life", 0.005, "mg/L (NH3)", Basis::judgement,
+                                 "0.022 killed most trout from egg to fry in 73 days (published)"};
+constexpr Constant kEarlyNh3Fail{"nh3_fail_mg_l, early life", 0.0125, "mg/L (NH3)",
+                                 Basis::judgement,
+                                 "0.022 killed most trout from egg to fry in 73 days (published)"};
 constexpr Constant kTanWarn{"tan_warn_mg_l", 2, "mg/L (N)", Basis::judgement,
                             "at low pH NH3 hides it"};
 constexpr Constant kTanFail{"tan_fail_mg_l", 5, "mg/L (N)", Basis::judgement,
                             "at low pH NH3 hides it"};
-constexpr Constant kHoursToWarn{"hours to the warn limit without flow", 72, "h", Basis::judgement,
-                                "a weekend away"};
-constexpr Constant kHoursToFail{"hours to the fail limit without flow", 24, "h", Basis::judgement,
-                                "a day away"};
 constexpr Constant kCo2Warn{"carbon_dioxide_warn_mg_l", 15, "mg/L", Basis::published,
                             "Norwegian smolt criterion"};
 constexpr Constant kCo2Fail{"carbon_dioxide_fail_mg_l", 20, "mg/L", Basis::published,
@@ -88,6 +97,11 @@ constexpr Constant kAlkalinityWarn{"alkalinity_warn_mg_l", 50, "mg/L (CaCO3)",
                                    Basis::common_practice, "recirculating practice"};
 constexpr Constant kAlkalinityFail{"alkalinity_fail_mg_l", 20, "mg/L (CaCO3)",
                                    Basis::common_practice, "recirculating practice"};
+constexpr Constant kNitriteChloride{
+    "nitrite_warn by chloride, at most", 0.006, "mg/L (N) per mg/L", Basis::judgement,
+    "lowest effect 0.061 at 10 mg/L chloride in 28 days, Kroupova et al. 2008 (published)"};
+constexpr Constant kNitriteLeast{"nitrite_warn, at least", 0.02, "mg/L (N)", Basis::judgement,
+                                 "the first row of the published table"};
 constexpr Constant kNitriteTable{"nitrite by chloride", std::nullopt, "mg/L (N)", Basis::published,
                                  "British Columbia, Table 17 (Nordin & Pommen 1986)"};
 // Steps: from this chloride on, these limits.
@@ -104,35 +118,58 @@ constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
                                                   {10, 0.60, 0.20}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,      kReserveStress,    kReserveDanger,
-    kResponseTime,    kNh3Warn,           kNh3Fail,         kTanWarn,          kTanFail,
-    kHoursToWarn,     kHoursToFail,       kCo2Warn,         kCo2Fail,          kPhLowWarn,
-    kPhHighWarn,      kPhLowFail,         kPhHighFail,      kDensityFail,      kDensityIndex,
-    kRationRatio,     kExchange,          kSpreadWarn,      kSpreadFail,       kExcessWarn,
-    kExcessFail,      kCurrentLow,        kCurrentHigh,     kCurrentHighShare, kCurrentFail,
-    kCurrentExponent, kGasWarn,           kGasFail,         kChlorineWarn,     kChlorineFail,
-    kNitriteTable,    kNitrateWarn,       kAlkalinityWarn,  kAlkalinityFail,   kDeathsWarn,
-    kDeathsFail,      kDeathsWindowH,     kReadingsMaxAgeH,
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,    kReserveStress,    kReserveDanger,
+    kResponseTime,    kNh3Warn,           kNh3Fail,       kTanWarn,          kTanFail,
+    kHoursToWarn,     kHoursToFail,       kCo2Warn,       kCo2Fail,          kPhLowWarn,
+    kPhHighWarn,      kPhLowFail,         kPhHighFail,    kDensityFail,      kDensityIndex,
+    kRationRatio,     kExchange,          kSpreadWarn,    kSpreadFail,       kExcessWarn,
+    kExcessFail,      kCurrentLow,        kCurrentHigh,   kCurrentHighShare, kCurrentFail,
+    kCurrentExponent, kGasWarn,           kGasFail,       kChlorineWarn,     kChlorineFail,
+    kNitriteTable,    kNitriteChloride,   kNitriteLeast,  kEarlyLifeG,       kEarlyOxygenWarn,
+    kEarlyOxygenFail, kEarlyNh3Warn,      kEarlyNh3Fail,  kPhMeterBand,      kCo2Doubt,
+    kPhDoubtLow,      kPhDoubtHigh,       kNitrateWarn,   kAlkalinityWarn,   kAlkalinityFail,
+    kDeathsWarn,      kDeathsFail,        kDeathsWindowH, kReadingsMaxAgeH,
 };
 
 // ---- judging
 
-Status beyond(const Bound& bound, double value, Status status) {
-    return (bound.low && value < *bound.low) || (bound.high && value > *bound.high) ? status
-                                                                                    : Status::pass;
+bool is_beyond(double value, const Bound& bound) {
+    return (bound.low && !(value >= *bound.low)) || (bound.high && !(value <= *bound.high));
 }
 
-// Where a value stands: a NaN is never a pass.
-Status stand(const Check& check, double value) {
-    if (std::isnan(value)) return Status::fail;
-    return worse(beyond(check.warn, value, Status::warn), beyond(check.fail, value, Status::fail));
+}  // namespace
+
+Status status_of(double value, const Bound& warn, const Bound& fail) noexcept {
+    if (std::isnan(value) || is_beyond(value, fail)) return Status::fail;
+    return is_beyond(value, warn) ? Status::warn : Status::pass;
 }
 
-// A check of one value against its bounds.
-void judge_value(Check& check, double value) {
+Status status_now(const Check& check) noexcept {
+    Status status = status_of_value(check);
+    for (const Because& each : check.because) {
+        const bool to_come = each.reason == Reason::hours_to_warn ||
+                             each.reason == Reason::hours_to_fail ||
+                             each.reason == Reason::days_to_warn;
+        if (!to_come) status = worse(status, each.status);
+    }
+    return status;
+}
+
+Status status_of_value(const Check& check) noexcept {
+    return check.value ? status_of(*check.value, check.warn, check.fail) : Status::pass;
+}
+
+void judge_value(Check& check, double value) noexcept {
     check.value = value;
-    check.status = stand(check, value);
+    check.status = status_of_value(check);
 }
+
+void add(Check& check, const Because& because) {
+    check.status = worse(check.status, because.status);
+    check.because.push_back(because);
+}
+
+namespace {
 
 void judge_reading(Check& check, std::optional<double> value, std::string_view missing) {
     if (value) {
@@ -140,11 +177,6 @@ void judge_reading(Check& check, std::optional<double> value, std::string_view m
     } else {
         check.missing = missing;
     }
-}
-
-std::optional<double> larger(std::optional<double> a, std::optional<double> b) {
-    if (!a || !b) return a ? a : b;
-    return std::max(*a, *b);
 }
 
 Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Limits& own) {
@@ -157,25 +189,27 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     const bool supplied = budget.flow_m3_h > 0 || budget.transfer_peak_m3_h > 0 ||
                           std::any_of(budget.aerators.begin(), budget.aerators.end(),
                                       [](const AeratorBudget& a) { return a.pure_oxygen_g_h > 0; });
-    if (demand_g_h > 0 || supplied) {
-        check.status = demand_g_h > oxygen.supply_at_fail_g_h ? Status::fail
-                       : demand_g_h > oxygen.supply_g_h       ? Status::warn
-                                                              : Status::pass;
+    const bool asked = !(demand_g_h <= 0) || supplied;
+    if (asked && oxygen.supply_known) {
         check.value = oxygen.lowest_mg_l;
+        check.status =
+            status_of(demand_g_h, {.high = oxygen.supply_g_h}, {.high = oxygen.supply_at_fail_g_h});
         if (oxygen.supply_g_h > 0) check.used_percent = 100 * demand_g_h / oxygen.supply_g_h;
         check.exhausted = demand_g_h > 0 && oxygen.supply_g_h <= 0;
+    } else if (asked && supply.oxygen == SupplyWater::Oxygen::failing) {
+        check.value = oxygen.lowest_mg_l;
+        check.exhausted = demand_g_h > 0;
+        add(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
-    if (supply.oxygen == SupplyWater::Oxygen::failing) check.status = Status::fail;
-    if (supply.oxygen == SupplyWater::Oxygen::unknown) check.status = Status::unchecked;
-    if (!oxygen.supply_known) {
-        check.used_percent.reset();
-        check.exhausted = supply.oxygen == SupplyWater::Oxygen::failing && demand_g_h > 0;
-    }
-    if (oxygen.measured_mg_l) {
-        const double measured = *oxygen.measured_mg_l;
-        const Status reading = stand(check, measured);
+    if (const auto measured = oxygen.measured_mg_l) {
+        const Status reading = status_of(*measured, check.warn, check.fail);
         check.status = check.status == Status::unchecked ? reading : worse(check.status, reading);
-        check.value = std::min(measured, check.value.value_or(measured));
+        check.value = smaller_of(*measured, check.value.value_or(*measured));
+    }
+    // Where no lowest oxygen says so, or the meter says better.
+    if (asked && oxygen.supply_known && check.status > status_of_value(check)) {
+        add(check, {Reason::demand_over_supply, check.status, demand_g_h,
+                    check.status == Status::fail ? oxygen.supply_at_fail_g_h : oxygen.supply_g_h});
     }
     if (check.status == Status::unchecked) {
         check.missing = supply.oxygen == SupplyWater::Oxygen::unknown
@@ -185,41 +219,53 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     return check;
 }
 
-Check reserve_check(const ReserveBudget& reserve, bool keeps_flowing, const TankLimits& limits,
+Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const TankLimits& limits,
                     const Limits& own) {
     Check check{.id = CheckId::oxygen_reserve, .unit = "min"};
     check.warn.low = limits.response_time_min;
     check.fail.low = limits.response_time_min / 2;
     check.own_limit = own.reserve_danger_mg_l || own.response_time_min;
-    const Countdown& judged =
-        keeps_flowing && reserve.flow_continues ? *reserve.flow_continues : reserve.stopped;
-    if (!judged.minutes_to_danger) {  // never
-        check.status = Status::pass;
-        check.used_percent = 0;
+    const ReserveBudget& reserve = *budget.reserve;
+    // From where would it fall, if nothing tells where the oxygen stands?
+    if (supply.oxygen == SupplyWater::Oxygen::unknown && !reserve.start_measured) {
+        check.missing = "an aerator in the loop, or water.oxygen_mg_l";
         return check;
     }
-    judge_value(check, *judged.minutes_to_danger);
-    check.exhausted = *check.value == 0 && limits.response_time_min > 0;
-    if (*check.value > 0) check.used_percent = 100 * limits.response_time_min / *check.value;
+    const Countdown& judged =
+        supply.keeps_flowing && reserve.flow_continues ? *reserve.flow_continues : reserve.stopped;
+    check.status = Status::pass;
+    check.used_percent = 0;  // never
+    if (judged.minutes_to_danger) {
+        judge_value(check, *judged.minutes_to_danger);
+        check.used_percent.reset();
+        check.exhausted = *check.value == 0 && limits.response_time_min > 0;
+        if (*check.value > 0) check.used_percent = 100 * limits.response_time_min / *check.value;
+    }
+    if (reserve.start_assumed) {
+        const Check& oxygen = budget.checks.front();
+        add(check, {Reason::as_oxygen, oxygen.status, reserve.start_mg_l, {}});
+        if (check.status == Status::unchecked) check.missing = oxygen.missing;
+    }
     return check;
 }
 
 // A concentration that the fish raise: predicted, measured, or, without flow, the hours it takes.
 void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<double> measured,
                    std::optional<double> hours_to_warn, std::optional<double> hours_to_fail) {
-    check.value = larger(predicted, measured);
     check.status = Status::pass;
-    if (check.value) {
-        check.status = stand(check, *check.value);
-        if (*check.warn.high > 0) check.used_percent = 100 * *check.value / *check.warn.high;
-        check.exhausted = *check.value > 0 && *check.warn.high == 0;
+    if (const auto worst = larger_of(predicted, measured)) {
+        judge_value(check, *worst);
+        if (*check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
+        check.exhausted = *worst > 0 && *check.warn.high == 0;
     }
-    if (hours_to_warn && hours_to_fail) {
-        if (*hours_to_warn < kHoursToWarn) check.status = worse(check.status, Status::warn);
-        if (*hours_to_fail < kHoursToFail) check.status = worse(check.status, Status::fail);
-        if (*hours_to_warn > 0) {
-            check.used_percent = larger(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
-        }
+    if (!hours_to_warn || !hours_to_fail) return;
+    const auto gathers = [&](Reason reason, Status status, double hours, double limit) {
+        add(check, {reason, hours >= limit ? Status::pass : status, hours, limit});
+    };
+    gathers(Reason::hours_to_warn, Status::warn, *hours_to_warn, kHoursToWarn);
+    gathers(Reason::hours_to_fail, Status::fail, *hours_to_fail, kHoursToFail);
+    if (*hours_to_warn > 0) {
+        check.used_percent = larger_of(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
     }
 }
 
@@ -249,12 +295,13 @@ Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits
 }
 
 // What a loop lets rise without end fails, whatever was read today.
-void rises(Check& check) {
-    check.status = Status::fail;
-    check.exhausted = false;
-    check.value.reset();
-    check.used_percent.reset();
-    check.missing = {};
+void let_rise(Check& check) {
+    check = {.id = check.id,
+             .unit = check.unit,
+             .warn = check.warn,
+             .fail = check.fail,
+             .own_limit = check.own_limit};
+    add(check, {Reason::rises_without_end, Status::fail, {}, {}});
 }
 
 Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
@@ -263,12 +310,24 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
     check.warn.high = limits.carbon_dioxide_warn_mg_l;
     check.fail.high = limits.carbon_dioxide_fail_mg_l;
     check.own_limit = own.carbon_dioxide_warn_mg_l || own.carbon_dioxide_fail_mg_l;
-    const std::optional<double> worst = larger(co2.balance_judged ? co2.balance_mg_l : std::nullopt,
-                                               larger(co2.from_ph_mg_l, co2.measured_mg_l));
+    const std::optional<double> worst = larger_of(
+        co2.balance_judged ? co2.balance_mg_l : std::nullopt,
+        larger_of(co2.from_ph_judged ? co2.from_ph_mg_l : std::nullopt, co2.measured_mg_l));
     judge_reading(check, worst,
-                  "water.ph with alkalinity_mg_l, or the inflow's carbon_dioxide_mg_l");
+                  co2.from_ph_mg_l
+                      ? "the inflow's carbon_dioxide_mg_l: over pH 9 it is not judged by pH"
+                      : "water.ph with alkalinity_mg_l, or the inflow's carbon_dioxide_mg_l");
     if (worst && *check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
     check.exhausted = worst > 0.0 && *check.warn.high == 0;
+    // With an inflow as clean as air makes it the balance is the least that can be.
+    if (!co2.balance_judged && co2.balance_mg_l && !(*co2.balance_mg_l <= *check.warn.high)) {
+        add(check, {Reason::least_by_balance, Status::warn, *co2.balance_mg_l, *check.warn.high});
+        check.missing = {};
+        if (*check.warn.high > 0) {
+            check.used_percent =
+                larger_of(check.used_percent, 100 * *co2.balance_mg_l / *check.warn.high);
+        }
+    }
     return check;
 }
 
@@ -284,7 +343,7 @@ Check temperature_check(const TankBudget& budget, const TankLimits& limits, cons
         own.temperature_low_warn_c || own.temperature_warn_c || own.temperature_fail_c;
     // The upper limits meet the warmest hour, the lower one the day's mean.
     const bool cold = budget.temperature_c < *check.warn.low;
-    const Status warm = stand(check, budget.peak_temperature_c);
+    const Status warm = status_of(budget.peak_temperature_c, check.warn, check.fail);
     judge_value(check,
                 cold && warm != Status::fail ? budget.temperature_c : budget.peak_temperature_c);
     return check;
@@ -306,7 +365,7 @@ Check density_check(const TankBudget& budget, const TankLimits& limits, const Li
     // The index as a density at these sizes: it is what counts for small fish.
     const double by_index =
         budget.density_kg_m3 * limits.density_index_kg_m3_cm / budget.density_index_kg_m3_cm;
-    check.warn.high = std::min(limits.density_warn_kg_m3.value_or(by_index), by_index);
+    check.warn.high = smaller_of(limits.density_warn_kg_m3.value_or(by_index), by_index);
     check.fail.high = limits.density_fail_kg_m3;
     judge_value(check, budget.density_kg_m3);
     if (*check.warn.high > 0) check.used_percent = 100 * budget.density_kg_m3 / *check.warn.high;
@@ -317,9 +376,23 @@ Check density_check(const TankBudget& budget, const TankLimits& limits, const Li
 Check ration_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
     Check check{.id = CheckId::ration, .unit = "percent/day"};
     check.own_limit = own.ration_warn_ratio.has_value();
-    const double percent_per_g = 100 / (budget.biomass_kg * 1000);
-    check.warn.high = limits.ration_warn_ratio * budget.table_ration_g_day * percent_per_g;
-    judge_value(check, budget.ration_g_day * percent_per_g);
+    // What is stated is judged against what is advised for those fish. Where nothing is stated it
+    // shows the advice, which passes.
+    const bool stated = std::any_of(budget.groups.begin(), budget.groups.end(),
+                                    [](const GroupBudget& group) { return group.ration_stated; });
+    double ration_g_day = 0;
+    double advised_g_day = 0;
+    double biomass_kg = 0;
+    for (const GroupBudget& group : budget.groups) {
+        if (stated && !group.ration_stated) continue;
+        ration_g_day += stated ? group.ration_g_day : group.advised_ration_g_day;
+        advised_g_day += group.advised_ration_g_day;
+        biomass_kg += group.biomass_kg;
+    }
+    const double percent_per_g = 100 / (biomass_kg * 1000);
+    check.warn.high = limits.ration_warn_ratio * advised_g_day * percent_per_g;
+    if (!stated) check.warn.high = larger_of(*check.warn.high, advised_g_day * percent_per_g);
+    judge_value(check, ration_g_day * percent_per_g);
     return check;
 }
 
@@ -337,7 +410,7 @@ Check oxygen_excess_check(const OxygenBudget& oxygen) {
     check.fail.high = kExcessFail;
     std::optional<double> measured;
     if (oxygen.measured_mg_l) measured = 100 * *oxygen.measured_mg_l / oxygen.saturation_mg_l;
-    judge_reading(check, larger(oxygen.resting_percent, measured),
+    judge_reading(check, larger_of(oxygen.resting_percent, measured),
                   "a steady oxygen: no flow and no air");
     return check;
 }
@@ -369,7 +442,7 @@ Check current_check(const TankBudget& budget, double current_cm_s) {
     const Lengths lengths = lengths_of(budget);
     check.fail.high = kCurrentFail / std::pow(lengths.shortest_cm, double{kCurrentExponent});
     check.warn.low = kCurrentLow;
-    check.warn.high = std::min(double{kCurrentHigh}, kCurrentHighShare * *check.fail.high);
+    check.warn.high = smaller_of(kCurrentHigh, kCurrentHighShare * *check.fail.high);
     const double slowest = current_cm_s / lengths.longest_cm;
     judge_value(check, slowest < *check.warn.low ? slowest : current_cm_s / lengths.shortest_cm);
     return check;
@@ -377,15 +450,24 @@ Check current_check(const TankBudget& budget, double current_cm_s) {
 
 }  // namespace
 
-Check nitrite_check(const Readings& readings) {
-    Check check{.id = CheckId::nitrite, .unit = "mg/L (N)"};
-    const double chloride_mg_l = readings.chloride_mg_l.value_or(0);
+namespace {
+
+// The published steps of a chloride, the warning brought down to what trout were seen to bear.
+Bound nitrite_row(double chloride_mg_l, Bound& fail) {
     const NitriteRow* row = &kNitriteRows[0];
     for (const NitriteRow& next : kNitriteRows) {
         if (chloride_mg_l >= next.chloride_from_mg_l) row = &next;
     }
-    check.warn.high = row->mean_30_day_mg_l;
-    check.fail.high = row->maximum_mg_l;
+    fail.high = row->maximum_mg_l;
+    return {.high = std::min(row->mean_30_day_mg_l,
+                             larger_of(kNitriteLeast, kNitriteChloride * chloride_mg_l))};
+}
+
+}  // namespace
+
+Check nitrite_check(const Readings& readings) {
+    Check check{.id = CheckId::nitrite, .unit = "mg/L (N)"};
+    check.warn = nitrite_row(readings.chloride_mg_l.value_or(0), check.fail);
     judge_value(check, *readings.nitrite_mg_l);
     return check;
 }
@@ -425,8 +507,9 @@ bool may_exceed(const Tank& tank, const SupplyWater& supply, const TankBudget& b
            });
 }
 
-// Which of two checks limits the tank first.
+// The worse; then what stands so now before what will; then what uses more of its limit.
 bool limits_sooner(const Check& a, const Check& b) {
+    const auto now = [](const Check& check) { return static_cast<int>(status_now(check)); };
     const auto severity = [](const Check& check) {
         return check.status == Status::unchecked ? -1 : static_cast<int>(check.status);
     };
@@ -435,6 +518,7 @@ bool limits_sooner(const Check& a, const Check& b) {
                                : check.used_percent.value_or(-1);
     };
     if (severity(a) != severity(b)) return severity(a) > severity(b);
+    if (now(a) != now(b)) return now(a) > now(b);
     if (used(a) != used(b)) return used(a) > used(b);
     return a.id < b.id;
 }
@@ -443,16 +527,28 @@ bool limits_sooner(const Check& a, const Check& b) {
 
 namespace {
 
+bool is_early_life(const FishGroup& group) {
+    return group.count > 0 && group.mean_weight_g < kEarlyLifeG;
+}
+
 TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
+    const bool early = std::any_of(fish.begin(), fish.end(), is_early_life);
+    // Of early life a fail limit that is not given gives way to a warn limit that is.
+    const double oxygen_warn_mg_l =
+        own.oxygen_warn_mg_l.value_or(early ? kEarlyOxygenWarn : kOxygenWarn);
+    const double nh3_warn_mg_l = own.nh3_warn_mg_l.value_or(early ? kEarlyNh3Warn : kNh3Warn);
+    const double oxygen_fail_mg_l =
+        early ? smaller_of(kEarlyOxygenFail, oxygen_warn_mg_l) : double{kOxygenFail};
+    const double nh3_fail_mg_l = early ? larger_of(kEarlyNh3Fail, nh3_warn_mg_l) : double{kNh3Fail};
     TankLimits limits{
-        .oxygen_warn_mg_l = own.oxygen_warn_mg_l.value_or(kOxygenWarn),
+        .oxygen_warn_mg_l = oxygen_warn_mg_l,
         .oxygen_warn_percent = own.oxygen_warn_percent.value_or(kOxygenWarnPercent),
-        .oxygen_fail_mg_l = own.oxygen_fail_mg_l.value_or(kOxygenFail),
+        .oxygen_fail_mg_l = own.oxygen_fail_mg_l.value_or(oxygen_fail_mg_l),
         .reserve_stress_mg_l = own.reserve_stress_mg_l.value_or(kReserveStress),
         .reserve_danger_mg_l = own.reserve_danger_mg_l.value_or(kReserveDanger),
         .response_time_min = own.response_time_min.value_or(kResponseTime),
-        .nh3_warn_mg_l = own.nh3_warn_mg_l.value_or(kNh3Warn),
-        .nh3_fail_mg_l = own.nh3_fail_mg_l.value_or(kNh3Fail),
+        .nh3_warn_mg_l = nh3_warn_mg_l,
+        .nh3_fail_mg_l = own.nh3_fail_mg_l.value_or(nh3_fail_mg_l),
         .tan_warn_mg_l = own.tan_warn_mg_l.value_or(kTanWarn),
         .tan_fail_mg_l = own.tan_fail_mg_l.value_or(kTanFail),
         .carbon_dioxide_warn_mg_l = own.carbon_dioxide_warn_mg_l.value_or(kCo2Warn),
@@ -495,8 +591,101 @@ TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
 
 }  // namespace
 
+bool has_early_life(const Tank& tank) noexcept {
+    return std::any_of(tank.fish.begin(), tank.fish.end(), is_early_life);
+}
+
 TankLimits limits_of(const Tank& tank) { return resolved(tank.limits, tank.fish); }
 TankLimits limits_of(const Loop& loop) { return resolved(loop.limits, {}); }
+
+namespace {
+
+template <auto member>
+std::optional<double> resolved_as(const TankLimits& limits) {
+    return limits.*member;
+}
+
+constexpr LimitField kLimitFields[] = {
+    {"oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l, resolved_as<&TankLimits::oxygen_warn_mg_l>,
+     kAmountRange, CheckId::oxygen},
+    {"oxygen_warn_percent", &Limits::oxygen_warn_percent,
+     resolved_as<&TankLimits::oxygen_warn_percent>, kAmountRange, CheckId::oxygen},
+    {"oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l, resolved_as<&TankLimits::oxygen_fail_mg_l>,
+     kOxygenFailRange, CheckId::oxygen},
+    {"reserve_stress_mg_l", &Limits::reserve_stress_mg_l,
+     resolved_as<&TankLimits::reserve_stress_mg_l>, kAmountRange, CheckId::oxygen_reserve},
+    {"reserve_danger_mg_l", &Limits::reserve_danger_mg_l,
+     resolved_as<&TankLimits::reserve_danger_mg_l>, kReserveDangerRange, CheckId::oxygen_reserve},
+    {"response_time_min", &Limits::response_time_min, resolved_as<&TankLimits::response_time_min>,
+     kAmountRange, CheckId::oxygen_reserve},
+    {"nh3_warn_mg_l", &Limits::nh3_warn_mg_l, resolved_as<&TankLimits::nh3_warn_mg_l>, kAmountRange,
+     CheckId::ammonia},
+    {"nh3_fail_mg_l", &Limits::nh3_fail_mg_l, resolved_as<&TankLimits::nh3_fail_mg_l>, kAmountRange,
+     CheckId::ammonia},
+    {"tan_warn_mg_l", &Limits::tan_warn_mg_l, resolved_as<&TankLimits::tan_warn_mg_l>, kAmountRange,
+     CheckId::total_ammonia},
+    {"tan_fail_mg_l", &Limits::tan_fail_mg_l, resolved_as<&TankLimits::tan_fail_mg_l>, kAmountRange,
+     CheckId::total_ammonia},
+    {"carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l,
+     resolved_as<&TankLimits::carbon_dioxide_warn_mg_l>, kAmountRange, CheckId::carbon_dioxide},
+    {"carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l,
+     resolved_as<&TankLimits::carbon_dioxide_fail_mg_l>, kAmountRange, CheckId::carbon_dioxide},
+    {"temperature_low_warn_c", &Limits::temperature_low_warn_c,
+     resolved_as<&TankLimits::temperature_low_warn_c>, kTemperatureRange, CheckId::temperature},
+    {"temperature_warn_c", &Limits::temperature_warn_c,
+     resolved_as<&TankLimits::temperature_warn_c>, kTemperatureRange, CheckId::temperature},
+    {"temperature_fail_c", &Limits::temperature_fail_c,
+     resolved_as<&TankLimits::temperature_fail_c>, kTemperatureRange, CheckId::temperature},
+    {"ph_low_warn", &Limits::ph_low_warn, resolved_as<&TankLimits::ph_low_warn>, kPhRange,
+     CheckId::ph},
+    {"ph_high_warn", &Limits::ph_high_warn, resolved_as<&TankLimits::ph_high_warn>, kPhRange,
+     CheckId::ph},
+    {"ph_low_fail", &Limits::ph_low_fail, resolved_as<&TankLimits::ph_low_fail>, kPhRange,
+     CheckId::ph},
+    {"ph_high_fail", &Limits::ph_high_fail, resolved_as<&TankLimits::ph_high_fail>, kPhRange,
+     CheckId::ph},
+    {"density_warn_kg_m3", &Limits::density_warn_kg_m3,
+     resolved_as<&TankLimits::density_warn_kg_m3>, kAmountRange, CheckId::density},
+    {"density_fail_kg_m3", &Limits::density_fail_kg_m3,
+     resolved_as<&TankLimits::density_fail_kg_m3>, kAmountRange, CheckId::density},
+    {"density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm,
+     resolved_as<&TankLimits::density_index_kg_m3_cm>, kAmountRange, CheckId::density},
+    {"ration_warn_ratio", &Limits::ration_warn_ratio, resolved_as<&TankLimits::ration_warn_ratio>,
+     kAmountRange, CheckId::ration},
+    {"exchange_warn_per_h", &Limits::exchange_warn_per_h,
+     resolved_as<&TankLimits::exchange_warn_per_h>, kAmountRange, CheckId::exchange},
+    {"size_spread_warn", &Limits::size_spread_warn, resolved_as<&TankLimits::size_spread_warn>,
+     kAmountRange, CheckId::size_spread},
+    {"size_spread_fail", &Limits::size_spread_fail, resolved_as<&TankLimits::size_spread_fail>,
+     kAmountRange, CheckId::size_spread},
+    {"nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l, resolved_as<&TankLimits::nitrate_warn_mg_l>,
+     kAmountRange, CheckId::nitrate},
+    {"alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l,
+     resolved_as<&TankLimits::alkalinity_warn_mg_l>, kAmountRange, CheckId::alkalinity},
+    {"alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l,
+     resolved_as<&TankLimits::alkalinity_fail_mg_l>, kAmountRange, CheckId::alkalinity},
+};
+
+std::vector<OwnLimit> own_limits(const Limits& own, const TankLimits& usual) {
+    std::vector<OwnLimit> all;
+    for (const LimitField& field : kLimitFields) {
+        const auto value = own.*field.own;
+        const auto program = field.resolved(usual);
+        if (value && value != program) all.push_back({field.key, field.check, *value, program});
+    }
+    return all;
+}
+
+}  // namespace
+
+std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
+
+std::vector<OwnLimit> own_limits_of(const Tank& tank) {
+    return own_limits(tank.limits, resolved({}, tank.fish));
+}
+std::vector<OwnLimit> own_limits_of(const Loop& loop) {
+    return own_limits(loop.limits, resolved({}, {}));
+}
 
 std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limits& own) {
     struct Pair {
@@ -550,24 +739,17 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
     std::vector<Check>& checks = budget.checks;
     checks.push_back(oxygen_check(budget, supply, own));
     if (fish) {
-        checks.push_back(reserve_check(*budget.reserve, supply.keeps_flowing, limits, own));
-        // From where would it fall, if nothing tells where the oxygen stands?
-        if (supply.oxygen == SupplyWater::Oxygen::unknown && !budget.oxygen.measured_mg_l) {
-            Check& reserve = checks.back();
-            reserve.status = Status::unchecked;
-            reserve.value.reset();
-            reserve.used_percent.reset();
-            reserve.exhausted = false;
-            reserve.missing = "an aerator in the loop, or water.oxygen_mg_l";
-        }
+        checks.push_back(reserve_check(budget, supply, limits, own));
         checks.push_back(ammonia_check(budget.ammonia, limits, own));
         checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
         if (budget.flow_m3_h > 0 && supply.tan_rises) {
-            for (Check* check : {&checks[checks.size() - 2], &checks.back()}) rises(*check);
+            for (Check* check : {&checks[checks.size() - 2], &checks.back()}) {
+                let_rise(*check);
+            }
         }
     }
     checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
-    if (budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) rises(checks.back());
+    if (budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) let_rise(checks.back());
     checks.push_back(temperature_check(budget, limits, own));
     checks.push_back(ph_check(tank.water, limits, own));
     if (fish) {
@@ -587,9 +769,22 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
             checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));
         }
     }
+    if (budget.early_life) {
+        checks.push_back({.id = CheckId::early_life,
+                          .unit = "-",
+                          .missing = "a hatchery's limits: eggs and sac fry are not covered"});
+    }
+    if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
     const Verdict verdict = verdict_of(checks);
     budget.verdict = verdict.worst;
     budget.first_limit = verdict.first_limit;
+}
+
+Check doubt_check(std::size_t doubts) noexcept {
+    Check check{.id = CheckId::input_doubt, .unit = "slips"};
+    check.warn.high = 0;
+    judge_value(check, static_cast<double>(doubts));
+    return check;
 }
 
 Check deaths_check(double died, double of) noexcept {
@@ -601,7 +796,8 @@ Check deaths_check(double died, double of) noexcept {
     return check;
 }
 
-Verdict verdict_of(std::span<const Check> checks) {
+Verdict verdict_of(std::span<const Check> checks) noexcept {
+    if (checks.empty()) return {};
     Verdict verdict{Status::pass, CheckId::oxygen};
     for (const Check& check : checks) verdict.worst = worse(verdict.worst, check.status);
     verdict.first_limit = std::min_element(checks.begin(), checks.end(), limits_sooner)->id;
@@ -610,7 +806,12 @@ Verdict verdict_of(std::span<const Check> checks) {
 
 std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept {
     for (const NitriteRow& row : kNitriteRows) {
-        if (nitrite_mg_l <= row.mean_30_day_mg_l) return row.chloride_from_mg_l;
+        if (!(nitrite_mg_l <= row.mean_30_day_mg_l)) continue;
+        if (nitrite_mg_l <= kNitriteLeast) return row.chloride_from_mg_l;
+        // Rounded up to a tenth, what a kit can tell.
+        double tenths = std::floor(10 * nitrite_mg_l / kNitriteChloride);
+        while (kNitriteChloride * (tenths / 10) < nitrite_mg_l) ++tenths;
+        return larger_of(row.chloride_from_mg_l, tenths / 10);
     }
     return std::nullopt;
 }
@@ -620,8 +821,16 @@ std::string_view name_of(Status status) noexcept {
     return names[static_cast<std::size_t>(status)];
 }
 
+std::string_view name_of(Reason reason) noexcept {
+    constexpr std::array<std::string_view, 10> names{
+        "demand_over_supply", "rises_without_end", "hours_to_warn",    "hours_to_fail",
+        "days_to_warn",       "as_oxygen",         "least_by_balance", "filter_age",
+        "filter_cold",        "filter_starved"};
+    return names[static_cast<std::size_t>(reason)];
+}
+
 std::string_view name_of(CheckId check) noexcept {
-    constexpr std::array<std::string_view, 23> names{"oxygen",
+    constexpr std::array<std::string_view, 25> names{"oxygen",
                                                      "oxygen_reserve",
                                                      "ammonia",
                                                      "total_ammonia",
@@ -637,6 +846,8 @@ std::string_view name_of(CheckId check) noexcept {
                                                      "nitrite",
                                                      "gas_pressure",
                                                      "chlorine",
+                                                     "early_life",
+                                                     "input_doubt",
                                                      "readings",
                                                      "deaths",
                                                      "biofilter",

@@ -9,9 +9,15 @@ namespace coldtank {
 void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
            TankBudget& budget);
 
+// A check of one value against its bounds.
+void judge_value(Check& check, double value) noexcept;
+// Takes a reason into a check.
+void add(Check& check, const Because& because);
+
 // Checks that a loop shares with a tank. The reading is there.
 Check nitrite_check(const Readings& readings);
 Check chlorine_check(double chlorine_mg_l);
+Check doubt_check(std::size_t doubts) noexcept;
 
 // The least chloride at which a nitrite passes; none where no chloride of the table lets it.
 std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept;

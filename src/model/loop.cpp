@@ -4,19 +4,24 @@
 #include <array>
 #include <cmath>
 
+#include "assumed.hpp"
+#include "balance.hpp"
 #include "judgement.hpp"
+#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
 
 constexpr Constant kNitrificationSlope{
-    "nitrification by temperature", 0.05368, "g/m2/day/degC", Basis::published,
-    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973"};
+    "nitrification by temperature", 0.05368, "g/m2/day/degC", Basis::from_memory,
+    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973, second-hand"};
 constexpr Constant kNitrificationOffset{
-    "nitrification at 0 degC", -0.0859, "g/m2/day", Basis::published,
-    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973"};
+    "nitrification at 0 degC", -0.0859, "g/m2/day", Basis::from_memory,
+    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973, second-hand"};
 constexpr Constant kHalfSaturation{"half-saturation of nitrification", 0.8, "mg/L (N)",
                                    Basis::from_memory, "recirculating texts"};
+constexpr Constant kLeastTan{"TAN below which a filter does not nitrify", 0.07, "mg/L (N)",
+                             Basis::published, "Zhu & Chen 1999, at 27 degC"};
 constexpr Constant kRatedTan{"TAN at which removal_g_day is stated", 1, "mg/L (N)",
                              Basis::judgement, "definition of the key"};
 constexpr Constant kOxygenPerTan{"oxygen per TAN nitrified", 4.57, "g/g", Basis::published,
@@ -32,8 +37,9 @@ constexpr Constant kNitratePerTan{"nitrate per TAN nitrified", 0.976, "g/g", Bas
                                   "stoichiometry: the rest becomes cells"};
 constexpr Constant kLeafyUptake{"nitrate taken by leafy plants", 0.5, "g N/m2/day",
                                 Basis::published, "range 0.3-0.8"};
-constexpr Constant kFruitingUptake{"nitrate taken by fruiting plants", 0.8, "g N/m2/day",
-                                   Basis::judgement, "above leafy"};
+constexpr Constant kFruitingUptake{"nitrate taken by fruiting plants", 0.67, "g N/m2/day",
+                                   Basis::published,
+                                   "a third more than leafy, FAO Technical Paper 589"};
 constexpr Constant kAlkalinityPerTan{"alkalinity per TAN nitrified", 7.14, "g CaCO3/g",
                                      Basis::published, "stoichiometry of nitrification"};
 constexpr Constant kAlkalinityPerNitrate{"alkalinity given back per nitrate taken by plants", 3.57,
@@ -44,6 +50,14 @@ constexpr Constant kStarvedOxygen{"oxygen below which a filter starves", 2, "mg/
                                   Basis::common_practice, "recirculating practice"};
 constexpr Constant kColdFilter{"temperature below which a filter is slow", 8, "degC",
                                Basis::judgement, "few data below"};
+constexpr Constant kLeastExchange{"exchange a day that is none, under", 0.001, "of the volume",
+                                  Basis::judgement, "splash and wet hands"};
+constexpr Constant kNitrateDays{"days to the nitrate limit without exchange, under", 14, "days",
+                                Basis::judgement, "two weeks to act"};
+constexpr Constant kYoungFilter{"maturity in doubt, under", 30, "%", Basis::judgement,
+                                "nobody knows how far it has started"};
+constexpr Constant kCarefulShare{"share of the bearable feed for a young or cold filter", 0.5, "-",
+                                 Basis::judgement, "what a careful grower would keep to"};
 constexpr Constant kLeafyFeedLow{"feed per bed, leafy, least", 40, "g/m2/day", Basis::published,
                                  "FAO Technical Paper 589, at 32 % protein"};
 constexpr Constant kLeafyFeedHigh{"feed per bed, leafy, most", 50, "g/m2/day", Basis::published,
@@ -56,47 +70,27 @@ constexpr Constant kPlantFeedProtein{"protein of those feed rates", 32, "%", Bas
                                      "FAO Technical Paper 589; scaled by protein (judgement)"};
 
 constexpr std::array kSources{
-    kSodiumPerNaHCO3,      kNaHCO3PerCaCO3,        kKHCO3PerCaCO3,   kCaOH2PerCaCO3,
-    kNitrificationSlope,   kNitrificationOffset,   kHalfSaturation,  kRatedTan,
-    kOxygenPerTan,         kOxygenPerFeedInFilter, kCo2PerTan,       kCo2PerFeedInFilter,
-    kNitratePerTan,        kLeafyUptake,           kFruitingUptake,  kAlkalinityPerTan,
-    kAlkalinityPerNitrate, kAssumedAlkalinity,     kStarvedOxygen,   kColdFilter,
-    kLeafyFeedLow,         kLeafyFeedHigh,         kFruitingFeedLow, kFruitingFeedHigh,
-    kPlantFeedProtein,
+    kSodiumPerNaHCO3,    kNaHCO3PerCaCO3,      kKHCO3PerCaCO3,        kCaOH2PerCaCO3,
+    kNitrificationSlope, kNitrificationOffset, kHalfSaturation,       kRatedTan,
+    kLeastTan,           kLeastExchange,       kNitrateDays,          kYoungFilter,
+    kCarefulShare,       kStoppedHours,        kOxygenPerTan,         kOxygenPerFeedInFilter,
+    kCo2PerTan,          kCo2PerFeedInFilter,  kNitratePerTan,        kLeafyUptake,
+    kFruitingUptake,     kAlkalinityPerTan,    kAlkalinityPerNitrate, kAssumedAlkalinity,
+    kStarvedOxygen,      kColdFilter,          kLeafyFeedLow,         kLeafyFeedHigh,
+    kFruitingFeedLow,    kFruitingFeedHigh,    kPlantFeedProtein,
 };
 
 constexpr double kNegligible = 1e-12;  // of a sum of flows: a matrix without a root
-
-// A concentration that is linear in the one unknown of the loop: fixed + slope x.
-struct Linear {
-    double fixed = 0;
-    double slope = 0;
-    double at(double x) const { return fixed + slope * x; }
-};
 
 double peak_of(const Water& water) {
     return water.peak_temperature_c.value_or(water.temperature_c);
 }
 
-// A tank on the loop with flow, and its budget on any supply: demands and wastes do not depend on
-// it.
-struct Member {
-    const Tank* tank;
-    const TankBudget* budget;
-    double flow_m3_h;
-};
-
-WaterState vessel_water(const System& system, double temperature_c) {
-    // As salty as the saltiest tank it flows through: the safe side.
-    double salinity_g_kg = 0;
-    for (const Tank& tank : system.tanks) {
-        if (tank.loop->flow_l_min > 0) {
-            salinity_g_kg = std::max(salinity_g_kg, tank.water.salinity_g_kg);
-        }
-    }
+// Water of the vessel, as salty as the saltiest tank it flows through: the safe side.
+WaterState vessel_water(double temperature_c, double salinity_g_kg, double pressure_kpa) {
     return {.temperature_c = temperature_c,
             .salinity_g_kg = salinity_g_kg,
-            .pressure_kpa = system.pressure_kpa};
+            .pressure_kpa = pressure_kpa};
 }
 
 // What falls through cascades: oxygen deficit, or carbon dioxide above the air's, that is left.
@@ -136,47 +130,37 @@ double filter_capacity_g_day(const Loop& loop) {
     const Biofilter& filter = *loop.biofilter;
     const double mature = filter.maturity_percent / 100;
     if (filter.removal_g_day) {
-        return mature * *filter.removal_g_day * (kHalfSaturation + kRatedTan) / kRatedTan;
+        const double rated = kRatedTan - kLeastTan;
+        return mature * *filter.removal_g_day * (kHalfSaturation + rated) / rated;
     }
     const double g_m2_day =
-        std::max(0.0, kNitrificationSlope * loop.water.temperature_c + kNitrificationOffset);
+        not_below_zero(kNitrificationSlope * loop.water.temperature_c + kNitrificationOffset);
     return mature * filter.media_area_m2.value_or(0) * g_m2_day;
 }
 
-// Supply TAN: production + E makeup = A M / (half + M) + E M; the root that is not negative.
-std::optional<double> supply_tan(double capacity_g_day, double exchange_m3_day,
-                                 double brought_g_day) {
-    const double half = kHalfSaturation;
-    if (exchange_m3_day == 0) {
-        if (brought_g_day == 0) return 0;
-        if (brought_g_day >= capacity_g_day) return std::nullopt;
-        return half * brought_g_day / (capacity_g_day - brought_g_day);
-    }
-    const double b = capacity_g_day + half * exchange_m3_day - brought_g_day;
-    const double root = std::sqrt(b * b + 4 * exchange_m3_day * half * brought_g_day);
-    // Without cancellation on either side.
-    return b > 0 ? 2 * half * brought_g_day / (b + root) : (root - b) / (2 * exchange_m3_day);
+// What a filter takes at a TAN of the supply.
+double nitrified_at(double capacity_g_day, double tan_mg_l) {
+    const double above = not_below_zero(tan_mg_l - kLeastTan);
+    return capacity_g_day * above / (kHalfSaturation + above);
 }
 
-// The share of today's feed at which the worst tank is at its TAN limit.
-double bearable_share(const LoopBudget& budget, const Loop& loop, std::span<const Member> members) {
-    const auto holds = [&](double share) {
-        const auto supply = supply_tan(
-            budget.filter_starved ? 0 : budget.filter_capacity_g_day, budget.exchange_m3_day,
-            share * budget.tan_production_g_day + budget.exchange_m3_day * loop.makeup.tan_mg_l);
-        return supply && std::all_of(members.begin(), members.end(), [&](const Member& member) {
-                   return *supply + share * member.budget->ammonia.tan_production_g_day /
-                                        (24 * member.flow_m3_h) <=
-                          limits_of(*member.tank).tan_warn_mg_l;
-               });
-    };
-    double low = 0;
-    double high = 1;
-    for (int i = 0; i < 60; ++i) {
-        const double middle = (low + high) / 2;
-        (holds(middle) ? low : high) = middle;
+// Supply TAN M: brought = A x / (half + x) + E M with x = M - least; the root that is not negative.
+std::optional<double> supply_tan(double capacity_g_day, double exchange_m3_day,
+                                 double brought_g_day) {
+    if (brought_g_day <= exchange_m3_day * kLeastTan) {  // below what a filter can take
+        return exchange_m3_day > 0 ? brought_g_day / exchange_m3_day : 0;
     }
-    return low;
+    const double half = kHalfSaturation;
+    const double left_g_day = brought_g_day - exchange_m3_day * kLeastTan;
+    if (exchange_m3_day == 0) {
+        if (!(left_g_day < capacity_g_day)) return std::nullopt;
+        return kLeastTan + half * left_g_day / (capacity_g_day - left_g_day);
+    }
+    const double b = capacity_g_day + half * exchange_m3_day - left_g_day;
+    const double root = std::sqrt(b * b + 4 * exchange_m3_day * half * left_g_day);
+    // Without cancellation on either side.
+    return kLeastTan +
+           (b > 0 ? 2 * half * left_g_day / (b + root) : (root - b) / (2 * exchange_m3_day));
 }
 
 void add_tan(const Loop& loop, LoopBudget& budget) {
@@ -186,12 +170,11 @@ void add_tan(const Loop& loop, LoopBudget& budget) {
                                         budget.tan_production_g_day + makeup_g_day);
     budget.nitrified_g_day = budget.filter_capacity_g_day;
     if (const auto supply = budget.supply_tan_mg_l) {
-        budget.return_tan_mg_l =
-            budget.flow_m3_h > 0
-                ? std::optional{*supply + budget.tan_production_g_day / (24 * budget.flow_m3_h)}
-                : std::nullopt;
-        budget.nitrified_g_day =
-            budget.filter_capacity_g_day * *supply / (kHalfSaturation + *supply);
+        if (budget.flow_m3_h > 0) {
+            budget.return_tan_mg_l =
+                *supply + budget.tan_production_g_day / (24 * budget.flow_m3_h);
+        }
+        budget.nitrified_g_day = nitrified_at(budget.filter_capacity_g_day, *supply);
         budget.exchanged_g_day = budget.exchange_m3_day * (*supply - loop.makeup.tan_mg_l);
     }
 }
@@ -199,30 +182,13 @@ void add_tan(const Loop& loop, LoopBudget& budget) {
 // ---- oxygen
 
 // Supply oxygen with everything at the mean or at the peak; none without a root.
-std::optional<double> supply_oxygen(const System& system, std::span<const Member> members,
-                                    const LoopBudget& budget, bool peak) {
-    const Loop& loop = *system.loop;
-    const double vessel_c = peak ? peak_of(loop.water) : loop.water.temperature_c;
-    const double saturation_mg_l = oxygen_saturation_mg_l(vessel_water(system, vessel_c));
+std::optional<double> supply_oxygen(const Loop& loop, const WaterState& vessel,
+                                    const Linear& returned, const LoopBudget& budget) {
+    const double saturation_mg_l = oxygen_saturation_mg_l(vessel);
     if (loop.supply_oxygen_percent) return *loop.supply_oxygen_percent / 100 * saturation_mg_l;
-    Linear returned;  // sum of Q C, g/h
-    for (const Member& member : members) {
-        const Tank& tank = *member.tank;
-        const TankBudget& of = *member.budget;
-        const double temperature_c = peak ? of.peak_temperature_c : of.temperature_c;
-        const double full_mg_l = peak ? of.oxygen.saturation_peak_mg_l : of.oxygen.saturation_mg_l;
-        const double demand_g_h = peak ? of.oxygen.demand_peak_g_h : of.oxygen.demand_mean_g_h;
-        const Transfer air = transfer_of(tank.aeration, temperature_c, full_mg_l);
-        const double left = left_by_cascades(tank.aeration, temperature_c, true);
-        const double q = member.flow_m3_h;
-        returned.slope += q * q * left / (q + air.k_m3_h);
-        returned.fixed += q *
-                          (q * full_mg_l * (1 - left) + air.full_g_h + air.pure_g_h - demand_g_h) /
-                          (q + air.k_m3_h);
-    }
     const double q = budget.flow_m3_h;
-    const Transfer air = transfer_of(loop.aeration, vessel_c, saturation_mg_l);
-    const double left = left_by_cascades(loop.aeration, vessel_c, true);
+    const Transfer air = transfer_of(loop.aeration, vessel.temperature_c, saturation_mg_l);
+    const double left = left_by_cascades(loop.aeration, vessel.temperature_c, true);
     const double denominator = q + air.k_m3_h - left * returned.slope;
     if (denominator <= kNegligible * (q + air.k_m3_h)) return std::nullopt;
     return (left * returned.fixed + q * saturation_mg_l * (1 - left) + air.full_g_h + air.pure_g_h -
@@ -232,40 +198,26 @@ std::optional<double> supply_oxygen(const System& system, std::span<const Member
 
 // ---- carbon dioxide
 
-std::optional<double> supply_carbon_dioxide(const System& system, std::span<const Member> members,
-                                            const LoopBudget& budget) {
-    const Loop& loop = *system.loop;
-    const double vessel_c = peak_of(loop.water);
-    const double in_air = carbon_dioxide_in_air_mg_l(vessel_water(system, vessel_c));
+std::optional<double> supply_carbon_dioxide(const Loop& loop, const WaterState& vessel,
+                                            const Linear& returned, const LoopBudget& budget) {
+    const double in_air = carbon_dioxide_in_air_mg_l(vessel);
     const double kept = 1 - loop.degasser_percent.value_or(0) / 100;
-    // The supply as a function of the vessel, then what comes back of it.
+    // The supply as a function of the vessel.
     const Linear supply{in_air * (1 - kept), kept};
-    Linear returned;
-    for (const Member& member : members) {
-        const CarbonDioxideBudget& of = member.budget->carbon_dioxide;
-        const double left =
-            left_by_cascades(member.tank->aeration, member.budget->peak_temperature_c, false);
-        const double q = member.flow_m3_h;
-        const double total = q + of.stripping_m3_h;
-        returned.slope += q * q * left * supply.slope / total;
-        returned.fixed += q *
-                          (q * (of.in_air_mg_l * (1 - left) + left * supply.fixed) +
-                           of.stripping_m3_h * of.in_air_mg_l + of.production_peak_g_h) /
-                          total;
-    }
     double stripping_m3_h = 0;
-    for (const Aerator& aerator : loop.aeration)
-        stripping_m3_h += coldtank::stripping_m3_h(aerator, vessel_c);
-    const double left = left_by_cascades(loop.aeration, vessel_c, false);
+    for (const Aerator& aerator : loop.aeration) {
+        stripping_m3_h += coldtank::stripping_m3_h(aerator, vessel.temperature_c);
+    }
+    const double left = left_by_cascades(loop.aeration, vessel.temperature_c, false);
     const double q = budget.flow_m3_h;
-    const double denominator = q + stripping_m3_h - left * returned.slope;
+    const double denominator = q + stripping_m3_h - left * returned.slope * supply.slope;
     if (denominator <= kNegligible * (q + stripping_m3_h)) return std::nullopt;
     const double made_g_h =
         (kCo2PerTan * budget.nitrified_g_day + kCo2PerFeedInFilter * budget.feed_g_day) / 24;
-    const double vessel =
-        (left * returned.fixed + q * in_air * (1 - left) + made_g_h + stripping_m3_h * in_air) /
-        denominator;
-    return supply.at(vessel);
+    const double in_vessel = (left * returned.at(supply.fixed) + q * in_air * (1 - left) +
+                              made_g_h + stripping_m3_h * in_air) /
+                             denominator;
+    return supply.at(in_vessel);
 }
 
 // ---- nitrate, alkalinity
@@ -276,44 +228,38 @@ void add_nitrate(const Loop& loop, LoopBudget& budget) {
     budget.planted = loop.plants.has_value();
     if (loop.plants) {
         const double g_m2_day = loop.plants->crop == Crop::leafy ? kLeafyUptake : kFruitingUptake;
-        budget.plants_g_day = std::min(loop.plants->bed_area_m2 * g_m2_day, there_g_day);
+        budget.plants_g_day = smaller_of(loop.plants->bed_area_m2 * g_m2_day, there_g_day);
     }
     if (budget.exchange_m3_day > 0) {
         budget.nitrate_mg_l =
             loop.makeup.nitrate_mg_l + (made_g_day - budget.plants_g_day) / budget.exchange_m3_day;
     } else if (budget.volume_m3 > 0) {
         budget.nitrate_rise_mg_l_day = (made_g_day - budget.plants_g_day) / budget.volume_m3;
-        const double room_mg_l = std::max(
-            0.0, limits_of(loop).nitrate_warn_mg_l - loop.readings.nitrate_mg_l.value_or(0));
+        const double room_mg_l = not_below_zero(limits_of(loop).nitrate_warn_mg_l -
+                                                loop.readings.nitrate_mg_l.value_or(0));
         if (*budget.nitrate_rise_mg_l_day > 0) {
             budget.nitrate_days_to_warn = room_mg_l / *budget.nitrate_rise_mg_l_day;
         }
     }
     budget.alkalinity_demand_g_day = kAlkalinityPerTan * budget.nitrified_g_day;
     const double held_mg_l = loop.water.alkalinity_mg_l.value_or(kAssumedAlkalinity);
-    budget.alkalinity_dose_g_day =
-        std::max(0.0, budget.alkalinity_demand_g_day - kAlkalinityPerNitrate * budget.plants_g_day -
-                          budget.exchange_m3_day * (loop.makeup.alkalinity_mg_l - held_mg_l));
+    budget.alkalinity_dose_g_day = not_below_zero(
+        budget.alkalinity_demand_g_day - kAlkalinityPerNitrate * budget.plants_g_day -
+        budget.exchange_m3_day * (loop.makeup.alkalinity_mg_l - held_mg_l));
     budget.sodium_g_day = budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3 * kSodiumPerNaHCO3;
 }
 
 // ---- checks
 
-Status beyond(double value, std::optional<double> warn, std::optional<double> fail) {
-    if (fail && value > *fail) return Status::fail;
-    return warn && value > *warn ? Status::warn : Status::pass;
-}
-
+// A value that must not rise over its limits.
 void judge_upper(Check& check, double value) {
-    check.value = value;
-    check.status = beyond(value, check.warn.high, check.fail.high);
+    judge_value(check, value);
     if (check.warn.high && *check.warn.high > 0)
         check.used_percent = 100 * value / *check.warn.high;
     check.exhausted = value > 0 && check.warn.high == 0.0;
 }
 
 Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudget& budget) {
-    // Without oxygen a filter is none.
     Check check{.id = CheckId::biofilter, .unit = "mg/L (N)"};
     check.warn.high = limits.tan_warn_mg_l;
     check.fail.high = limits.tan_fail_mg_l;
@@ -321,42 +267,32 @@ Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudg
     if (budget.supply_tan_mg_l) {
         judge_upper(check, *budget.supply_tan_mg_l);
     } else {
-        check.status = Status::fail;
         check.exhausted = true;
+        add(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
-    if (filter_is_slow(loop)) {
-        check.status = worse(check.status, Status::warn);
+    if (loop.biofilter && loop.biofilter->maturity_percent < 100) {
+        add(check, {Reason::filter_age, Status::warn, loop.biofilter->maturity_percent, 100});
     }
-    if (budget.filter_starved) check.status = Status::fail;
+    if (loop.water.temperature_c < kColdFilter) {
+        add(check, {Reason::filter_cold, Status::warn, loop.water.temperature_c, kColdFilter});
+    }
+    // Without oxygen a filter is none.
+    if (budget.filter_starved) {
+        add(check,
+            {Reason::filter_starved, Status::fail, budget.supply_oxygen_peak_mg_l, kStarvedOxygen});
+    }
     return check;
 }
 
-// The tank whose own TAN on top of the supply is nearest to its limit.
-Check loop_flow_check(std::span<const Member> members, double pressure_kpa) {
+Check loop_flow_check(const LoopSums& sums) {
     Check check{.id = CheckId::loop_flow, .unit = "mg/L (N)"};
-    double worst = -1;
-    for (const Member& member : members) {
-        const TankLimits limits = limits_of(*member.tank);
-        double warn = limits.tan_warn_mg_l;
-        double fail = limits.tan_fail_mg_l;
-        if (member.tank->water.ph) {
-            const double fraction =
-                unionised_fraction({.temperature_c = member.budget->peak_temperature_c,
-                                    .salinity_g_kg = member.tank->water.salinity_g_kg,
-                                    .pressure_kpa = pressure_kpa},
-                                   *member.tank->water.ph);
-            warn = std::min(warn, tan_at_nh3_mg_l(limits.nh3_warn_mg_l, fraction));
-            fail = std::min(fail, tan_at_nh3_mg_l(limits.nh3_fail_mg_l, fraction));
-        }
-        const double added = member.budget->ammonia.tan_production_g_day / (24 * member.flow_m3_h);
-        const double used = warn > 0 ? added / warn : (added > 0 ? HUGE_VAL : 0);
-        if (used <= worst) continue;
-        worst = used;
-        check.warn.high = warn;
-        check.fail.high = fail;
-        judge_upper(check, added);
+    if (sums.tanks == 0) {
+        check.missing = "a tank with flow_l_min on this loop";
+        return check;
     }
-    if (worst < 0) check.missing = "a tank with flow_l_min on this loop";
+    check.warn = sums.added_warn;
+    check.fail = sums.added_fail;
+    judge_upper(check, sums.added_tan_mg_l);
     return check;
 }
 
@@ -364,12 +300,15 @@ Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget
     Check check{.id = CheckId::nitrate, .unit = "mg/L (N)"};
     check.warn.high = limits.nitrate_warn_mg_l;
     check.own_limit = loop.limits.nitrate_warn_mg_l.has_value();
-    const std::optional<double> measured = loop.readings.nitrate_mg_l;
-    if (!measured && !budget.nitrate_mg_l) {
+    if (const auto worst = larger_of(loop.readings.nitrate_mg_l, budget.nitrate_mg_l)) {
+        judge_upper(check, *worst);
+    } else {
         check.missing = "the loop's water.nitrate_mg_l, or an exchange_l_day";
-        return check;
     }
-    judge_upper(check, std::max(measured.value_or(0), budget.nitrate_mg_l.value_or(0)));
+    // Without exchange it only gathers.
+    if (const auto days = budget.nitrate_days_to_warn; days && !(*days >= kNitrateDays)) {
+        add(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+    }
     return check;
 }
 
@@ -383,40 +322,28 @@ Check alkalinity_check(const Loop& loop, const TankLimits& limits) {
         return check;
     }
     const double value = *loop.water.alkalinity_mg_l;
-    check.value = value;
-    check.status = value < *check.fail.low   ? Status::fail
-                   : value < *check.warn.low ? Status::warn
-                                             : Status::pass;
+    judge_value(check, value);
     if (value > 0) check.used_percent = 100 * *check.warn.low / value;
     return check;
 }
 
-Check plants_check(const Loop& loop, std::span<const Member> members, const LoopBudget& budget) {
+Check plants_check(const Loop& loop, const LoopSums& sums) {
     Check check{.id = CheckId::plants, .unit = "g feed/m2/day"};
-    double protein_g = 0;
-    for (const Member& member : members) {
-        protein_g += member.budget->ration_g_day *
-                     member.tank->feed.protein_percent.value_or(kProteinPercent);
-    }
     const double protein =
-        budget.feed_g_day > 0 ? protein_g / budget.feed_g_day : double{kProteinPercent};
+        sums.feed_g_day > 0 ? sums.protein_g_day / sums.feed_g_day : double{kProteinPercent};
     const double scale = kPlantFeedProtein / protein;
     const bool leafy = loop.plants->crop == Crop::leafy;
     check.warn = {scale * (leafy ? kLeafyFeedLow : kFruitingFeedLow),
                   scale * (leafy ? kLeafyFeedHigh : kFruitingFeedHigh)};
-    const double value = budget.feed_g_day / loop.plants->bed_area_m2;
-    check.value = value;
-    check.status =
-        value < *check.warn.low || value > *check.warn.high ? Status::warn : Status::pass;
+    judge_value(check, sums.feed_g_day / loop.plants->bed_area_m2);
     return check;
 }
 
-void judge_loop(const System& system, std::span<const Member> members, LoopBudget& budget) {
-    const Loop& loop = *system.loop;
+void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
     const TankLimits limits = limits_of(loop);
     std::vector<Check>& checks = budget.checks;
     checks.push_back(biofilter_check(loop, limits, budget));
-    checks.push_back(loop_flow_check(members, system.pressure_kpa));
+    checks.push_back(loop_flow_check(sums));
     if (loop.readings.nitrite_mg_l) {
         checks.push_back(nitrite_check(loop.readings));
         const Check& nitrite = checks.back();
@@ -428,138 +355,212 @@ void judge_loop(const System& system, std::span<const Member> members, LoopBudge
     }
     checks.push_back(nitrate_check(loop, limits, budget));
     checks.push_back(alkalinity_check(loop, limits));
-    if (loop.plants) checks.push_back(plants_check(loop, members, budget));
+    if (loop.plants) checks.push_back(plants_check(loop, sums));
     if (loop.makeup.chlorine_mg_l) {
         checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
         Check& chlorine = checks.back();
         chlorine.used_percent = 100 * *chlorine.value / *chlorine.warn.high;
     }
+    if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
     const Verdict verdict = verdict_of(checks);
     budget.verdict = verdict.worst;
     budget.first_limit = verdict.first_limit;
 }
 
 // All oxygen there is against all that is needed, where nothing else tells.
-SupplyWater::Oxygen without_air(const System& system, std::span<const Member> members,
-                                const LoopBudget& budget) {
-    double pure_g_h =
-        transfer_of(system.loop->aeration, system.loop->water.temperature_c, 0).pure_g_h;
-    double needed_g_h = budget.filter_oxygen_g_h;
-    for (const Member& member : members) {
-        pure_g_h += transfer_of(member.tank->aeration, member.budget->temperature_c, 0).pure_g_h;
-        needed_g_h += member.budget->oxygen.demand_peak_g_h;
-    }
-    return pure_g_h < needed_g_h ? SupplyWater::Oxygen::failing : SupplyWater::Oxygen::unknown;
+SupplyWater::Oxygen without_air(const Loop& loop, const LoopSums& sums, const LoopBudget& budget) {
+    const double pure_g_h =
+        sums.pure_oxygen_g_h + transfer_of(loop.aeration, loop.water.temperature_c, 0).pure_g_h;
+    const double needed_g_h = budget.filter_oxygen_g_h + sums.demand_peak_g_h;
+    return pure_g_h >= needed_g_h ? SupplyWater::Oxygen::unknown : SupplyWater::Oxygen::failing;
+}
+
+// What comes back of a tank, as a function of what it is sent.
+Linear returned_oxygen(const Tank& tank, double q, double temperature_c, double saturation_mg_l,
+                       double demand_g_h) {
+    const Transfer air = transfer_of(tank.aeration, temperature_c, saturation_mg_l);
+    const double left = left_by_cascades(tank.aeration, temperature_c, true);
+    return {.fixed = q *
+                     (q * saturation_mg_l * (1 - left) + air.full_g_h + air.pure_g_h - demand_g_h) /
+                     (q + air.k_m3_h),
+            .slope = q * q * left / (q + air.k_m3_h)};
+}
+
+Linear returned_carbon_dioxide(const Tank& tank, double q, const TankBudget& budget) {
+    const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
+    const double left = left_by_cascades(tank.aeration, budget.peak_temperature_c, false);
+    const double total = q + co2.stripping_m3_h;
+    return {.fixed = q *
+                     (q * co2.in_air_mg_l * (1 - left) + co2.stripping_m3_h * co2.in_air_mg_l +
+                      co2.production_peak_g_h) /
+                     total,
+            .slope = q * q * left / total};
 }
 
 }  // namespace
 
-namespace {
-
-// ---- what a measured oxygen in a tank of a loop says
-
-// The share of something in a tank, 1 as described, at which the tank's predicted mean is what was
-// measured, with all that this does to the loop; the nearest to 1. None within a thousandth to a
-// thousandfold, or at 0.
-template <class Scale>
-std::optional<double> share_for(const System& system, std::size_t index, double measured_mg_l,
-                                Scale scale) {
-    const auto above_mg_l = [&](double share) -> std::optional<double> {
-        System changed = system;
-        scale(changed.tanks[index], share);
-        const auto steady_mg_l = assess_system(changed).tanks[index].oxygen.steady_mean_mg_l;
-        if (!steady_mg_l) return std::nullopt;
-        return *steady_mg_l - measured_mg_l;
-    };
-    constexpr double kStep = 1.25;
-    constexpr int kSteps = 31;
-    double up = 1;
-    double down = 1;
-    auto at_up = above_mg_l(1);
-    auto at_down = at_up;
-    // The nearest two shares between which it is crossed.
-    std::optional<std::pair<double, double>> between;
-    for (int i = 1; i <= kSteps && !between; ++i) {
-        const auto crossed = [&](double from, std::optional<double>& at, double to) {
-            const auto next = above_mg_l(to);
-            const bool found = at && next && (*at < 0) != (*next < 0);
-            if (found) between = {from, to};
-            at = next;
-            return found;
-        };
-        const double lower = i == kSteps ? 0 : down / kStep;
-        if (crossed(up, at_up, up * kStep)) break;
-        if (crossed(down, at_down, lower)) break;
-        up *= kStep;
-        down = lower;
+void LoopSums::add(const LoopSums& other) {
+    tanks += other.tanks;
+    flow_m3_h += other.flow_m3_h;
+    volume_m3 += other.volume_m3;
+    feed_g_day += other.feed_g_day;
+    protein_g_day += other.protein_g_day;
+    tan_g_day += other.tan_g_day;
+    solids_g_day += other.solids_g_day;
+    salinity_g_kg = larger_of(salinity_g_kg, other.salinity_g_kg);
+    for (Linear LoopSums::*sum :
+         {&LoopSums::oxygen_g_h, &LoopSums::oxygen_peak_g_h, &LoopSums::carbon_dioxide_g_h}) {
+        (this->*sum).fixed += (other.*sum).fixed;
+        (this->*sum).slope += (other.*sum).slope;
     }
-    if (!between) return std::nullopt;
-    auto [low, high] = *between;
-    const bool rises = *above_mg_l(high) >= 0;
-    for (int i = 0; i < 60; ++i) {
-        const double middle = (low + high) / 2;
-        const auto at = above_mg_l(middle);
-        if (!at) return std::nullopt;
-        ((*at < 0) == rises ? low : high) = middle;
+    pure_oxygen_g_h += other.pure_oxygen_g_h;
+    demand_peak_g_h += other.demand_peak_g_h;
+    if (other.tanks > 0 && !std::isnan(added_used) && !(other.added_used <= added_used)) {
+        added_tan_mg_l = other.added_tan_mg_l;
+        added_warn = other.added_warn;
+        added_fail = other.added_fail;
+        added_used = other.added_used;
     }
-    // Over a jump (a filter that starves) it is crossed and never met.
-    constexpr double kMet = 1e-6;
-    const auto left = above_mg_l(low);
-    if (!left || std::abs(*left) > kMet) return std::nullopt;
-    return low;
 }
 
-void scale_aeration(Tank& tank, double share) {
-    for (Aerator& aerator : tank.aeration) {
-        if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-            diffuser->air_flow_l_min *= share;
-        } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
-            rated->sotr_g_h *= share;
-        } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
-            pure->flow_l_min *= share;
+LoopSums sums_of(const Tank& tank, double pressure_kpa) {
+    LoopSums sums;
+    const double q = tank.loop->flow_l_min * 60 / 1000;
+    if (q == 0) return sums;
+    // Demands and wastes do not depend on what flows in.
+    const TankBudget budget = balance_of(tank, {}, pressure_kpa);
+    const OxygenBudget& oxygen = budget.oxygen;
+    sums.tanks = 1;
+    sums.flow_m3_h = q;
+    sums.volume_m3 = tank.volume_l / 1000;
+    sums.feed_g_day = budget.ration_g_day;
+    sums.protein_g_day = budget.ration_g_day * tank.feed.protein_percent.value_or(kProteinPercent);
+    sums.tan_g_day = budget.ammonia.tan_production_g_day;
+    sums.solids_g_day = budget.solids_g_day;
+    sums.salinity_g_kg = tank.water.salinity_g_kg;
+    sums.oxygen_g_h = returned_oxygen(tank, q, budget.temperature_c, oxygen.saturation_mg_l,
+                                      oxygen.demand_mean_g_h);
+    sums.oxygen_peak_g_h = returned_oxygen(tank, q, budget.peak_temperature_c,
+                                           oxygen.saturation_peak_mg_l, oxygen.demand_peak_g_h);
+    sums.carbon_dioxide_g_h = returned_carbon_dioxide(tank, q, budget);
+    for (const Aerator& aerator : tank.aeration) sums.pure_oxygen_g_h += pure_oxygen_g_h(aerator);
+    sums.demand_peak_g_h = oxygen.demand_peak_g_h;
+    const TankLimits limits = limits_of(tank);
+    sums.added_warn.high = limits.tan_warn_mg_l;
+    sums.added_fail.high = limits.tan_fail_mg_l;
+    if (const auto fraction = budget.ammonia.unionised_fraction) {
+        sums.added_warn.high =
+            smaller_of(*sums.added_warn.high, tan_at_nh3_mg_l(limits.nh3_warn_mg_l, *fraction));
+        sums.added_fail.high =
+            smaller_of(*sums.added_fail.high, tan_at_nh3_mg_l(limits.nh3_fail_mg_l, *fraction));
+    }
+    sums.added_tan_mg_l = sums.tan_g_day / (24 * q);
+    sums.added_used = *sums.added_warn.high > 0 ? sums.added_tan_mg_l / *sums.added_warn.high
+                      : sums.added_tan_mg_l > 0 ? HUGE_VAL
+                                                : 0;
+    return sums;
+}
+
+SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sums) {
+    SolvedLoop solved{};
+    LoopBudget& budget = solved.budget;
+    SupplyWater& supply = solved.supply;
+    budget.loop = loop.name;
+    budget.flow_m3_h = sums.flow_m3_h;
+    budget.volume_m3 = sums.volume_m3;
+    budget.feed_g_day = sums.feed_g_day;
+    budget.tan_production_g_day = sums.tan_g_day;
+    budget.solids_g_day = sums.solids_g_day;
+    budget.exchange_m3_day = loop.exchange_l_day / 1000;
+    if (budget.exchange_m3_day < kLeastExchange * budget.volume_m3) budget.exchange_m3_day = 0;
+
+    add_tan(loop, budget);
+    budget.filter_oxygen_g_h =
+        (kOxygenPerTan * budget.nitrified_g_day + kOxygenPerFeedInFilter * budget.feed_g_day) / 24;
+    supply.recirculated = true;
+    supply.tan_mg_l = budget.supply_tan_mg_l.value_or(0);
+    supply.tan_rises = !budget.supply_tan_mg_l;
+    if (sums.tanks > 0) {
+        const WaterState mean =
+            vessel_water(loop.water.temperature_c, sums.salinity_g_kg, pressure_kpa);
+        const WaterState peak = vessel_water(peak_of(loop.water), sums.salinity_g_kg, pressure_kpa);
+        const auto at_mean = supply_oxygen(loop, mean, sums.oxygen_g_h, budget);
+        const auto at_peak = supply_oxygen(loop, peak, sums.oxygen_peak_g_h, budget);
+        if (at_mean && at_peak) {
+            supply.oxygen_mg_l = *at_mean;
+            supply.oxygen_peak_mg_l = *at_peak;
+            budget.supply_oxygen_mg_l = not_below_zero(*at_mean);
+            budget.supply_oxygen_peak_mg_l = not_below_zero(*at_peak);
+        } else {
+            supply.oxygen = without_air(loop, sums, budget);
         }
+        budget.filter_starved = supply.oxygen == SupplyWater::Oxygen::failing ||
+                                (budget.supply_oxygen_peak_mg_l &&
+                                 !(*budget.supply_oxygen_peak_mg_l >= kStarvedOxygen));
+        supply.carbon_dioxide_mg_l =
+            supply_carbon_dioxide(loop, peak, sums.carbon_dioxide_g_h, budget);
+        supply.carbon_dioxide_rises = !supply.carbon_dioxide_mg_l;
+        budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
     }
+    add_nitrate(loop, budget);
+    list_factors(loop.aeration, budget.assumed);
+    list_doubts(loop.aeration, budget.doubts);
+    judge_loop(loop, sums, budget);
+    return solved;
 }
 
-// In place of the gap that takes the loop's supply as given.
-void explain_gap(const System& system, std::size_t index, TankBudget& budget) {
-    System plain = system;
-    for (Tank& tank : plain.tanks) tank.readings.oxygen_mg_l.reset();
-    const Tank& tank = plain.tanks[index];
-    OxygenGap gap{.measured_mg_l = budget.oxygen.gap->measured_mg_l,
-                  .predicted_mg_l = budget.oxygen.gap->predicted_mg_l};
-    const auto share = [&](auto scale) {
-        return share_for(plain, index, gap.measured_mg_l, scale);
-    };
-    const auto fish = share([](Tank& each, double by) {
-        if (each.feed.ration_g_day) *each.feed.ration_g_day *= by;
-        for (FishGroup& group : each.fish) {
-            group.count *= by;
-            if (group.ration_g_day) *group.ration_g_day *= by;
-        }
-    });
-    if (fish) gap.fish_count = *fish * budget.fish_count;
-    const double factor = budget.oxygen.gap->common_factor.value_or(0);
-    if (factor > 0) {
-        const auto by = share([](Tank& each, double times) {
-            for (FishGroup& group : each.fish) group.respiration_factor *= times;
-        });
-        if (by) gap.respiration_factor = factor * *by;
-    }
-    gap.common_factor = budget.oxygen.gap->common_factor;
-    if (budget.transfer_m3_h > 0 || !tank.aeration.empty()) {
-        if (const auto by = share(scale_aeration)) gap.aeration_percent = 100 * *by;
-    }
-    if (const auto by = share([](Tank& each, double times) { each.loop->flow_l_min *= times; });
-        by && *by > 0) {
-        gap.flow_percent = 100 * *by;
-    }
-    scale_aeration(plain.tanks[index], 0);
-    gap.without_aeration_mg_l = assess_system(plain).tanks[index].oxygen.steady_mean_mg_l;
-    budget.oxygen.gap = believable(gap, budget);
+SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank) {
+    if (tank.loop->flow_l_min == 0) return {};
+    SupplyWater supply = solved.supply;
+    supply.flow_m3_h = tank.loop->flow_l_min * 60 / 1000;
+    return supply;
 }
 
-}  // namespace
+SupplyWater TankTrial::supply(const Tank& tank) const {
+    if (!system_->loop) return inflow_supply(tank, system_->pressure_kpa);
+    LoopSums sums = others_;
+    sums.add(sums_of(tank, system_->pressure_kpa));
+    return supply_of(solve_loop(*system_->loop, system_->pressure_kpa, sums), tank);
+}
+
+TankBudget TankTrial::balance(const Tank& tank) const {
+    return balance_of(tank, supply(tank), system_->pressure_kpa);
+}
+
+TankBudget TankTrial::assess(const Tank& tank) const {
+    return assess_tank(tank, supply(tank), system_->pressure_kpa);
+}
+
+std::vector<TankTrial> trials_of(const System& system) {
+    const std::size_t count = system.tanks.size();
+    // Those before and those behind each tank.
+    std::vector<LoopSums> own(count);
+    std::vector<LoopSums> behind(count + 1);
+    for (std::size_t i = count; system.loop && i-- > 0;) {
+        own[i] = sums_of(system.tanks[i], system.pressure_kpa);
+        behind[i] = behind[i + 1];
+        behind[i].add(own[i]);
+    }
+    std::vector<TankTrial> trials;
+    LoopSums others;
+    for (std::size_t i = 0; i < count; ++i) {
+        LoopSums all = others;
+        all.add(behind[i + 1]);
+        trials.emplace_back(system, i, all);
+        others.add(own[i]);
+    }
+    return trials;
+}
+
+void set_ration(Tank& tank, double ration_g_day) {
+    for (FishGroup& group : tank.fish) {
+        group.ration_g_day.reset();
+        group.kept_ration_g_day.reset();
+    }
+    tank.feed.ration_percent_day.reset();
+    tank.feed.ration_g_day = ration_g_day;
+    if (ration_g_day == 0) tank.feed.fasted_h = kStoppedHours;
+}
 
 SystemBudget assess_system(const System& system) {
     SystemBudget whole;
@@ -570,70 +571,68 @@ SystemBudget assess_system(const System& system) {
         }
         return whole;
     }
-    const Loop& loop = *system.loop;
-    LoopBudget budget{};
-    budget.loop = loop.name;
-    budget.exchange_m3_day = loop.exchange_l_day / 1000;
-
-    // Demands and wastes of each tank, before anything is known of the supply.
-    std::vector<TankBudget> alone;
+    LoopSums sums;
+    for (const Tank& tank : system.tanks) sums.add(sums_of(tank, system.pressure_kpa));
+    SolvedLoop solved = solve_loop(*system.loop, system.pressure_kpa, sums);
     for (const Tank& tank : system.tanks) {
-        alone.push_back(assess_tank(tank, {}, system.pressure_kpa));
+        whole.tanks.push_back(assess_tank(tank, supply_of(solved, tank), system.pressure_kpa));
     }
-    std::vector<Member> members;
-    for (std::size_t i = 0; i < system.tanks.size(); ++i) {
-        const double flow_m3_h = system.tanks[i].loop->flow_l_min * 60 / 1000;
-        if (flow_m3_h == 0) continue;
-        members.push_back({&system.tanks[i], &alone[i], flow_m3_h});
-        budget.flow_m3_h += flow_m3_h;
-        budget.volume_m3 += system.tanks[i].volume_l / 1000;
-        budget.feed_g_day += alone[i].ration_g_day;
-        budget.tan_production_g_day += alone[i].ammonia.tan_production_g_day;
-        budget.solids_g_day += alone[i].solids_g_day;
-    }
-
-    add_tan(loop, budget);
-    budget.filter_oxygen_g_h =
-        (kOxygenPerTan * budget.nitrified_g_day + kOxygenPerFeedInFilter * budget.feed_g_day) / 24;
-    SupplyWater supply{.recirculated = true};
-    supply.tan_mg_l = budget.supply_tan_mg_l.value_or(0);
-    supply.tan_rises = !budget.supply_tan_mg_l;
-    if (!members.empty()) {
-        const auto mean = supply_oxygen(system, members, budget, false);
-        const auto peak = supply_oxygen(system, members, budget, true);
-        if (mean && peak) {
-            supply.oxygen_mg_l = *mean;
-            supply.oxygen_peak_mg_l = *peak;
-            budget.supply_oxygen_mg_l = std::max(0.0, *mean);
-            budget.supply_oxygen_peak_mg_l = std::max(0.0, *peak);
-        } else {
-            supply.oxygen = without_air(system, members, budget);
-        }
-        budget.filter_starved =
-            supply.oxygen == SupplyWater::Oxygen::failing ||
-            (budget.supply_oxygen_peak_mg_l && *budget.supply_oxygen_peak_mg_l < kStarvedOxygen);
-        supply.carbon_dioxide_mg_l = supply_carbon_dioxide(system, members, budget);
-        supply.carbon_dioxide_rises = !supply.carbon_dioxide_mg_l;
-        budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
-    }
-    add_nitrate(loop, budget);
-    judge_loop(system, members, budget);
-    if (budget.checks[0].status >= Status::warn && budget.feed_g_day > 0) {
-        budget.feed_bearable_g_day = budget.feed_g_day * bearable_share(budget, loop, members);
-    }
-    for (const Tank& tank : system.tanks) {
-        supply.flow_m3_h = tank.loop->flow_l_min * 60 / 1000;
-        // Flow 0 is a tank without flow: nothing of the loop reaches it.
-        whole.tanks.push_back(
-            assess_tank(tank, supply.flow_m3_h > 0 ? supply : SupplyWater{}, system.pressure_kpa));
-    }
-    for (std::size_t i = 0; i < whole.tanks.size() && !loop.supply_oxygen_percent; ++i) {
-        if (whole.tanks[i].oxygen.gap && whole.tanks[i].flow_m3_h > 0) {
-            explain_gap(system, i, whole.tanks[i]);
-        }
-    }
-    whole.loop = std::move(budget);
+    whole.loop = std::move(solved.budget);
     return whole;
+}
+
+// ---- what a filter bears
+
+System fed_with(const System& system, const SystemBudget& budget, double feed_g_day) {
+    System changed = system;
+    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+        const double now_g_day = budget.tanks[i].ration_g_day;
+        if (changed.tanks[i].loop->flow_l_min == 0 || now_g_day == 0) continue;
+        set_ration(changed.tanks[i], now_g_day * (feed_g_day / budget.loop->feed_g_day));
+    }
+    return changed;
+}
+
+std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudget& budget) {
+    if (!system.loop || budget.loop->feed_g_day == 0 ||
+        find_check(*budget.loop, CheckId::biofilter)->status == Status::pass) {
+        return std::nullopt;
+    }
+    const Loop& loop = *system.loop;
+    const auto holds = [&](double feed_g_day) {
+        const System fed = fed_with(system, budget, feed_g_day);
+        LoopSums sums;
+        for (const Tank& tank : fed.tanks) sums.add(sums_of(tank, fed.pressure_kpa));
+        const SolvedLoop solved = solve_loop(loop, fed.pressure_kpa, sums);
+        if (!(solved.budget.supply_tan_mg_l <= limits_of(loop).tan_warn_mg_l) ||
+            !solved.budget.supply_tan_mg_l) {
+            return false;
+        }
+        return std::all_of(fed.tanks.begin(), fed.tanks.end(), [&](const Tank& tank) {
+            if (tank.loop->flow_l_min == 0) return true;
+            const TankLimits limits = limits_of(tank);
+            const AmmoniaBudget ammonia =
+                balance_of(tank, supply_of(solved, tank), fed.pressure_kpa).ammonia;
+            return *ammonia.tan_mg_l <= limits.tan_warn_mg_l &&
+                   ammonia.nh3_mg_l.value_or(0) <= limits.nh3_warn_mg_l;
+        });
+    };
+    double low = 0;
+    double high = budget.loop->feed_g_day;
+    while (high < kMost && holds(high)) {
+        low = high;
+        high *= 2;
+    }
+    for (int i = 0; i < 60; ++i) {
+        const double middle = low + (high - low) / 2;
+        (holds(middle) ? low : high) = middle;
+    }
+    FeedBearable bearable{low, std::nullopt};
+    if (loop.water.temperature_c < kColdFilter ||
+        (loop.biofilter && loop.biofilter->maturity_percent < kYoungFilter)) {
+        bearable.careful_g_day = kCarefulShare * low;
+    }
+    return bearable;
 }
 
 std::vector<System> systems_of(const Description& description) {
@@ -657,6 +656,8 @@ Assessment assess(const Description& description) {
     assessment.tanks.resize(description.tanks.size());
     for (std::size_t i = 0; i < description.tanks.size(); ++i) {
         const Tank& tank = description.tanks[i];
+        // Stays so, without a check, where its loop is not described.
+        assessment.tanks[i].tank = tank.name;
         if (tank.loop) continue;
         assessment.tanks[i] = assess_tank(tank, inflow_supply(tank, assessment.air.pressure_kpa),
                                           assessment.air.pressure_kpa);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdint>
 
+#include "balance.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -14,6 +15,9 @@ constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", 
                           "beyond it is another installation"};
 constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
                                  Basis::judgement, "beyond it is another installation"};
+
+// Of one system: a few seconds. A tank alone takes a tenth of it at most.
+constexpr std::int64_t kMostEffort = 300000;  // tanks assessed
 
 constexpr std::int64_t kHighestFallTenths = 30;  // of a description: 3 m
 
@@ -143,14 +147,102 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     return all;
 }
 
+// ---- the changes
+
+// Every group that has a stated ration with that as its own.
+void share_out_ration(Tank& tank, const TankBudget& budget) {
+    std::size_t i = 0;
+    for (FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        if (figures.ration_stated) group.ration_g_day = figures.ration_g_day;
+    }
+    tank.feed.ration_g_day.reset();
+    tank.feed.ration_percent_day.reset();
+}
+
+// Fish that eat by the table go on eating what it gave, whatever it gives in colder water.
+void keep_rations(Tank& tank, const TankBudget& budget) {
+    std::size_t i = 0;
+    for (FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        if (!figures.ration_stated) group.kept_ration_g_day = figures.ration_g_day;
+    }
+}
+
+void scale_fish(Tank& tank, double share) {
+    for (FishGroup& group : tank.fish) {
+        group.count *= share;
+        if (group.ration_g_day) *group.ration_g_day *= share;
+        if (group.kept_ration_g_day) *group.kept_ration_g_day *= share;
+    }
+    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
+}
+
+void change_temperature(Water& water, double temperature_c) {
+    const double change = temperature_c - water.temperature_c;
+    water.temperature_c = temperature_c;
+    if (water.peak_temperature_c) *water.peak_temperature_c += change;
+}
+
+template <class Kind, class Change>
+void change_aerators(Tank& tank, Change change) {
+    for (Aerator& aerator : tank.aeration) {
+        if (auto* kind = std::get_if<Kind>(&aerator.kind)) change(*kind);
+    }
+}
+
 // ---- solving
 
+// What a change does to a system: a tank's of a loop to that loop, where it cools or warms.
+System carried_out(const System& system, const SystemBudget& budget,
+                   std::optional<std::size_t> tank, const Remedy& remedy) {
+    if (!tank) return with_remedy(system, budget, remedy);
+    System changed = system;
+    if (remedy.action == Action::two_changes) {
+        for (const Remedy& part : remedy.parts) {
+            changed = carried_out(changed, budget, tank, part);
+        }
+        return changed;
+    }
+    const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
+    if (!thermal || !system.loop) {
+        changed.tanks[*tank] = with_remedy(system.tanks[*tank], budget.tanks[*tank], remedy);
+        return changed;
+    }
+    const double warmer_c = remedy.value.value() - system.tanks[*tank].water.temperature_c;
+    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+        Remedy each = remedy;
+        each.value = changed.tanks[i].water.temperature_c + warmer_c;
+        changed.tanks[i] = with_remedy(changed.tanks[i], budget.tanks[i], each);
+    }
+    change_temperature(changed.loop->water, changed.loop->water.temperature_c + warmer_c);
+    return changed;
+}
+
+template <class Budget>
+bool no_worse(const Budget& after, const Budget& before) {
+    return std::all_of(after.checks.begin(), after.checks.end(), [&](const Check& check) {
+        // What suits the plants is no reason to feed the fish what they should not have; a doubt
+        // is for the eye.
+        if (check.id == CheckId::plants || check.id == CheckId::input_doubt) return true;
+        const Check* was = find_check(before, check.id);
+        return check.status <= (was == nullptr ? Status::pass : was->status);
+    });
+}
+
+// Tries changes of a planned system, of one tank or of its loop where no tank is named. Counts what
+// it assesses, and gives up where the planner has had enough.
 class Solver {
 public:
-    // Checks of a tank, or of the loop where no tank is named.
-    Solver(const System& system, const SystemBudget& budget, std::optional<std::size_t> tank,
-           std::vector<CheckId> checks)
-        : system_(system), budget_(budget), tank_(tank), checks_(std::move(checks)) {}
+    Solver(const System& system, const SystemBudget& budget, std::optional<TankTrial> trial,
+           std::vector<CheckId> checks, std::int64_t& effort)
+        : system_(system),
+          budget_(budget),
+          trial_(std::move(trial)),
+          checks_(std::move(checks)),
+          effort_(effort) {}
 
     // The smallest step that suffices, proved; none where no step does.
     // Checks get better with every step of most changes: halve between a step that does not
@@ -158,15 +250,15 @@ public:
     // looked at in a few places first.
     std::optional<std::int64_t> smallest(const Steps& steps, const Remedy* other = nullptr) const {
         if (steps.count < 1) return std::nullopt;
-        const auto does = [&](std::int64_t i) {
-            const Remedy remedy = steps.at(i);
-            return other == nullptr ? passes(remedy, nullptr) : passes(*other, &remedy);
+        const auto at = [&](std::int64_t i) {
+            if (other == nullptr) return steps.at(i);
+            return Remedy{Action::two_changes, {}, {}, {*other, steps.at(i)}, {}};
         };
         std::int64_t low = 0;
         std::int64_t high = 0;
         for (const std::int64_t part : {1, 16, 8, 4, 2}) {
             const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
-            if (does(i)) {
+            if (passes(at(i))) {
                 high = i;
                 break;
             }
@@ -175,12 +267,9 @@ public:
         if (high == 0) return std::nullopt;
         while (high - low > 1) {
             const std::int64_t middle = low + (high - low) / 2;
-            (does(middle) ? high : low) = middle;
+            (passes(at(middle)) ? high : low) = middle;
         }
-        const Remedy remedy = steps.at(high);
-        const bool sound =
-            other == nullptr ? nothing_worse(remedy, nullptr) : nothing_worse(*other, &remedy);
-        return sound ? std::optional{high} : std::nullopt;
+        return proved(at(high)) ? std::optional{high} : std::nullopt;
     }
 
     // The pair of changes that asks least, as shares of what each could do.
@@ -215,94 +304,70 @@ public:
             if (const auto i = smallest(steps)) remedies.push_back(steps.at(*i));
         }
         if (remedies.size() > before || changes.empty()) return;
+        const auto pair = smallest_pair(changes);
+        if (given_up()) return;
         remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
-        if (const auto pair = smallest_pair(changes)) remedies.push_back(*pair);
+        if (pair) remedies.push_back(*pair);
     }
 
     // Whether the check passes and no other has become worse.
     bool proved(const Remedy& remedy) const {
-        return passes(remedy, nullptr) && nothing_worse(remedy, nullptr);
+        if (given_up()) return false;
+        const System changed = carried_out(system_, budget_, tank(), remedy);
+        effort_ += static_cast<std::int64_t>(2 * changed.tanks.size());
+        const SystemBudget after = assess_system(changed);
+        if (!pass(after)) return false;
+        for (std::size_t i = 0; i < after.tanks.size(); ++i) {
+            if (!no_worse(after.tanks[i], budget_.tanks[i])) return false;
+        }
+        return !after.loop || no_worse(*after.loop, *budget_.loop);
     }
+
+    bool given_up() const { return effort_ > kMostEffort; }
 
 private:
-    System carried_out(const System& system, const Remedy& remedy) const {
-        if (!tank_) return with_remedy(system, budget_, remedy);
-        System changed = system;
-        changed.tanks[*tank_] = with_remedy(system.tanks[*tank_], budget_.tanks[*tank_], remedy);
-        return changed;
-    }
-
-    SystemBudget assess_with(const Remedy& remedy, const Remedy* other) const {
-        System changed = carried_out(system_, remedy);
-        if (other != nullptr) changed = carried_out(changed, *other);
-        return assess_system(changed);
-    }
-
-    bool passes(const Remedy& remedy, const Remedy* other) const {
-        const SystemBudget changed = assess_with(remedy, other);
-        return std::all_of(checks_.begin(), checks_.end(), [&](CheckId id) {
-            const Check* check =
-                tank_ ? find_check(changed.tanks[*tank_], id) : find_check(*changed.loop, id);
-            return check == nullptr || check->status == Status::pass;
-        });
+    std::optional<std::size_t> tank() const {
+        return trial_ ? std::optional{trial_->index()} : std::nullopt;
     }
 
     template <class Budget>
-    static bool no_worse(const Budget& after, const Budget& before) {
-        return std::all_of(after.checks.begin(), after.checks.end(), [&](const Check& check) {
-            // What suits the plants is no reason to feed the fish what they should not have.
-            if (check.id == CheckId::plants) return true;
-            const Check* was = find_check(before, check.id);
-            return check.status <= (was == nullptr ? Status::pass : was->status);
+    bool pass_all(const Budget& budget) const {
+        return std::all_of(checks_.begin(), checks_.end(), [&](CheckId id) {
+            const Check* check = find_check(budget, id);
+            return check == nullptr || check->status == Status::pass;
         });
     }
+    bool pass(const SystemBudget& budget) const {
+        return trial_ ? pass_all(budget.tanks[trial_->index()]) : pass_all(*budget.loop);
+    }
 
-    bool nothing_worse(const Remedy& remedy, const Remedy* other) const {
-        const SystemBudget changed = assess_with(remedy, other);
-        for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
-            if (!no_worse(changed.tanks[i], budget_.tanks[i])) return false;
+    bool passes(const Remedy& remedy) const {
+        if (given_up()) return false;
+        if (trial_ && !reaches_beyond(remedy)) {
+            // The sums of the other tanks stand.
+            const std::size_t i = trial_->index();
+            effort_ += 3;
+            return pass_all(
+                trial_->assess(with_remedy(system_.tanks[i], budget_.tanks[i], remedy)));
         }
-        return !changed.loop || no_worse(*changed.loop, *budget_.loop);
+        effort_ += static_cast<std::int64_t>(2 * system_.tanks.size());
+        return pass(assess_system(carried_out(system_, budget_, tank(), remedy)));
+    }
+
+    // Whether a change to a tank changes its whole loop.
+    bool reaches_beyond(const Remedy& remedy) const {
+        return system_.loop &&
+               (remedy.action == Action::cool || remedy.action == Action::warm ||
+                std::any_of(remedy.parts.begin(), remedy.parts.end(),
+                            [&](const Remedy& part) { return reaches_beyond(part); }));
     }
 
     const System& system_;
     const SystemBudget& budget_;
-    std::optional<std::size_t> tank_;
+    std::optional<TankTrial> trial_;
     std::vector<CheckId> checks_;
+    std::int64_t& effort_;
 };
-
-// ---- the changes
-
-// Every group with a ration of its own, the tank's shared out.
-void share_out_ration(Tank& tank, const TankBudget& budget) {
-    std::size_t i = 0;
-    for (FishGroup& group : tank.fish) {
-        if (group.count > 0) group.ration_g_day = budget.groups[i++].ration_g_day;
-    }
-    tank.feed.ration_g_day.reset();
-    tank.feed.ration_percent_day.reset();
-}
-
-void scale_fish(Tank& tank, double share) {
-    for (FishGroup& group : tank.fish) {
-        group.count *= share;
-        if (group.ration_g_day) *group.ration_g_day *= share;
-    }
-    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
-}
-
-void change_temperature(Tank& tank, double temperature_c) {
-    const double change = temperature_c - tank.water.temperature_c;
-    tank.water.temperature_c = temperature_c;
-    if (tank.water.peak_temperature_c) *tank.water.peak_temperature_c += change;
-}
-
-template <class Kind, class Change>
-void change_aerators(Tank& tank, Change change) {
-    for (Aerator& aerator : tank.aeration) {
-        if (auto* kind = std::get_if<Kind>(&aerator.kind)) change(*kind);
-    }
-}
 
 // ---- special cases
 
@@ -380,6 +445,8 @@ Tank without_todays_readings(const Tank& tank) {
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
     plan.readings.carbon_dioxide_mg_l.reset();
+    plan.readings.lowest_oxygen_mg_l.reset();
+    plan.readings.temperature_jump_c.reset();
     plan.water.alkalinity_mg_l.reset();
     return plan;
 }
@@ -392,10 +459,7 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             scale_fish(changed, (budget.fish_count - value) / budget.fish_count);
             break;
         case Action::cut_ration:
-            share_out_ration(changed, budget);
-            for (FishGroup& group : changed.fish) {
-                if (group.ration_g_day) *group.ration_g_day *= value / budget.ration_g_day;
-            }
+            set_ration(changed, value);
             break;
         case Action::add_air: {
             const double present = air_flow_l_min(tank.aeration);
@@ -423,8 +487,11 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             break;
         }
         case Action::cool:
+            keep_rations(changed, budget);
+            change_temperature(changed.water, value);
+            break;
         case Action::warm:
-            change_temperature(changed, value);
+            change_temperature(changed.water, value);
             break;
         case Action::add_oxygen:
             changed.aeration.push_back(
@@ -477,25 +544,56 @@ Loop without_todays_readings(const Loop& loop) {
     return plan;
 }
 
-Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, double pressure_kpa) {
-    return plan_remedies(System{pressure_kpa, {tank}, std::nullopt}, SystemBudget{{budget}, {}}, 0,
-                         id);
+struct Planner::Inner {
+    const System& today;
+    const SystemBudget& today_budget;
+    System planned;  // without today's readings
+    std::optional<SystemBudget> planned_budget;
+    std::vector<TankTrial> trials;
+    std::int64_t effort = 0;
+
+    const SystemBudget& budget() {
+        if (!planned_budget) {
+            planned_budget = assess_system(planned);
+            trials = trials_of(planned);
+        }
+        return *planned_budget;
+    }
+};
+
+Planner::Planner(const System& system, const SystemBudget& budget)
+    : inner_(new Inner{system, budget, system, {}, {}}) {
+    for (Tank& tank : inner_->planned.tanks) tank = without_todays_readings(tank);
+    if (inner_->planned.loop) inner_->planned.loop = without_todays_readings(*system.loop);
 }
 
-Plan plan_remedies(const System& system, const SystemBudget& system_budget, std::size_t index,
-                   CheckId id) {
-    const Tank& tank = system.tanks[index];
-    const TankBudget& budget = system_budget.tanks[index];
-    Plan plan{without_todays_readings(tank), {}, {}};
+Planner::~Planner() = default;
+
+Plan Planner::plan(std::size_t index, CheckId id) {
+    const Tank& tank = inner_->today.tanks[index];
+    const TankBudget& budget = inner_->today_budget.tanks[index];
+    Plan plan{inner_->planned.tanks[index], {}, {}};
     const Check* today = find_check(budget, id);
     if (today == nullptr || today->status < Status::warn) return plan;
+    if (id == CheckId::input_doubt) {
+        plan.remedies.push_back({Action::advice, {}, {}, {}, {}});
+        return plan;
+    }
+    const SystemBudget& all_planned = inner_->budget();
+    const TankTrial& trial = inner_->trials[index];
+    // Where a plan starts from a reading all the same.
+    std::optional<System> own;
+    std::optional<SystemBudget> own_budget;
     if (id == CheckId::carbon_dioxide) explain_carbon_dioxide(budget, plan.tank);
     if (id == CheckId::nitrite) plan.tank.readings.nitrite_mg_l = tank.readings.nitrite_mg_l;
-    System planned_system = system;
-    for (Tank& each : planned_system.tanks) each = without_todays_readings(each);
-    if (planned_system.loop) planned_system.loop = without_todays_readings(*planned_system.loop);
-    planned_system.tanks[index] = plan.tank;
-    const SystemBudget planned_budget = assess_system(planned_system);
+    if (id == CheckId::carbon_dioxide || id == CheckId::nitrite) {
+        own = inner_->planned;
+        own->tanks[index] = plan.tank;
+        own_budget = all_planned;
+        own_budget->tanks[index] = trial.assess(plan.tank);
+    }
+    const System& planned_system = own ? *own : inner_->planned;
+    const SystemBudget& planned_budget = own ? *own_budget : all_planned;
     plan.budget = planned_budget.tanks[index];
 
     std::vector<Remedy>& remedies = plan.remedies;
@@ -506,7 +604,7 @@ Plan plan_remedies(const System& system, const SystemBudget& system_budget, std:
         return plan;
     }
 
-    const Solver solver(planned_system, planned_budget, index, {id});
+    const Solver solver(planned_system, planned_budget, trial, {id}, inner_->effort);
     const auto offer = [&](const std::optional<Remedy>& remedy) {
         if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
     };
@@ -527,10 +625,20 @@ Plan plan_remedies(const System& system, const SystemBudget& system_budget, std:
             break;
         }
     }
-    if (remedies.empty() || remedies.back().action == Action::now) {
+    plan.cut_short = solver.given_up();
+    if (!plan.cut_short && (remedies.empty() || remedies.back().action == Action::now)) {
         remedies.push_back({Action::advice, {}, {}, {}, {}});
     }
     return plan;
+}
+
+Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, double pressure_kpa) {
+    return plan_remedies(System{pressure_kpa, {tank}, std::nullopt}, SystemBudget{{budget}, {}}, 0,
+                         id);
+}
+
+Plan plan_remedies(const System& system, const SystemBudget& budget, std::size_t tank, CheckId id) {
+    return Planner(system, budget).plan(tank, id);
 }
 
 std::vector<Remedy> plan_together(const System& system, std::size_t tank,
@@ -542,7 +650,9 @@ std::vector<Remedy> plan_together(const System& system, std::size_t tank,
     std::erase_if(changes,
                   [](const Steps& steps) { return steps.action == Action::take_out_fish; });
     std::vector<Remedy> remedies;
-    const Solver solver(system, budget, tank, {checks.begin(), checks.end()});
+    std::int64_t effort = 0;
+    const Solver solver(system, budget, trials_of(system)[tank], {checks.begin(), checks.end()},
+                        effort);
     solver.solve(changes, remedies);
     if (remedies.empty()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
     return remedies;
@@ -607,14 +717,7 @@ System with_remedy(const System& system, const SystemBudget& budget, const Remed
     const double value = remedy.value.value_or(0);
     switch (remedy.action) {
         case Action::cut_ration:
-            for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
-                if (changed.tanks[i].loop->flow_l_min == 0) continue;
-                share_out_ration(changed.tanks[i], budget.tanks[i]);
-                for (FishGroup& group : changed.tanks[i].fish) {
-                    if (group.ration_g_day) *group.ration_g_day *= value / budget.loop->feed_g_day;
-                }
-            }
-            break;
+            return fed_with(system, budget, value);
         case Action::add_media:
             *loop.biofilter->media_area_m2 += value;
             break;
@@ -644,23 +747,29 @@ System with_remedy(const System& system, const SystemBudget& budget, const Remed
     return changed;
 }
 
-LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId id) {
-    LoopPlan plan{system, {}, {}};
-    const Check* today = find_check(*budget.loop, id);
+LoopPlan Planner::plan_loop(CheckId id) {
+    LoopPlan plan{inner_->planned, {}, {}};
+    const LoopBudget& budget = *inner_->today_budget.loop;
+    const Check* today = find_check(budget, id);
     if (today == nullptr || today->status < Status::warn) return plan;
-    for (Tank& tank : plan.system.tanks) tank = without_todays_readings(tank);
-    plan.system.loop = without_todays_readings(*system.loop);
-    if (id == CheckId::nitrite) plan.system.loop->readings = system.loop->readings;
-    plan.budget = assess_system(plan.system);
+    if (id == CheckId::input_doubt) {
+        plan.remedies.push_back({Action::advice, {}, {}, {}, {}});
+        return plan;
+    }
+    plan.budget = inner_->budget();
+    if (id == CheckId::nitrite) {
+        plan.system.loop->readings = inner_->today.loop->readings;
+        plan.budget = assess_system(plan.system);
+    }
 
     std::vector<Remedy>& remedies = plan.remedies;
     const auto say = [&](Action action) { remedies.push_back({action, {}, {}, {}, {}}); };
     if (today->status == Status::fail) say(Action::now);
     const Check* planned = find_check(*plan.budget.loop, id);
-    const Solver solver(plan.system, plan.budget, std::nullopt, {id});
+    const Solver solver(plan.system, plan.budget, std::nullopt, {id}, inner_->effort);
     if (id == CheckId::alkalinity) {
         remedies.push_back({Action::dose,
-                            std::ceil((*today->warn.low - *today->value) * budget.loop->volume_m3),
+                            std::ceil((*today->warn.low - *today->value) * budget.volume_m3),
                             "g",
                             {},
                             {}});
@@ -671,17 +780,25 @@ LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, Ch
         return plan;
     }
     if (id == CheckId::nitrite) {
-        if (const auto chloride = chloride_for_nitrite(*system.loop->readings.nitrite_mg_l)) {
+        if (const auto chloride =
+                chloride_for_nitrite(*inner_->today.loop->readings.nitrite_mg_l)) {
             const Remedy remedy{Action::add_chloride, chloride, "mg/L", {}, {}};
             if (solver.proved(remedy)) remedies.push_back(remedy);
         }
-    } else if (id == CheckId::biofilter && filter_is_slow(*system.loop)) {
+    } else if (id == CheckId::biofilter && filter_is_slow(*inner_->today.loop)) {
         say(Action::advice);  // no change makes it older or warmer
     } else {
         solver.solve(loop_changes_for(id, *plan.system.loop, *plan.budget.loop), remedies);
     }
-    if (remedies.empty() || remedies.back().action == Action::now) say(Action::advice);
+    plan.cut_short = solver.given_up();
+    if (!plan.cut_short && (remedies.empty() || remedies.back().action == Action::now)) {
+        say(Action::advice);
+    }
     return plan;
+}
+
+LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId id) {
+    return Planner(system, budget).plan_loop(id);
 }
 
 std::string_view name_of(Action action) noexcept {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "assumed.hpp"
 #include "coldtank/capacity.hpp"
 #include "coldtank/loop.hpp"
 #include "coldtank/trend.hpp"
@@ -25,9 +26,9 @@ std::vector<Source> sources() {
     for (const Part& part :
          {Part{"water", water_sources()}, Part{"fish", fish_sources()},
           Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
-          Part{"checks", judgement_sources()}, Part{"loops", loop_sources()},
-          Part{"remedies", remedy_sources()}, Part{"capacity", capacity_sources()},
-          Part{"trend", trend_sources()}}) {
+          Part{"checks", judgement_sources()}, Part{"checks", assumed_sources()},
+          Part{"loops", loop_sources()}, Part{"remedies", remedy_sources()},
+          Part{"capacity", capacity_sources()}, Part{"trend", trend_sources()}}) {
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }
     for (const SpeciesEntry& entry : species_table()) {
@@ -38,8 +39,9 @@ std::vector<Source> sources() {
         if (std::any_of(all.begin(), all.end(), listed)) continue;  // a strain
         for (const Constant& constant :
              {s.optimum_c, s.warn_above_c, s.feeding_stop_c, s.fail_above_c, s.warn_below_c,
-              s.density_warn_kg_m3, s.male_mature_months, s.female_mature_months}) {
-            all.push_back({"species", constant});
+              s.density_warn_kg_m3, s.density_low_kg_m3, s.male_mature_months,
+              s.female_mature_months}) {
+            if (constant.value) all.push_back({"species", constant});
         }
     }
     return all;

@@ -2,12 +2,11 @@
 
 #include <array>
 #include <cmath>
-#include <limits>
+
+#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
-
-constexpr double kNotANumber = std::numeric_limits<double>::quiet_NaN();
 
 constexpr Constant kAtmosphere{"standard atmosphere", 101.325, "kPa", Basis::published,
                                "US Standard Atmosphere 1976"};

@@ -1,0 +1,163 @@
+#include "assumed.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "numbers.hpp"
+
+namespace coldtank {
+namespace {
+
+// ---- where a slip of the pen or the meter is likelier than the fact
+
+constexpr Constant kBetaDoubt{"beta in doubt, over", 1, "-", Basis::judgement,
+                              "water with anything in it holds less than clean water"};
+constexpr Constant kAlphaDoubt{"alpha in doubt, over", 1.2, "-", Basis::judgement,
+                               "no tank is far better than clean water"};
+constexpr Constant kRationDoubt{"stated over advised ration in doubt, under", 0.1, "-",
+                                Basis::judgement, "percent or a share, g or kg?"};
+constexpr Constant kExchangeDoubt{"exchange in doubt, over", 30, "1/h", Basis::judgement,
+                                  "fry troughs run at 12; L/min or L/h?"};
+constexpr Constant kRespirationLow{"respiration_factor in doubt, under", 0.5, "-", Basis::judgement,
+                                   "resting fish breathe 0.55 of fed ones"};
+constexpr Constant kRespirationHigh{"respiration_factor in doubt, over", 2, "-", Basis::judgement,
+                                    "beyond what trout differ by"};
+constexpr Constant kOxygenDoubt{"oxygen reading in doubt, over", 20, "mg/L", Basis::judgement,
+                                "a meter, or pure oxygen out of hand"};
+constexpr Constant kOxygenDoubtPercent{"oxygen reading in doubt by saturation, over", 160,
+                                       "% of saturation", Basis::judgement,
+                                       "a meter, or pure oxygen out of hand"};
+constexpr Constant kTanZeroDoubt{"TAN predicted where the test shows 0, in doubt over", 0.5,
+                                 "mg/L (N)", Basis::judgement, "is the kit fresh?"};
+constexpr Constant kJumpDoubt{"change of temperature within a day in doubt, from", 8, "degC",
+                              Basis::judgement, "is the probe in the water?"};
+
+constexpr std::array kSources{kBetaDoubt,     kAlphaDoubt,          kRationDoubt,
+                              kExchangeDoubt, kRespirationLow,      kRespirationHigh,
+                              kOxygenDoubt,   kOxygenDoubtPercent,  kTanZeroDoubt,
+                              kJumpDoubt,     kTemperatureJumpHours};
+
+bool is_slip(double stated_g_day, double advised_g_day) {
+    return stated_g_day > 0 && stated_g_day < kRationDoubt * advised_g_day;
+}
+
+}  // namespace
+
+void list_factors(std::span<const Aerator> aeration, std::vector<Assumption>& assumed) {
+    const auto factor = [&](std::string_view key, double value, double usual,
+                            const std::string& where) {
+        if (value == usual) return;
+        assumed.push_back({Assumption::Kind::factor, key, value, usual, where});
+    };
+    for (const Aerator& aerator : aeration) {
+        factor("alpha", aerator.alpha, kAlpha, aerator.name);
+        factor("beta", aerator.beta, kBeta, aerator.name);
+        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
+            factor("quality", cascade->quality, kCascadeQuality, aerator.name);
+            factor("weir", cascade->weir, kCascadeWeir, aerator.name);
+        }
+    }
+}
+
+void list_doubts(std::span<const Aerator> aeration, std::vector<Doubt>& doubts) {
+    for (const Aerator& aerator : aeration) {
+        if (aerator.beta > kBetaDoubt) {
+            doubts.push_back({Doubt::Slip::beta, aerator.beta, kBeta, aerator.name});
+        }
+        if (aerator.alpha > kAlphaDoubt) {
+            doubts.push_back({Doubt::Slip::alpha, aerator.alpha, kAlpha, aerator.name});
+        }
+    }
+}
+
+void list_assumptions(const Tank& tank, TankBudget& budget) {
+    using Kind = Assumption::Kind;
+    const bool fish = !budget.groups.empty();
+    const auto assume = [&](bool taken, Kind kind) {
+        if (taken) budget.assumed.push_back({.kind = kind});
+    };
+    const auto any_group = [&](auto holds) {
+        return std::any_of(budget.groups.begin(), budget.groups.end(), holds);
+    };
+    assume(!tank.water.peak_temperature_c || tank.water.peak_assumed, Kind::peak_is_mean);
+    assume(any_group([](const GroupBudget& group) { return !group.ration_stated; }),
+           Kind::table_ration);
+    assume(any_group([](const GroupBudget& group) {
+               return group.ration_stated && group.demand_by_respiration_g_h > 0 &&
+                      respiration_when_fed_mg_kg_h(group.fed_mg_kg_h,
+                                                   {group.ration_g_day / group.biomass_kg / 10,
+                                                    group.feed_cost_g_g}) < group.fed_mg_kg_h;
+           }),
+           Kind::fed_so_for_days);
+    assume(budget.ammonia.excreted_feed_g_day > 0 && !tank.feed.protein_percent, Kind::protein);
+    assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
+           Kind::inflow_without_tan);
+    assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known, Kind::inflow_co2_as_air);
+    assume(budget.reserve && budget.reserve->start_assumed, Kind::reserve_from_saturation);
+    assume(fish && !tank.limits.response_time_min, Kind::response_time);
+    const auto factor = [&](std::string_view key, double value, double usual,
+                            const std::string& where) {
+        if (value == usual) return;
+        budget.assumed.push_back({Kind::factor, key, value, usual, where});
+    };
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        factor("respiration_factor", group.respiration_factor, 1, name_of(group));
+        const double usual = 100 * group.species.condition_g_cm3;
+        if (group.condition_factor) {
+            factor("condition_factor", *group.condition_factor, usual, name_of(group));
+        }
+    }
+    if (fish) {
+        factor("peak_factor", tank.feed.peak_factor, kPeakFactor, {});
+        factor("oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg, kOxygenPerFeed, {});
+    }
+    list_factors(tank.aeration, budget.assumed);
+}
+
+// What looks mistyped or misread. A check of its own: it takes no part in remedies or capacity.
+void list_doubts(const Tank& tank, TankBudget& budget) {
+    using Slip = Doubt::Slip;
+    const auto doubt = [&](bool doubtful, Slip slip, double value,
+                           std::optional<double> expected = {}, std::string where = {}) {
+        if (doubtful) budget.doubts.push_back({slip, value, expected, std::move(where)});
+    };
+    const Range respiration_range{kRespirationLow, kRespirationHigh};
+    double shared_g_day = 0;
+    double shared_advised_g_day = 0;
+    std::size_t i = 0;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        doubt(!respiration_range.holds(group.respiration_factor), Slip::respiration_factor,
+              group.respiration_factor, 1, name_of(group));
+        if (group.ration_g_day) {
+            doubt(is_slip(*group.ration_g_day, figures.advised_ration_g_day), Slip::ration,
+                  *group.ration_g_day, figures.advised_ration_g_day, name_of(group));
+        } else if (figures.ration_stated) {
+            shared_g_day += figures.ration_g_day;
+            shared_advised_g_day += figures.advised_ration_g_day;
+        }
+    }
+    doubt(is_slip(shared_g_day, shared_advised_g_day), Slip::ration, shared_g_day,
+          shared_advised_g_day);
+    list_doubts(tank.aeration, budget.doubts);
+    const double exchange_per_h = budget.flow_m3_h / (budget.volume_l / 1000);
+    doubt(exchange_per_h > kExchangeDoubt, Slip::exchange, exchange_per_h);
+    if (const auto measured = budget.oxygen.measured_mg_l) {
+        doubt(*measured > kOxygenDoubt ||
+                  100 * *measured / budget.oxygen.saturation_mg_l > kOxygenDoubtPercent,
+              Slip::oxygen_reading, *measured, budget.oxygen.saturation_mg_l);
+    }
+    if (const auto predicted = budget.ammonia.tan_mg_l) {
+        doubt(budget.ammonia.measured_tan_mg_l == 0.0 && *predicted > kTanZeroDoubt, Slip::tan_zero,
+              0, *predicted);
+    }
+    if (const auto jump_c = tank.readings.temperature_jump_c) {
+        doubt(*jump_c >= kJumpDoubt, Slip::temperature_jump, *jump_c);
+    }
+}
+
+std::span<const Constant> assumed_sources() noexcept { return kSources; }
+
+}  // namespace coldtank

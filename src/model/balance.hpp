@@ -1,0 +1,76 @@
+// Inside the model: the balance of a tank without its checks, and the sums of a loop.
+#pragma once
+
+#include <span>
+
+#include "coldtank/loop.hpp"
+
+namespace coldtank {
+
+// A tank's budget without assumptions, doubts, checks and verdict.
+TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+
+// A concentration that is linear in the one unknown of the loop: fixed + slope x.
+struct Linear {
+    double fixed = 0;
+    double slope = 0;
+    double at(double x) const { return fixed + slope * x; }
+};
+
+// What tanks put into the balances of their loop; those of several add up. Nothing of a tank
+// without flow.
+struct LoopSums {
+    std::size_t tanks = 0;
+    double flow_m3_h = 0;
+    double volume_m3 = 0;
+    double feed_g_day = 0;
+    double protein_g_day = 0;
+    double tan_g_day = 0;
+    double solids_g_day = 0;
+    double salinity_g_kg = 0;   // the saltiest
+    Linear oxygen_g_h;          // returned, sum of Q C, in the oxygen of the supply at the mean
+    Linear oxygen_peak_g_h;     // the same at the peak
+    Linear carbon_dioxide_g_h;  // the same of carbon dioxide at the peak
+    double pure_oxygen_g_h = 0;
+    double demand_peak_g_h = 0;
+    // The tank whose own TAN on top of the supply's is nearest to its limit.
+    double added_tan_mg_l = 0;
+    Bound added_warn;
+    Bound added_fail;
+    double added_used = -1;  // of the limit
+
+    void add(const LoopSums& other);
+};
+LoopSums sums_of(const Tank& tank, double pressure_kpa);
+
+// The loop solved on the sums of all its tanks: its budget, and the water it sends round.
+struct SolvedLoop {
+    LoopBudget budget;
+    SupplyWater supply;
+};
+SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sums);
+
+// That water as it reaches one tank. Flow 0 is a tank without flow: nothing of the loop reaches it.
+SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank);
+
+// One tank of a system under trial: were it like this, and the other tanks as they are. What the
+// system holds must outlive it.
+class TankTrial {
+public:
+    TankTrial(const System& system, std::size_t index, const LoopSums& others)
+        : system_(&system), index_(index), others_(others) {}
+    std::size_t index() const { return index_; }
+    TankBudget balance(const Tank& tank) const;
+    TankBudget assess(const Tank& tank) const;
+
+private:
+    SupplyWater supply(const Tank& tank) const;
+
+    const System* system_;
+    std::size_t index_;
+    LoopSums others_;
+};
+// One for each tank.
+std::vector<TankTrial> trials_of(const System& system);
+
+}  // namespace coldtank
