@@ -132,7 +132,8 @@ TEST_SUITE("readings") {
         using Rows = std::vector<std::vector<std::string>>;
         CHECK(rows("aaa,bbb,ccc\r\nzzz,yyy,xxx") ==
               Rows{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}});
-        CHECK(rows("\"aaa\",\"b \r\nbb\",\"ccc\"\r\n") == Rows{{"aaa", "b \r\nbb", "ccc"}});
+        CHECK(rows("\"aaa\",\"b \r\nbb\",\"ccc\"\r\n") ==
+              Rows{{"aaa"}, {"bb\"", "ccc"}});  // not a row of ours
         CHECK(rows("\"aaa\",\"b\"\"bb\",\"ccc\"\n") == Rows{{"aaa", "b\"bb", "ccc"}});
         CHECK(rows(",\n\n,a,\n") == Rows{{"", ""}, {"", "a", ""}});
         for (const char* name : {"plain", "=1+1", "-x", "a,b", "a\"b", "@home"}) {
@@ -380,9 +381,22 @@ TEST_SUITE("readings") {
             "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"fed\nlate\"\n"
             "2026-11-25T00:30:00Z,\"north round,7,\n2026-11-25T01:00:00Z,north round,2,\n",
             description(tank("north round")));
-        CHECK(has_error(got, 4, 1, "not closed"));
-        CHECK(got.file.errors.size() == 1);
+        CHECK(has_error(got, 2, 36, "not closed"));
+        CHECK(has_error(got, 3, 1, "1 cells where the header has 4"));
+        CHECK(has_error(got, 4, 22, "not closed"));
+        CHECK(got.file.errors.size() == 3);
         CHECK(got.tank().readings.oxygen_mg_l.value() == 2);
+    }
+
+    TEST_CASE("a ditto mark swallows no row: neither it nor the low between two of them") {
+        const Merged got = merged(
+            "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"\n"
+            "2026-11-25T00:30:00Z,north round,3.1,\"\n2026-11-25T01:00:00Z,north round,3.2,\n",
+            description(tank("north round")));
+        CHECK(has_error(got, 2, 36, "ditto mark"));
+        CHECK(has_error(got, 3, 38, "ditto mark"));
+        CHECK(got.tank().readings.oxygen_mg_l.value() == 3.2);
+        CHECK(got.readings().check.status == Status::warn);  // a row of late could not be used
     }
 
     TEST_CASE("two stray quotes, and one at the very end") {
@@ -390,14 +404,14 @@ TEST_SUITE("readings") {
             "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"net torn\n"
             "2026-11-25T00:30:00Z,north round,3,\n2026-11-25T01:00:00Z,north round,2.5,\"net\n",
             description(tank("north round")));
-        CHECK(has_error(got, 2, 1, "a quote is opened"));
-        CHECK(has_error(got, 4, 1, "a quote is opened"));
+        CHECK(has_error(got, 2, 36, "a quote is opened"));
+        CHECK(has_error(got, 4, 38, "a quote is opened"));
         CHECK(got.tank().readings.oxygen_mg_l.value() == 3);
         const Merged end = merged(
             "time,tank,oxygen_mg_l\n2026-11-25,north round,6\n"
             "2026-11-25T01:00:00Z,north round,\"7.",
             description(tank("north round")));
-        CHECK(has_error(end, 3, 1, "a quote is opened"));
+        CHECK(has_error(end, 3, 34, "a quote is opened"));
         CHECK(end.tank().readings.oxygen_mg_l.value() == 6);
     }
 

@@ -1,4 +1,5 @@
-// Rows of a CSV file, RFC 4180; CRLF and LF, quoted line breaks.
+// Rows of a CSV file, RFC 4180; CRLF and LF. A row is a line: a ditto mark is an open quote, and
+// would swallow the next row if a cell could hold a line end.
 #pragma once
 
 #include <optional>
@@ -17,13 +18,14 @@ struct CsvRow {
     std::vector<CsvCell> cells;
     std::size_t at;
     bool ended;  // by a line end: without one it may be half-written
-    // Opened and not closed, or closed before the end of its cell: then the row is its first line
-    // alone, and its cells are not to be used.
-    bool bad_quote = false;
+    // A quote that is opened and not closed in its line, or closed before the end of its cell,
+    // stands here: then `cells` are those before it, and the row is not to be used.
+    std::optional<std::size_t> bad_quote;
 };
 
 inline constexpr std::string_view kBadQuote =
-    "a quote is opened in this line and not closed at the end of its cell";
+    "a quote is opened here and not closed at the end of its cell, in the same line; a ditto mark "
+    "is written \"\"\"\"";
 
 // The row that starts at `at`, which moves past it; blank lines are passed over. None at the end.
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at);

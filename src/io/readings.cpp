@@ -149,10 +149,6 @@ void Taker::take_csv(bool changing) {
             file_.half_written = true;
             return;
         }
-        if (row->bad_quote) {
-            fault(row->at, {}, std::string(kBadQuote));
-            continue;
-        }
         JsonNode node;
         node.kind = JsonNode::Kind::object;
         node.at = row->at;
@@ -166,6 +162,11 @@ void Taker::take_csv(bool changing) {
                 value.kind = JsonNode::Kind::text;
             }
             node.members.push_back({columns[i], row->cells[i].at, std::move(value)});
+        }
+        if (row->bad_quote) {
+            fault(*row->bad_quote, {}, std::string(kBadQuote));
+            note_unusable(node);
+            continue;
         }
         if (blank) continue;
         if (row->cells.size() != columns.size()) {
