@@ -23,8 +23,8 @@ struct Options {
     std::string at = "warn";
     std::string tank;
     std::string species;
-    std::vector<double> temperatures_c;
-    std::vector<double> weights_g;
+    std::string temperatures_c;
+    std::string weights_g;
     std::optional<double> for_count;
     std::optional<double> for_kg;
     bool lines = false;
@@ -45,8 +45,8 @@ int status_of(const io::CapacityReport& report) {
 int run(const Options& options) {
     io::CapacityQuestion question;
     question.level = options.at == "fail" ? Level::fail : Level::warn;
-    question.temperatures_c = options.temperatures_c;
-    question.mean_weights_g = options.weights_g;
+    question.temperatures_c = numbers_of(options.temperatures_c);
+    question.mean_weights_g = numbers_of(options.weights_g);
     question.for_count = options.for_count;
     question.for_kg = options.for_kg;
     question.share = options.share;
@@ -56,7 +56,7 @@ int run(const Options& options) {
         return kUsage;
     }
     if ((options.for_count || options.for_kg) &&
-        (options.temperatures_c.size() > 1 || options.weights_g.size() > 1)) {
+        (question.temperatures_c.size() > 1 || question.mean_weights_g.size() > 1)) {
         say("coldtank: --for asks for one temperature and one weight\n");
         return kUsage;
     }
@@ -120,13 +120,13 @@ void add_capacity(CLI::App& app, int& status) {
     command
         ->add_option("--temperature", options->temperatures_c,
                      "of the warmest day to come, all day long, degC; several make a table")
-        ->delimiter(',')
-        ->check(number_in(kTemperatureRange.low, kTemperatureRange.high));
+        ->type_name("N,...")
+        ->check(numbers_in(kTemperatureRange.low, kTemperatureRange.high));
     command
         ->add_option("--weight", options->weights_g,
                      "other mean weights, g, fed by the table; several make a table")
-        ->delimiter(',')
-        ->check(number_in(kWeightRange.low, kWeightRange.high));
+        ->type_name("N,...")
+        ->check(numbers_in(kWeightRange.low, kWeightRange.high));
     command
         ->add_option("--species", options->species,
                      "another species by name, or a file of species to add or change")

@@ -66,6 +66,10 @@ void say(fmt::format_string<Arguments...> text, Arguments&&... arguments) {
 // A number option: finite, plain decimal, inside a range.
 CLI::Validator number_in(double low, double high);
 
+// Several of them between commas, none left out; and what they say.
+CLI::Validator numbers_in(double low, double high);
+std::vector<double> numbers_of(const std::string& text);
+
 // Any text but an empty one, as of a variable that is not set.
 CLI::Validator not_empty();
 

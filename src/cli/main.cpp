@@ -66,6 +66,29 @@ CLI::Validator number_in(double low, double high) {
     return CLI::Validator(check, fmt::format("{} to {}", low, high), "number");
 }
 
+CLI::Validator numbers_in(double low, double high) {
+    const auto check = [one = number_in(low, high)](const std::string& text) {
+        for (std::size_t at = 0; at <= text.size();) {
+            const std::size_t comma = std::min(text.find(',', at), text.size());
+            std::string part = text.substr(at, comma - at);
+            if (std::string wrong = one(part); !wrong.empty()) return wrong;
+            at = comma + 1;
+        }
+        return std::string{};
+    };
+    return CLI::Validator(check, fmt::format("{} to {}", low, high), "numbers");
+}
+
+std::vector<double> numbers_of(const std::string& text) {
+    std::vector<double> numbers;
+    for (std::size_t at = 0; !text.empty() && at <= text.size();) {
+        const std::size_t comma = std::min(text.find(',', at), text.size());
+        numbers.push_back(io::plain_number(text.substr(at, comma - at)).value());
+        at = comma + 1;
+    }
+    return numbers;
+}
+
 CLI::Validator not_empty() {
     return CLI::Validator(
         [](const std::string& text) {

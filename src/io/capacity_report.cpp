@@ -75,6 +75,18 @@ std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
                        exact(std::ceil(*remedy.value / (air / count))));
 }
 
+// "carbon dioxide 15.9 mg/L fail"
+std::string today_words(const std::vector<Check>& over, const TankBudget& budget,
+                        const Display& show) {
+    std::vector<std::string> words;
+    for (const Check& check : over) {
+        const CheckText text = check_text(check, &budget, show);
+        words.push_back(
+            fmt::format("{} {} {}", name_of(check.status), title_of(check.id), text.value));
+    }
+    return fmt::format("{}", fmt::join(words, ", "));
+}
+
 void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
     const FitPlan plan = plan_fit(system, index, count);
@@ -99,6 +111,10 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
                                                question.mean_weights_g.end());
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
+    answer.over_today = over_by_readings(system, index, question.level);
+    if (!answer.over_today.empty()) {
+        answer.today = today_words(answer.over_today, assess_system(system).tanks[index], show);
+    }
     System first = system;
     System other = system;
     const bool table = temperatures.size() * weights.size() > 1;
@@ -121,6 +137,12 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
                                  ? *question.for_count
                                  : std::ceil(*question.for_kg * 1000 / answer.mean_weight_g);
         if (count > 0) ask_fit(first, index, count, show, answer);
+        // No more fish than now, and the readings are over: so will they be.
+        double present = 0;
+        for (const FishGroup& group : tank.fish) present += group.count;
+        for (const Check& check : answer.over_today) {
+            if (count >= present) answer.fit = worse(answer.fit, check.status);
+        }
     }
     return answer;
 }
@@ -132,10 +154,18 @@ std::string stock_words(const Stock& stock, const Display& show) {
 
 // ---- pages
 
+// A check could not be judged, or today's readings say otherwise.
+bool at_most(const CapacityAnswer& answer) {
+    return !answer.cells[0].capacity.unchecked.empty() || !answer.over_today.empty();
+}
+
 std::string headline(const CapacityAnswer& answer, const CapacityQuestion& question,
                      const Display& show) {
     const TankCapacity& capacity = answer.cells[0].capacity;
-    const std::string name = printable(answer.tank);
+    const std::string name = answer.today.empty()
+                                 ? printable(answer.tank)
+                                 : fmt::format("{} (today's readings: {}; find out why first)",
+                                               printable(answer.tank), answer.today);
     if (!capacity.has_fish) {
         return fmt::format(
             "{}: no fish are described; put in a group with its species, a count of "
@@ -154,9 +184,8 @@ std::string headline(const CapacityAnswer& answer, const CapacityQuestion& quest
                            with_blanks(name_of(*capacity.limited_by)));
     }
     return fmt::format("{}: {}{} of {} each, as long as {}; {} stops it", name,
-                       capacity.unchecked.empty() ? "" : "at most ",
-                       stock_words(*capacity.stock, show), size, level_words(question.level),
-                       with_blanks(name_of(*capacity.limited_by)));
+                       at_most(answer) ? "at most " : "", stock_words(*capacity.stock, show), size,
+                       level_words(question.level), with_blanks(name_of(*capacity.limited_by)));
 }
 
 std::string range_words(const CapacityAnswer& answer) {
@@ -253,10 +282,12 @@ std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& ques
     return out;
 }
 
-std::string cell_words(const TankCapacity& capacity, const Display& show) {
+std::string cell_words(const CapacityAnswer& answer, const TankCapacity& capacity,
+                       const Display& show) {
     if (!capacity.stock) return "-";
-    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "",
-                       capacity.unchecked.empty() ? "" : "<=", exact(capacity.stock->count),
+    const bool most = !capacity.unchecked.empty() || !answer.over_today.empty();
+    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "", most ? "<=" : "",
+                       exact(capacity.stock->count),
                        show.with_unit(Measure::biomass_kg, capacity.stock->biomass_kg));
 }
 
@@ -266,6 +297,14 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
     const bool markdown = style == PageStyle::markdown;
     std::string out = fmt::format("{}: fish it carries as long as {}\n", printable(answer.tank),
                                   level_words(question.level));
+    if (!answer.today.empty()) {
+        out =
+            wrapped("",
+                    fmt::format("{} (today's readings: {}; find out why first): fish it carries "
+                                "at most, as long as {}",
+                                printable(answer.tank), answer.today, level_words(question.level)),
+                    2);
+    }
     if (!answer.cells[0].capacity.has_fish) return wrapped("", headline(answer, question, show), 2);
     const std::size_t across = std::max<std::size_t>(1, question.mean_weights_g.size());
     const std::size_t abreast = markdown ? across : 4;
@@ -290,7 +329,7 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
             out += markdown ? fmt::format("\n| {} |", when) : fmt::format("\n{:<10}", when);
             for (std::size_t column = from; column < to; ++column) {
                 const std::string cell =
-                    cell_words(answer.cells[row * across + column].capacity, show);
+                    cell_words(answer, answer.cells[row * across + column].capacity, show);
                 out += markdown ? fmt::format(" {} |", cell) : fmt::format("{:>17}", cell);
             }
         }
@@ -330,6 +369,13 @@ Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
 
 Json tank_json(const CapacityAnswer& answer) {
     Json out = capacity_body("tank", answer.cells[0].capacity);
+    out["over_today"] = Json::array();
+    for (const Check& check : answer.over_today) {
+        out["over_today"].push_back({{"check", name_of(check.id)},
+                                     {"status", name_of(check.status)},
+                                     {"value", json_number(check.value)}});
+    }
+    out["at_most"] = at_most(answer);
     if (answer.range) {
         Json spreads = Json::array();
         for (const Spread& spread : answer.range->spreads) {

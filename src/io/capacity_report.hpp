@@ -36,6 +36,8 @@ struct CapacityAnswer {
     std::string tank;
     double mean_weight_g = 0;         // of all fish, at this question
     std::vector<CapacityCell> cells;  // one, or a table: temperatures down, sizes across
+    std::vector<Check> over_today;    // by today's readings, which a capacity leaves out
+    std::string today;                // the same in words
     std::optional<CapacityRange> range;
     std::optional<double> asked_count;
     Status fit = Status::pass;  // of the stock asked for

@@ -293,6 +293,19 @@ TankCapacity capacity_of(const System& system, std::size_t tank, Level level, De
                   biomass_of(system.tanks[tank]) / present, level, detail);
 }
 
+std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level) {
+    const SystemBudget today = assess_system(system);
+    const SystemBudget without = assess_system(planned(system));
+    std::vector<Check> over;
+    for (const Check& check : today.tanks[tank].checks) {
+        const bool of_readings = is_stock_check(check.id) || check.id == CheckId::nitrite;
+        const Check* other = find_check(without.tanks[tank], check.id);
+        if (!of_readings || keeps(check, level)) continue;
+        if (other == nullptr || other->status < check.status) over.push_back(check);
+    }
+    return over;
+}
+
 TankCapacity capacity_of_all(const System& system, Level level) {
     double present = 0;
     double biomass_kg = 0;
