@@ -187,7 +187,6 @@ struct Countdown {
 struct ReserveBudget {
     double start_mg_l;
     bool start_assumed;                       // taken as saturated: nothing else is known
-    bool start_measured;                      // a reading has a part in it
     double demand_g_h;                        // of fed fish at their peak, and fasting_share of it
     double fasting_share;                     // 1 of fish that were fed lately
     Countdown stopped;                        // air and water stop
@@ -257,7 +256,8 @@ struct Doubt {
         ration,              // a share where percent was meant, or kg for g
         exchange,            // L/h where L/min was meant
         respiration_factor,  // of another kind of fish
-        oxygen_reading,      // a meter out of its mind
+        ph_reading,          // a meter out of its mind
+        oxygen_reading,      // another
         tan_zero,            // a test that shows nothing
         temperature_jump     // a probe out of the water
     };

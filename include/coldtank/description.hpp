@@ -44,9 +44,8 @@ struct Readings {
     std::optional<double> carbon_dioxide_mg_l;
     std::optional<double> current_cm_s;
     std::optional<double> gas_pressure_percent;
-    // What a readings file tells beside its latest values, of those that are not too old.
-    std::optional<double> lowest_oxygen_mg_l;
-    std::optional<double> temperature_jump_c;  // the largest change within kTemperatureJumpHours
+    // The largest change within kTemperatureJumpHours that a readings file tells of.
+    std::optional<double> temperature_jump_c;
 };
 
 // New water through a tank.

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <tuple>
 
 #include "coldtank/validate.hpp"
@@ -69,6 +70,7 @@ private:
     void look_back(const Target& target, TankReadings& out) const;
     void raise_peak(const Target& target, Water& water) const;
     bool is_newer(const TankLog::Sample& sample, double hours) const;
+    std::optional<double> temperature_jump(const TankLog& log) const;
     bool loop_is_newer(const Target& target, const std::string& column,
                        const Measured& measured) const;
 
@@ -111,9 +113,33 @@ void Merger::raise_peak(const Target& target, Water& water) const {
     }
 }
 
+// The largest change between two temperatures that are not too old and lie within a day.
+std::optional<double> Merger::temperature_jump(const TankLog& log) const {
+    std::vector<TankLog::Sample> samples;
+    for (const TankLog::Sample& sample : log.temperature_c) {
+        if (is_newer(sample, most_h("temperature_c"))) samples.push_back(sample);
+    }
+    std::sort(samples.begin(), samples.end(),
+              [](const auto& a, const auto& b) { return a.seconds < b.seconds; });
+    std::optional<double> jump;
+    std::size_t from = 0;
+    for (std::size_t i = 0; i < samples.size(); ++i) {
+        while (static_cast<double>(samples[i].seconds - samples[from].seconds) >
+               3600 * kTemperatureJumpHours) {
+            ++from;
+        }
+        for (std::size_t k = from; k < i; ++k) {
+            const double change = std::abs(samples[i].value - samples[k].value);
+            if (change > jump.value_or(0)) jump = change;
+        }
+    }
+    return jump;
+}
+
 // What the latest values alone would hide: the warmest hour, the lowest oxygen, who died of late.
 void Merger::look_back(const Target& target, TankReadings& out) const {
     raise_peak(target, target.tank->water);
+    target.tank->readings.temperature_jump_c = temperature_jump(target.log);
     const TankLog::Sample* lowest = nullptr;
     for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
         if (!is_newer(sample, most_h("oxygen_mg_l"))) continue;
@@ -229,6 +255,10 @@ void Merger::name_groups_alike(Target& target) const {
 
 bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view column,
                           const Measured& measured) {
+    // Who is fed is not fasted any more.
+    if (column == "ration_g_day" && measured.value > 0 && tank.feed.fasted_h > double{kFedWithin}) {
+        tank.feed.fasted_h.reset();
+    }
     const bool only = tank.fish.size() == 1;
     if (column == "ration_g_day" && fish.empty() && !(only && tank.fish[0].ration_g_day)) {
         const auto eats = [](const FishGroup& group) { return group.count > 0; };
@@ -422,7 +452,11 @@ TankReadings Merger::merge(Target& target) {
         notes.push_back(fmt::format("line {} has an error and not all of it could be used",
                                     target.log.unusable->line));
     }
-    if (!out.loop) look_back(target, out);
+    if (out.loop) {
+        target.loop->readings.temperature_jump_c = temperature_jump(target.log);
+    } else {
+        look_back(target, out);
+    }
     const bool oxygen_silent = !out.loop && file_.oxygen_column && log.oxygen_mg_l.empty();
     if (out.check.status == Status::pass && oxygen_silent) out.check.status = Status::unchecked;
     if (out.check.status == Status::unchecked) {

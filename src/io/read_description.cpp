@@ -175,7 +175,22 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
             return {};
         }
     } else if (node.kind == JsonNode::Kind::object) {
-        faults.push_back({node.at, pointer, "kind is missing: diffuser, rated, oxygen or cascade"});
+        // A key that no kind has may be this one, mistyped.
+        std::string typed;
+        std::size_t at = node.at;
+        for (const JsonMember& member : node.members) {
+            const bool known = std::any_of(kinds.begin(), kinds.end(), [&](const auto& each) {
+                return match_key(each.second, member.key).key != nullptr;
+            });
+            if (known || !typed.empty()) continue;
+            typed = member.key;
+            at = member.at;
+        }
+        faults.push_back({at, typed.empty() ? pointer : pointer_to(pointer, typed),
+                          fmt::format("kind is missing: diffuser, rated, oxygen or cascade{}",
+                                      typed.empty() ? ""
+                                                    : fmt::format("; is \"{}\" meant to be kind?",
+                                                                  shortened(typed)))});
         return {};
     }
     const ObjectReader reader(node, scope, pointer, faults);

@@ -81,6 +81,12 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
         case Doubt::Slip::respiration_factor:
             return fmt::format("respiration_factor {}{}: no trout breathe so much {} than others",
                                value, of, doubt.value < 1 ? "less" : "more");
+        case Doubt::Slip::ph_reading:
+            return fmt::format("ph {}{}: check the meter", value,
+                               doubt.expected ? fmt::format(", which would be {} mg/L of carbon "
+                                                            "dioxide",
+                                                            figure(*doubt.expected))
+                                              : "");
         case Doubt::Slip::oxygen_reading:
             return fmt::format("oxygen_mg_l {} ({} % of saturation): check the meter", value,
                                figure(100 * doubt.value / doubt.expected.value_or(1), 0));
@@ -182,11 +188,6 @@ std::vector<std::string> notes_of(const Tank& tank, const TankBudget& budget) {
             case CheckId::carbon_dioxide:
                 notes[i] =
                     fmt::format("{}", fmt::join(carbon_dioxide_notes(tank, budget, check), "; "));
-                break;
-            case CheckId::ph:
-                if (check.value > double{kPhDoubtHigh} || check.value < double{kPhDoubtLow}) {
-                    notes[i] = "check the meter";
-                }
                 break;
             case CheckId::density:
                 if (budget.loves_company) {

@@ -43,6 +43,13 @@ bool is_slip(double stated_g_day, double advised_g_day) {
 
 }  // namespace
 
+void list_doubts(const Readings& readings, std::vector<Doubt>& doubts) {
+    const auto jump_c = readings.temperature_jump_c;
+    if (jump_c >= double{kJumpDoubt}) {
+        doubts.push_back({Doubt::Slip::temperature_jump, *jump_c, {}, {}});
+    }
+}
+
 void list_factors(std::span<const Aerator> aeration, std::vector<Assumption>& assumed) {
     const auto factor = [&](std::string_view key, double value, double usual,
                             const std::string& where) {
@@ -144,6 +151,11 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
     list_doubts(tank.aeration, budget.doubts);
     const double exchange_per_h = budget.flow_m3_h / (budget.volume_l / 1000);
     doubt(exchange_per_h > kExchangeDoubt, Slip::exchange, exchange_per_h);
+    if (const auto from_ph = budget.carbon_dioxide.from_ph_mg_l) {
+        const double ph = *tank.water.ph;
+        doubt(ph < kPhDoubtLow || ph > kPhDoubtHigh || *from_ph > kCo2Doubt, Slip::ph_reading, ph,
+              *from_ph);
+    }
     if (const auto measured = budget.oxygen.measured_mg_l) {
         doubt(*measured > kOxygenDoubt ||
                   100 * *measured / budget.oxygen.saturation_mg_l > kOxygenDoubtPercent,
@@ -153,9 +165,7 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
         doubt(budget.ammonia.measured_tan_mg_l == 0.0 && *predicted > kTanZeroDoubt, Slip::tan_zero,
               0, *predicted);
     }
-    if (const auto jump_c = tank.readings.temperature_jump_c) {
-        doubt(*jump_c >= kJumpDoubt, Slip::temperature_jump, *jump_c);
-    }
+    list_doubts(tank.readings, budget.doubts);
 }
 
 std::span<const Constant> assumed_sources() noexcept { return kSources; }

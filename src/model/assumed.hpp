@@ -11,6 +11,7 @@ void list_doubts(const Tank& tank, TankBudget& budget);
 
 // The same of aerators, a tank's or a loop's.
 void list_factors(std::span<const Aerator> aeration, std::vector<Assumption>& assumed);
+void list_doubts(const Readings& readings, std::vector<Doubt>& doubts);
 void list_doubts(std::span<const Aerator> aeration, std::vector<Doubt>& doubts);
 
 std::span<const Constant> assumed_sources() noexcept;

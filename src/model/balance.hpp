@@ -37,6 +37,7 @@ struct LoopSums {
     double added_tan_mg_l = 0;
     Bound added_warn;
     Bound added_fail;
+    Status added_status = Status::unchecked;
     double added_used = -1;  // of the limit
 
     void add(const LoopSums& other);

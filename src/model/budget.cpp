@@ -270,11 +270,9 @@ void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     reserve.fasting_share = fasting_share(tank.feed.fasted_h.value_or(0));
     reserve.demand_g_h = demand_when_all_stops_g_h(tank, budget);
     // The least that is known, or saturation: what was read at noon is not what is there at night.
-    reserve.start_measured = oxygen.measured_mg_l || tank.readings.lowest_oxygen_mg_l;
     reserve.start_assumed = true;
     reserve.start_mg_l = oxygen.saturation_peak_mg_l;
-    for (const auto& known :
-         {oxygen.measured_mg_l, tank.readings.lowest_oxygen_mg_l, oxygen.lowest_mg_l}) {
+    for (const auto& known : {oxygen.measured_mg_l, oxygen.lowest_mg_l}) {
         if (!known) continue;
         reserve.start_assumed = false;
         reserve.start_mg_l = smaller_of(reserve.start_mg_l, *known);

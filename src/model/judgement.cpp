@@ -227,7 +227,7 @@ Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const T
     check.own_limit = own.reserve_danger_mg_l || own.response_time_min;
     const ReserveBudget& reserve = *budget.reserve;
     // From where would it fall, if nothing tells where the oxygen stands?
-    if (supply.oxygen == SupplyWater::Oxygen::unknown && !reserve.start_measured) {
+    if (supply.oxygen == SupplyWater::Oxygen::unknown && !budget.oxygen.measured_mg_l) {
         check.missing = "an aerator in the loop, or water.oxygen_mg_l";
         return check;
     }
@@ -443,8 +443,11 @@ Check current_check(const TankBudget& budget, double current_cm_s) {
     check.fail.high = kCurrentFail / std::pow(lengths.shortest_cm, double{kCurrentExponent});
     check.warn.low = kCurrentLow;
     check.warn.high = smaller_of(kCurrentHigh, kCurrentHighShare * *check.fail.high);
+    // The worse of the two is shown.
     const double slowest = current_cm_s / lengths.longest_cm;
-    judge_value(check, slowest < *check.warn.low ? slowest : current_cm_s / lengths.shortest_cm);
+    const double fastest = current_cm_s / lengths.shortest_cm;
+    const bool fast = status_of(fastest, check.warn, check.fail) == Status::fail;
+    judge_value(check, slowest < *check.warn.low && !fast ? slowest : fastest);
     return check;
 }
 

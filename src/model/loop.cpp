@@ -306,8 +306,12 @@ Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget
         check.missing = "the loop's water.nitrate_mg_l, or an exchange_l_day";
     }
     // Without exchange it only gathers.
-    if (const auto days = budget.nitrate_days_to_warn; days && !(*days >= kNitrateDays)) {
-        add(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+    if (const auto days = budget.nitrate_days_to_warn) {
+        const bool soon = !(*days >= kNitrateDays);
+        if (soon) add(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+        if (*days > 0 && (soon || check.value)) {
+            check.used_percent = larger_of(check.used_percent, 100 * kNitrateDays / *days);
+        }
     }
     return check;
 }
@@ -415,7 +419,12 @@ void LoopSums::add(const LoopSums& other) {
     }
     pure_oxygen_g_h += other.pure_oxygen_g_h;
     demand_peak_g_h += other.demand_peak_g_h;
-    if (other.tanks > 0 && !std::isnan(added_used) && !(other.added_used <= added_used)) {
+    const bool first = tanks == other.tanks;
+    const bool worse_added = first || other.added_status > added_status ||
+                             (other.added_status == added_status && !std::isnan(added_used) &&
+                              !(other.added_used <= added_used));
+    if (other.tanks > 0 && worse_added) {
+        added_status = other.added_status;
         added_tan_mg_l = other.added_tan_mg_l;
         added_warn = other.added_warn;
         added_fail = other.added_fail;
@@ -455,6 +464,7 @@ LoopSums sums_of(const Tank& tank, double pressure_kpa) {
             smaller_of(*sums.added_fail.high, tan_at_nh3_mg_l(limits.nh3_fail_mg_l, *fraction));
     }
     sums.added_tan_mg_l = sums.tan_g_day / (24 * q);
+    sums.added_status = status_of(sums.added_tan_mg_l, sums.added_warn, sums.added_fail);
     sums.added_used = *sums.added_warn.high > 0 ? sums.added_tan_mg_l / *sums.added_warn.high
                       : sums.added_tan_mg_l > 0 ? HUGE_VAL
                                                 : 0;
@@ -505,6 +515,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
     add_nitrate(loop, budget);
     list_factors(loop.aeration, budget.assumed);
     list_doubts(loop.aeration, budget.doubts);
+    list_doubts(loop.readings, budget.doubts);
     judge_loop(loop, sums, budget);
     return solved;
 }

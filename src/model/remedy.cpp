@@ -445,7 +445,6 @@ Tank without_todays_readings(const Tank& tank) {
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
     plan.readings.carbon_dioxide_mg_l.reset();
-    plan.readings.lowest_oxygen_mg_l.reset();
     plan.readings.temperature_jump_c.reset();
     plan.water.alkalinity_mg_l.reset();
     return plan;
@@ -541,6 +540,7 @@ Loop without_todays_readings(const Loop& loop) {
     Loop plan = loop;
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
+    plan.readings.temperature_jump_c.reset();
     return plan;
 }
 
