@@ -337,6 +337,11 @@ TEST_SUITE("description") {
         CHECK(first("") == "1:1 there is no description here");
         CHECK(first("\xEF\xBB\xBF{}").find("1:1 a byte order mark") == 0);
         CHECK(first(std::string("{}\0x", 4)).find("1:3 a NUL byte") == 0);
+        CHECK(first(R"({"a":"b\u0000"})").find("1:6 a NUL in a text") == 0);
+        CHECK(first(R"({"a\u0000":1})").find("1:2 a NUL in a text") == 0);
+        CHECK(first(std::string("\xFF\xFE{\0}\0", 6)).find("1:1 UTF-16") == 0);
+        CHECK(first(std::string("\0{\0}", 4)).find("1:1 UTF-16") == 0);
+        CHECK(first(std::string("{\0}\0", 4)).find("1:1 UTF-16") == 0);
         CHECK(first("{\"format\":1,}").find("1:13 a comma stands before") == 0);
         CHECK(first("{\n\"format\": NaN}").find("2:11 NaN is not a JSON number") == 0);
         CHECK(first("{\"format\":1 // x\n}").find("1:13 JSON has no comments") == 0);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "text.hpp"
+
 namespace coldtank::io {
 
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
@@ -36,10 +38,7 @@ std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
         const bool more = at < text.size() && text[at] == ',';
         row.ended = at < text.size() && text[at] == '\n';
         if (!more && !quoted && cell.text.ends_with('\r')) cell.text.pop_back();
-        if (cell.text.size() > 1 && cell.text[0] == '\'' &&
-            std::string_view("=+-@\t\r").find(cell.text[1]) != std::string_view::npos) {
-            cell.text.erase(0, 1);
-        }
+        cell.text = csv_text(cell.text);
         row.cells.push_back(std::move(cell));
         if (at < text.size()) ++at;
         if (!more) return row;

@@ -77,7 +77,10 @@ public:
         return true;
     }
     bool string(string_t& value) override {
-        add(JsonNode::Kind::text).text = std::move(value);
+        const std::string pointer = next_pointer();
+        JsonNode& node = add(JsonNode::Kind::text);
+        if (holds_nul(value, node.at, pointer)) return false;
+        node.text = std::move(value);
         return true;
     }
     bool binary(binary_t&) override { return false; }
@@ -90,6 +93,7 @@ public:
         const std::size_t at = next_start();
         end_token();
         JsonNode& object = *open_.back().node;
+        if (holds_nul(value, at, open_.back().pointer)) return false;
         skipping_duplicate_ = false;
         awaiting_value_ = true;
         if (const JsonMember* first = object.find(value)) {
@@ -113,6 +117,12 @@ private:
         JsonNode* node;
         std::string pointer;
     };
+
+    bool holds_nul(const std::string& value, std::size_t at, const std::string& pointer) {
+        if (value.find('\0') == std::string::npos) return false;
+        faults_.push_back({at, pointer, "a NUL in a text; take the \\u0000 out"});
+        return true;
+    }
 
     std::size_t next_start() const {
         std::size_t at = end_;
@@ -324,13 +334,27 @@ std::string pointer_to(std::string_view parent, std::size_t index) {
     return fmt::format("{}/{}", parent, index);
 }
 
+std::optional<Fault> not_text(std::string_view text) {
+    const std::size_t nul = text.find('\0');
+    if (nul == std::string_view::npos) return std::nullopt;
+    // What a spreadsheet or an old editor calls Unicode: two bytes a character.
+    const std::string_view start = text.substr(0, 2);
+    const bool marked = start == "\xFF\xFE" || start == "\xFE\xFF";
+    const bool wide =
+        text.size() >= 4 && nul < 2 && (text[nul + 2] == '\0') && text[1 - nul] != '\0';
+    if (marked || wide) {
+        return Fault{0, {}, "UTF-16, two bytes a character; save the file as UTF-8", {}};
+    }
+    return Fault{nul, {}, "a NUL byte; this is not a text file", {}};
+}
+
 std::optional<JsonNode> parse_json(std::string_view text, std::vector<Fault>& faults) {
     if (text.substr(0, 3) == "\xEF\xBB\xBF") {
         faults.push_back({0, {}, "a byte order mark; save the file as UTF-8 without one"});
         return std::nullopt;
     }
-    if (const std::size_t nul = text.find('\0'); nul != std::string_view::npos) {
-        faults.push_back({nul, {}, "a NUL byte; this is not a text file"});
+    if (const auto fault = not_text(text)) {
+        faults.push_back(*fault);
         return std::nullopt;
     }
     TreeBuilder builder(text, faults);

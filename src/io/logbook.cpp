@@ -221,9 +221,7 @@ std::string csv_row(const std::vector<std::string>& columns,
         const auto cell = cells.find(column);
         if (cell == cells.end() || cell->second.empty()) continue;
         // A number stays bare; a text that a spreadsheet would run does not.
-        char* end = nullptr;
-        std::strtod(cell->second.c_str(), &end);
-        out += *end == '\0' && cell->second[0] == '-' ? cell->second : csv_cell(cell->second);
+        out += plain_number(cell->second) ? cell->second : csv_cell(cell->second);
     }
     return out + '\n';
 }

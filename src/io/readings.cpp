@@ -282,6 +282,10 @@ ReadingsFile read_readings(const std::string& path, const Instant& now) {
         file.errors.push_back({path, {}, {}, {}, reason});
         return file;
     }
+    if (const auto fault = not_text(*text)) {
+        file.errors = located({*fault}, *text, path);
+        return file;
+    }
     Taker taker(*text, now, file);
     // Standard input has no name to tell by.
     const bool object = path == "-" && trimmed(*text).starts_with('{');

@@ -31,9 +31,33 @@ CodePoint first_code_point(std::string_view text) {
     return {value, length};
 }
 
+// What moves, hides or forges other text: C0, DEL, C1, what has no width, soft hyphens,
+// bidirectional controls and tags.
 bool is_control(std::uint32_t c) {
-    return c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x61C || c == 0x200E || c == 0x200F ||
-           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069);
+    if (c >= 0x20 && c < 0x7F) return false;
+    struct Span {
+        std::uint32_t first;
+        std::uint32_t last;
+    };
+    constexpr Span kControls[] = {
+        {0x00, 0x1F},     {0x7F, 0x9F},      {0xAD, 0xAD},     {0x34F, 0x34F},   {0x61C, 0x61C},
+        {0x115F, 0x1160}, {0x17B4, 0x17B5},  {0x180B, 0x180F}, {0x200B, 0x200F}, {0x2028, 0x202E},
+        {0x2060, 0x206F}, {0x3164, 0x3164},  {0xFE00, 0xFE0F}, {0xFEFF, 0xFEFF}, {0xFFA0, 0xFFA0},
+        {0xFFF9, 0xFFFB}, {0xE0000, 0xE0FFF}};
+    return std::any_of(std::begin(kControls), std::end(kControls),
+                       [&](const Span& span) { return c >= span.first && c <= span.last; });
+}
+
+// Of a cell that a spreadsheet might run: where its text begins, or begins again in a sheet that is
+// split at ; or tab.
+bool begins(std::string_view cell, std::size_t at) {
+    return at == 0 || cell[at - 1] == ';' || cell[at - 1] == '\t';
+}
+// Whether one of = + - @ stands here, behind quotes of this kind or none.
+bool is_run(std::string_view cell, std::size_t at) {
+    at = cell.find_first_not_of('\'', at);
+    return at != std::string_view::npos &&
+           std::string_view("=+-@\t\r").find(cell[at]) != std::string_view::npos;
 }
 
 std::string fixed(double value, int decimals) {
@@ -70,7 +94,8 @@ std::string printable(std::string_view text) {
             continue;
         }
         if (is_control(c.value)) {
-            out += fmt::format("\\u{:04x}", c.value);
+            out += c.value > 0xFFFF ? fmt::format("\\u{{{:x}}}", c.value)
+                                    : fmt::format("\\u{:04x}", c.value);
         } else {
             out += text.substr(0, c.length);
         }
@@ -93,6 +118,10 @@ std::string json_text(std::string_view text) {
         const CodePoint c = first_code_point(text);
         if (c.length == 0) {
             out += "\\ufffd";
+        } else if (is_control(c.value) && c.value > 0xFFFF) {
+            const std::uint32_t rest = c.value - 0x10000;
+            out +=
+                fmt::format("\\u{:04x}\\u{:04x}", 0xD800 + (rest >> 10), 0xDC00 + (rest & 0x3FF));
         } else if (is_control(c.value)) {
             out += fmt::format("\\u{:04x}", c.value);
         } else {
@@ -105,9 +134,11 @@ std::string json_text(std::string_view text) {
 }
 
 std::string csv_cell(std::string_view text) {
-    std::string cell = printable(text);
-    if (!cell.empty() && std::string_view("=+-@\t\r").find(cell[0]) != std::string_view::npos) {
-        cell.insert(0, 1, '\'');
+    std::string cell;
+    const std::string plain = printable(text);
+    for (std::size_t i = 0; i < plain.size(); ++i) {
+        if (begins(plain, i) && is_run(plain, i)) cell += '\'';
+        cell += plain[i];
     }
     if (cell.find_first_of("\",\n\r") == std::string::npos) return cell;
     std::string quoted = "\"";
@@ -117,6 +148,35 @@ std::string csv_cell(std::string_view text) {
     }
     return quoted + '"';
 }
+
+std::string csv_text(std::string_view cell) {
+    std::string text;
+    for (std::size_t i = 0; i < cell.size(); ++i) {
+        const bool guard = cell[i] == '\'' && begins(cell, i) && is_run(cell, i + 1);
+        if (!guard) text += cell[i];
+    }
+    return text;
+}
+
+namespace {
+
+// A mark of a list, a rule or a heading at the start of a word: "-", "+", "===", "1." or "1)".
+bool starts_block(std::string_view text, std::size_t at) {
+    const auto ends = [&](std::size_t end) { return end >= text.size() || text[end] == ' '; };
+    const auto word_starts = [&](std::size_t i) { return i == 0 || text[i - 1] == ' '; };
+    const char c = text[at];
+    if (c == '-' || c == '+' || c == '=') {
+        return word_starts(at) && ends(std::min(text.find_first_not_of(c, at), text.size()));
+    }
+    if ((c != '.' && c != ')') || !ends(at + 1)) return false;
+    std::size_t from = at;
+    while (from > 0 && text[from - 1] >= '0' && text[from - 1] <= '9') --from;
+    if (from == at || !word_starts(from)) return false;
+    // Inside a paragraph only a list that starts with 1 begins.
+    return from == 0 || (text.substr(from, at - from) == "1" && at + 1 < text.size());
+}
+
+}  // namespace
 
 std::string markdown_text(std::string_view text) {
     const std::string plain = printable(text);
@@ -129,6 +189,14 @@ std::string markdown_text(std::string_view text) {
         const bool inside_word = c == '_' && i > 0 && i + 1 < plain.size() &&
                                  is_word(plain[i - 1]) && is_word(plain[i + 1]);
         if (!inside_word && std::string_view("\\`*_[]<>|#&~").find(c) != std::string_view::npos) {
+            out += '\\';
+        }
+        // A word that a line may begin with and that would make it a list, a rule or a heading.
+        if (starts_block(plain, i)) out += '\\';
+        // What is made a link without being asked.
+        const std::string_view rest = std::string_view(plain).substr(i);
+        if (rest.starts_with("://") ||
+            (c == '.' && i >= 3 && plain.compare(i - 3, 3, "www") == 0)) {
             out += '\\';
         }
         out += c;

@@ -10,8 +10,8 @@
 
 namespace coldtank::io {
 
-// A user's text, safe for a terminal, a log and a mail: C0, DEL, C1 and bidirectional controls and
-// broken UTF-8 as \xNN or \uNNNN; all else as it is.
+// A user's text, safe for a terminal, a log and a mail: controls, what has no width, bidirectional
+// marks, tags and broken UTF-8 as \xNN, \uNNNN or \u{NNNNN}; all else as it is.
 std::string printable(std::string_view text);
 
 // The same, cut to some 60 bytes: for messages.
@@ -20,9 +20,11 @@ std::string shortened(std::string_view text);
 // A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
 std::string json_text(std::string_view text);
 
-// A cell of a CSV file, RFC 4180: quoted where it must be; a text that a spreadsheet would run gets
-// a leading '.
+// A text as a cell of a CSV file, RFC 4180: quoted where it must be; where a spreadsheet would run
+// it, at its start or behind a ; or tab, with a ' before that.
 std::string csv_cell(std::string_view text);
+// The text of a cell, its quotes being off already: without those '.
+std::string csv_text(std::string_view cell);
 
 // A user's text in Markdown: its marks escaped, in plain text still readable.
 std::string markdown_text(std::string_view text);
