@@ -391,10 +391,105 @@ def clock_set_back():
     assert done.returncode == 1 and "ahead of this clock" in done.stdout.replace("\n         ", ""), done
 
 
+def memory_of(arguments):
+    """The most memory in MB that a call took, and its exit status."""
+    child = subprocess.Popen(arguments, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    _, status, usage = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    return usage.ru_maxrss / 1024, child.returncode
+
+
+def lines_of(log):
+    """Not the whole of it: what this holds counts as the memory of whom it calls."""
+    with log.open("rb") as book:
+        return sum(1 for _ in book)
+
+
+def large_book():
+    """A logbook of any size is never read whole: not to append, not to add columns."""
+    log = work / "large.csv"
+    small, status = memory_of(command(log, 1))
+    assert status == 0
+    header, record = log.read_text().splitlines(keepends=True)
+    with log.open("a", encoding="ascii") as book:
+        for _ in range(20):
+            book.write(record * (5 * 2**20 // len(record)))  # 100 MB in all
+    lines = lines_of(log)
+    large, status = memory_of(command(log, 2))
+    assert status == 0 and large < small + 20, (small, large)
+    assert lines_of(log) == lines + 1
+    # An older one, without its last columns but the mark of the end.
+    names = header.rstrip("\n").split(",")
+    cells = next(csv.reader([record]))
+    drop = names.index("loop_verdict")
+    old = work / "older.csv"
+    with old.open("w", encoding="ascii", newline="") as book:
+        writer = csv.writer(book, lineterminator="\n")
+        writer.writerow(names[:drop] + names[-1:])
+        line = io.StringIO()
+        csv.writer(line, lineterminator="\n").writerow(cells[:drop] + cells[-1:])
+        for _ in range(20):
+            book.write(line.getvalue() * (2**20 // len(line.getvalue())))  # 20 MB in all
+    lines = lines_of(old)
+    wider, status = memory_of(command(old, 3))
+    assert status == 0 and wider < small + 30, (small, wider)
+    times, cut = records(old)
+    assert len(times) == lines and times[-1] == stamp(3) and not cut
+    # A line without end is no logbook.
+    endless = work / "endless.csv"
+    with endless.open("wb") as book:
+        book.truncate(200 * 2**20)
+    endless_mb, status = memory_of(command(endless, 4))
+    assert status == 73 and endless_mb < small + 100, (status, endless_mb)
+    assert endless.stat().st_size == 200 * 2**20
+
+
+def fifo():
+    """One that is written to is read as it comes, one without a writer is waited for half a minute."""
+    path = work / "pipe.json"
+    os.mkfifo(path)
+    text = spring_file.read_text()
+
+    def write():
+        time.sleep(0.5)
+        with path.open("w", encoding="utf-8") as pipe:
+            pipe.write(text[:100])
+            pipe.flush()
+            time.sleep(0.5)
+            pipe.write(text[100:])
+    writer = threading.Thread(target=write)
+    writer.start()
+    done = subprocess.run([program, "budget", str(path)], capture_output=True, text=True, timeout=20,
+                          check=False)
+    writer.join()
+    assert done.returncode == 0 and "north round" in done.stdout, done
+    began, deserted = waiting
+    out, err = deserted.communicate(timeout=60)
+    assert deserted.returncode == 66 and not out and "nobody writes to this FIFO" in err, err
+    assert 29 < time.monotonic() - began < 45
+
+
+def umask_kept():
+    """A chart and a logbook may be read by whom the umask lets."""
+    for mask, mode in ((0o077, 0o600), (0o022, 0o644)):
+        log, chart = work / f"mask{mask}.csv", work / f"mask{mask}.svg"
+        for number in (1, 2, 3):
+            subprocess.run(command(log, number), check=True, umask=mask)
+        subprocess.run([program, "trend", "--chart", str(chart), str(log)], check=True, umask=mask,
+                       stdout=subprocess.DEVNULL)
+        for made in (log, chart):
+            assert made.stat().st_mode & 0o777 == mode & 0o666, (made, oct(made.stat().st_mode))
+
+
+# Half a minute that the others need too.
+os.mkfifo(work / "deserted.json")
+waiting = (time.monotonic(),
+           subprocess.Popen([program, "budget", str(work / "deserted.json")],
+                            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True))
 try:
     for fault in (half_written_ends, killed_at_random, killed_while_columns_are_added,
                   eight_writers, lock_held, no_space, output_lost, growing_readings, read_only,
-                  clock_set_back):
+                  clock_set_back, large_book, umask_kept, fifo):
         start = time.monotonic()
         fault()
         print(f"{fault.__name__}: held, {time.monotonic() - start:.1f} s")

@@ -77,7 +77,10 @@ int run(const Options& options) {
     }
     std::vector<io::TankTrend> trends = trends_of(books, since, *now);
     if (!options.tank.empty()) {
-        std::erase_if(trends, [&](const io::TankTrend& each) { return each.tank != options.tank; });
+        // A CSV holds a name as it can be shown.
+        std::erase_if(trends, [&](const io::TankTrend& each) {
+            return io::printable(each.tank) != io::printable(options.tank);
+        });
     }
     if (trends.empty() && !options.tank.empty() && status < kData && !since) {
         say("coldtank: no tank named \"{}\" is logged\n", io::printable(options.tank));

@@ -1,42 +1,81 @@
 #include "input.hpp"
 
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
-#include <cstdio>
+#include <chrono>
 #include <cstring>
-#include <memory>
+#include <thread>
+
+#include "safe_file.hpp"
 
 namespace coldtank::io {
 
-std::optional<std::string> read_all(const std::string& path, std::string& reason) {
-    struct Close {
-        void operator()(std::FILE* file) const {
-            if (file != stdin) std::fclose(file);
-        }
-    };
-    const std::unique_ptr<std::FILE, Close> file(path == "-" ? stdin
-                                                             : std::fopen(path.c_str(), "rb"));
-    if (file == nullptr) {
+namespace {
+
+// A FIFO that nobody has opened to write to, and nobody does for so long, is given up.
+constexpr int kFifoWaitS = 30;
+
+// Opens a file to read, a FIFO once it has a writer; -1 with the reason where that fails.
+int open_to_read(const std::string& path, std::string& first, std::string& reason) {
+    using namespace std::chrono;
+    const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    struct stat state {};
+    if (file < 0 || ::fstat(file, &state) != 0) {
         reason = std::strerror(errno);
-        return std::nullopt;
+        if (file >= 0) ::close(file);
+        return -1;
     }
+    const auto until = steady_clock::now() + seconds(kFifoWaitS);
+    while (S_ISFIFO(state.st_mode)) {
+        char byte = 0;
+        const ssize_t got = ::read(file, &byte, 1);
+        if (got > 0) first.assign(1, byte);
+        if (got > 0 || (got < 0 && errno == EAGAIN)) break;  // somebody writes
+        if (got < 0 && errno != EINTR) {
+            reason = std::strerror(errno);
+            ::close(file);
+            return -1;
+        }
+        if (steady_clock::now() >= until) {
+            reason = fmt::format("nobody writes to this FIFO: waited {} s", kFifoWaitS);
+            ::close(file);
+            return -1;
+        }
+        std::this_thread::sleep_for(milliseconds(20));
+    }
+    ::fcntl(file, F_SETFL, ::fcntl(file, F_GETFL) & ~O_NONBLOCK);
+    return file;
+}
+
+}  // namespace
+
+std::optional<std::string> read_all(const std::string& path, std::string& reason) {
     std::string text;
+    const bool standard_input = path == "-";
+    const File opened(standard_input ? -1 : open_to_read(path, text, reason));
+    const int file = standard_input ? STDIN_FILENO : opened.get();
+    if (file < 0) return std::nullopt;
     char buffer[65536];
     constexpr std::size_t kMostBytes = std::size_t{1} << 30;
-    while (const std::size_t got = std::fread(buffer, 1, sizeof buffer, file.get())) {
-        text.append(buffer, got);
+    for (;;) {
+        const ssize_t got = ::read(file, buffer, sizeof buffer);
+        if (got < 0 && errno == EINTR) continue;
+        if (got < 0) {
+            reason = std::strerror(errno);
+            return std::nullopt;
+        }
+        if (got == 0) return text;
+        text.append(buffer, static_cast<std::size_t>(got));
         if (text.size() > kMostBytes) {
             reason = "too large: more than 1 GiB";
             return std::nullopt;
         }
     }
-    if (std::ferror(file.get()) != 0) {
-        reason = std::strerror(errno);
-        return std::nullopt;
-    }
-    return text;
 }
 
 bool is_json_lines(std::string_view path) {

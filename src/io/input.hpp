@@ -19,7 +19,8 @@ struct InputError {
     std::string message;
 };
 
-// All of a file ("-" is standard input); none, with the reason, where that fails.
+// All of a file ("-" is standard input); none, with the reason, where that fails. A FIFO is waited
+// for until somebody writes to it, half a minute at most, and then read as it comes.
 std::optional<std::string> read_all(const std::string& path, std::string& reason);
 
 // Whether a file is one JSON value a line, by the ending of its name.

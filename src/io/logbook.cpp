@@ -72,28 +72,68 @@ std::optional<Appended> open_locked(const std::string& path, Locked& locked) {
     return failed("another program holds its lock");
 }
 
-std::optional<std::string> content_of(int file) {
-    std::string text;
-    char buffer[65536];
-    for (;;) {
-        const ssize_t got = ::pread(file, buffer, sizeof buffer, static_cast<off_t>(text.size()));
-        if (got < 0 && errno == EINTR) continue;
-        if (got < 0) return std::nullopt;
-        if (got == 0) return text;
-        text.append(buffer, static_cast<std::size_t>(got));
+// The ends of a logbook, which may be of any size: never the whole of it.
+struct Ends {
+    std::size_t size = 0;
+    std::string first;  // its first line with its line end; all there is where no line has ended
+    std::string last;   // what no line end closes
+};
+
+// Longer than any record of any tank.
+constexpr std::size_t kLongestLine = std::size_t{1} << 24;
+constexpr std::size_t kChunk = std::size_t{1} << 20;
+
+// So many bytes from a place on, or to the end; false where they cannot be read.
+bool read_at(int file, std::size_t from, std::size_t count, std::string& into) {
+    std::string chunk(count, '\0');
+    std::size_t got = 0;
+    while (got < count) {
+        const ssize_t more =
+            ::pread(file, chunk.data() + got, count - got, static_cast<off_t>(from + got));
+        if (more < 0 && errno == EINTR) continue;
+        if (more < 0) return false;
+        if (more == 0) break;
+        got += static_cast<std::size_t>(more);
     }
+    chunk.resize(got);
+    into += chunk;
+    return true;
+}
+
+// The first line and the open end. None with errno 0: a line too long for a logbook.
+std::optional<Ends> ends_of(int file) {
+    struct stat state {};
+    if (::fstat(file, &state) != 0) return std::nullopt;
+    Ends ends;
+    ends.size = static_cast<std::size_t>(state.st_size);
+    while (ends.first.size() < ends.size && ends.first.size() <= kLongestLine) {
+        const std::size_t from = ends.first.size();
+        if (!read_at(file, from, std::min(kChunk, ends.size - from), ends.first)) {
+            return std::nullopt;
+        }
+        if (const std::size_t end = ends.first.find('\n', from); end != std::string::npos) {
+            ends.first.resize(end + 1);
+            break;
+        }
+    }
+    for (std::size_t from = ends.size; from > 0 && ends.last.size() <= kLongestLine;) {
+        const std::size_t count = std::min(from, kChunk);
+        from -= count;
+        std::string chunk;
+        if (!read_at(file, from, count, chunk)) return std::nullopt;
+        const std::size_t end = chunk.rfind('\n');
+        ends.last.insert(0, chunk, end == std::string::npos ? 0 : end + 1);
+        if (end != std::string::npos) break;
+    }
+    errno = 0;
+    if (ends.first.size() > kLongestLine || ends.last.size() > kLongestLine) return std::nullopt;
+    return ends;
 }
 
 // ---- what stands in it
 
 std::string header_of(const std::vector<std::string>& columns) {
     return fmt::format("{}\n", fmt::join(columns, ","));
-}
-
-// The text of a last line that no line end closes; empty where there is none.
-std::string_view open_end(std::string_view content) {
-    const std::size_t end = content.rfind('\n');
-    return end == std::string_view::npos ? content : content.substr(end + 1);
 }
 
 // Starts as a time does, or is the start of one.
@@ -112,7 +152,7 @@ bool is_blank(std::string_view text) {
 }
 
 // What to do with a file as it stands: how much of it to keep, what to put first.
-struct Standing {
+struct AsItStands {
     std::size_t keep;                  // the rest is moved to FILE.cut
     std::string first;                 // a line end, a header
     std::vector<std::string> columns;  // of its CSV header
@@ -122,23 +162,23 @@ struct Standing {
 // Shorter than this the start of a file may be anybody's.
 constexpr std::size_t kOurStart = 24;
 
-std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
+std::optional<Appended> look_at_csv(const Ends& ends, AsItStands& out) {
     const std::vector<std::string> ours = log_columns();
     const std::string header = header_of(ours);
-    out = {content.size(), {}, ours, false};
-    if (content.find('\n') == std::string_view::npos &&
-        header.starts_with(content)) {  // empty, or killed in its first line
-        if (!content.empty() && content.size() < kOurStart) {
+    out = {ends.size, {}, ours, false};
+    if (!ends.first.ends_with('\n') &&
+        header.starts_with(ends.first)) {  // empty, or killed in its first line
+        if (ends.size > 0 && ends.size < kOurStart) {
             return refused("no logbook of this program: too little stands in it to tell");
         }
         // All of it but its line end is whole.
-        const bool all = content.size() + 1 == header.size();
-        out.keep = all ? content.size() : 0;
+        const bool all = ends.size + 1 == header.size();
+        out.keep = all ? ends.size : 0;
         out.first = all ? "\n" : header;
         return std::nullopt;
     }
-    std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
-    const auto row = next_csv_row(content, at);
+    std::size_t at = ends.first.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    const auto row = next_csv_row(ends.first, at);
     out.columns.clear();
     if (row) {
         for (const CsvCell& cell : row->cells) out.columns.push_back(cell.text);
@@ -160,7 +200,7 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
         }
     }
     out.lacks_columns = out.columns.size() < ours.size();
-    const std::string_view last = open_end(content);
+    const std::string_view last = ends.last;
     if (last.empty()) return std::nullopt;
     if (row && !row->ended) {  // the header alone
         out.first = "\n";
@@ -181,24 +221,25 @@ std::optional<Appended> look_at_csv(std::string_view content, Standing& out) {
     return std::nullopt;
 }
 
-std::optional<Appended> look_at_json_lines(std::string_view content, Standing& out) {
+std::optional<Appended> look_at_json_lines(const Ends& ends, AsItStands& out) {
     constexpr std::string_view kStart = "{\"time\":\"";
-    out = {content.size(), {}, {}, false};
-    const std::string_view first = content.substr(0, std::min(content.find('\n'), content.size()));
-    const std::string_view last = open_end(content);
+    out = {ends.size, {}, {}, false};
+    const bool one_line = !ends.first.ends_with('\n');
+    const std::string_view first(ends.first.data(), ends.first.size() - (one_line ? 0 : 1));
+    const std::string_view last = ends.last;
     const auto is_record = [](std::string_view line) {
         std::vector<Fault> faults;
         const auto node = parse_json(line, faults);
         return node && node->kind == JsonNode::Kind::object && node->find("time") != nullptr &&
                node->find("tank") != nullptr && node->find("verdict") != nullptr;
     };
-    if (first.size() < content.size() && !is_record(first)) {
+    if (!one_line && !is_record(first)) {
         return refused("no logbook of this program: its first line is no record");
     }
     if (last.empty()) return std::nullopt;
     std::vector<Fault> faults;
     const bool json = parse_json(last, faults).has_value();
-    const bool alone = last.size() == content.size();
+    const bool alone = last.size() == ends.size;
     if (is_record(last)) {
         out.first = "\n";
     } else if (!json && ((last.starts_with(kStart) && last.size() >= kOurStart) ||
@@ -226,26 +267,57 @@ std::string csv_row(const std::vector<std::string>& columns,
     return out + '\n';
 }
 
-// An older CSV with all columns, every cell kept; none, with the reason, where a row does not fit.
-std::optional<std::string> with_all_columns(std::string_view content, std::string& why) {
+// One record of an older CSV with all columns, every cell kept; none where it does not fit.
+std::optional<std::string> with_all_columns(std::string_view line,
+                                            const std::vector<std::string>& columns) {
+    std::size_t at = 0;
+    const auto row = next_csv_row(line, at);
+    if (!row) return std::string{};  // a blank line
+    if (row->cells.size() != columns.size() || row->bad_quote) return std::nullopt;
     const std::vector<std::string> ours = log_columns();
-    std::string out = header_of(ours);
-    std::size_t at = content.starts_with("\xEF\xBB\xBF") ? 3 : 0;
-    const auto header = next_csv_row(content, at);
-    while (const auto row = next_csv_row(content, at)) {
-        if (row->cells.size() != header->cells.size() || row->bad_quote) {
-            why = fmt::format("line {} does not fit its header: mend it first",
-                              Lines(content).place_of(row->at).line);
-            return std::nullopt;
+    std::map<std::string, std::string> cells;
+    for (std::size_t i = 0; i < columns.size(); ++i) cells[columns[i]] = row->cells[i].text;
+    cells[ours.back()] = kRecordWhole;
+    return csv_row(ours, cells);
+}
+
+// Writes an older CSV, so much of it, with all columns into another file, a piece at a time. False:
+// `why`, or errno where that is empty.
+bool widen(int from, std::size_t keep, const std::vector<std::string>& columns, int into,
+           std::string& why) {
+    if (!write_all(into, header_of(log_columns()))) return false;
+    std::string rest;
+    std::size_t line = 0;
+    for (std::size_t at = 0; at < keep || !rest.empty();) {
+        const std::size_t count = std::min(kChunk, keep - at);
+        if (!read_at(from, at, count, rest)) return false;
+        at += count;
+        std::string out;
+        std::size_t start = 0;
+        for (;;) {
+            std::size_t end = rest.find('\n', start);
+            if (end == std::string::npos && at < keep) break;
+            end = std::min(end, rest.size());
+            if (start >= rest.size()) break;
+            if (++line > 1) {  // the header is ours
+                const auto wide =
+                    with_all_columns(std::string_view(rest).substr(start, end - start), columns);
+                if (!wide) {
+                    why = fmt::format("line {} does not fit its header: mend it first", line);
+                    return false;
+                }
+                out += *wide;
+            }
+            start = end + 1;
         }
-        std::map<std::string, std::string> cells;
-        for (std::size_t i = 0; i < row->cells.size(); ++i) {
-            cells[header->cells[i].text] = row->cells[i].text;
+        rest.erase(0, start);
+        if (rest.size() > kLongestLine) {
+            why = fmt::format("line {} is too long for a record", line + 1);
+            return false;
         }
-        cells[ours.back()] = kRecordWhole;
-        out += csv_row(ours, cells);
+        if (!write_all(into, out)) return false;
     }
-    return out;
+    return true;
 }
 
 std::string records_of(std::span<const Report> reports, const Instant& now,
@@ -452,42 +524,41 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
     Locked locked;
     if (auto wrong = open_locked(path, locked)) return *wrong;
     const int file = locked.file.get();
-    const auto content = content_of(file);
-    if (!content) return failed(reason());
-    Standing standing;
-    if (auto wrong = is_json_lines(path) ? look_at_json_lines(*content, standing)
-                                         : look_at_csv(*content, standing)) {
-        return *wrong;
+    const auto ends = ends_of(file);
+    if (!ends) {
+        return errno == 0 ? refused("no logbook of this program: a line of it is too long")
+                          : failed(reason());
     }
-    std::string wider;
-    if (standing.lacks_columns) {
-        std::string why;
-        const auto all = with_all_columns(std::string_view(*content).substr(0, standing.keep), why);
-        if (!all) return refused(why);
-        wider = *all + records_of(reports, now, log_columns());
-    }
-    std::string note;
+    AsItStands stands;
     if (auto wrong =
-            keep_aside(path, file, std::string_view(*content).substr(standing.keep), note)) {
+            is_json_lines(path) ? look_at_json_lines(*ends, stands) : look_at_csv(*ends, stands)) {
         return *wrong;
     }
-    if (standing.lacks_columns) {
-        const std::string why = replace_file(path, wider);
-        if (!why.empty()) return failed("it lacks columns: " + why);
+    const std::string cut = stands.keep == 0 ? ends->first : ends->last;
+    const bool cuts = stands.keep < ends->size;
+    std::string note;
+    if (stands.lacks_columns) {
+        std::string why;
+        std::optional<Appended> lost;
+        const std::string failure = replace_file(path, [&](int wider) {
+            if (!widen(file, stands.keep, stands.columns, wider, why)) return false;
+            lost = keep_aside(path, file, cuts ? cut : "", note);
+            return !lost && write_all(wider, records_of(reports, now, log_columns()));
+        });
+        if (!why.empty()) return refused(why);
+        if (lost) return *lost;
+        if (!failure.empty()) return failed("it lacks columns: " + failure);
         return {Outcome::written, {}, note};
     }
-    const std::string text = standing.first + records_of(reports, now, standing.columns);
-    if (standing.keep < content->size() &&
-        ::ftruncate(file, static_cast<off_t>(standing.keep)) != 0) {
-        return failed(reason());
-    }
+    if (auto wrong = keep_aside(path, file, cuts ? cut : "", note)) return *wrong;
+    const std::string text = stands.first + records_of(reports, now, stands.columns);
+    if (cuts && ::ftruncate(file, static_cast<off_t>(stands.keep)) != 0) return failed(reason());
     if (!write_all(file, text) || !sync(file)) {
         Appended wrong = failed(reason());
-        const std::string_view cut = std::string_view(*content).substr(standing.keep);
         if (locked.created) {
             ::unlink(path.c_str());
-        } else if (::ftruncate(file, static_cast<off_t>(standing.keep)) != 0 ||
-                   !write_all(file, cut)) {
+        } else if (::ftruncate(file, static_cast<off_t>(stands.keep)) != 0 ||
+                   !write_all(file, cuts ? cut : "")) {
             wrong.message += "; and its end is not as it was";
         }
         return wrong;

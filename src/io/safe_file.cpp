@@ -69,9 +69,20 @@ int open_beside(const std::string& beside) {
     }
 }
 
+// What the umask leaves of a file that all may read.
+mode_t mode_of_new() {
+    const mode_t mask = ::umask(0);
+    ::umask(mask);
+    return 0666 & ~mask;
+}
+
 }  // namespace
 
-std::string replace_file(const std::string& path, std::string_view content, unsigned mode) {
+std::string replace_file(const std::string& path, std::string_view content) {
+    return replace_file(path, [&](int file) { return write_all(file, content); });
+}
+
+std::string replace_file(const std::string& path, const std::function<bool(int file)>& write) {
     std::error_code wrong;
     const std::filesystem::path real = target_of(path, wrong);
     if (wrong) return wrong.message();
@@ -91,9 +102,8 @@ std::string replace_file(const std::string& path, std::string_view content, unsi
         return give_up("only its owner can do that");
     }
     if (::ftruncate(fresh.get(), 0) != 0 ||
-        ::fchmod(fresh.get(), old ? old_state.st_mode & 07777 : mode) != 0 ||
-        !write_all(fresh.get(), content) || !sync(fresh.get()) ||
-        ::rename(beside.c_str(), real.c_str()) != 0) {
+        ::fchmod(fresh.get(), old ? old_state.st_mode & 07777 : mode_of_new()) != 0 ||
+        !write(fresh.get()) || !sync(fresh.get()) || ::rename(beside.c_str(), real.c_str()) != 0) {
         return give_up(std::strerror(errno));
     }
     sync_directory_of(real);

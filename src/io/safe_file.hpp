@@ -1,6 +1,7 @@
 // Files of a user's that must not be damaged: whole or as they were.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <string_view>
 
@@ -32,7 +33,9 @@ void sync_directory_of(const std::string& path);
 
 // Puts a new file in place of the one that a path names (through symbolic links), or where there is
 // none: written beside it, then renamed over it, so that at any moment one of the two is there,
-// whole. Mode and owner stay; `mode` is that of a new one. Empty: done; else the reason.
-std::string replace_file(const std::string& path, std::string_view content, unsigned mode = 0644);
+// whole. Mode and owner stay; a new one gets what the umask leaves. Empty: done; else the reason.
+std::string replace_file(const std::string& path, std::string_view content);
+// The same of content too large to hold: `write` writes it all, false, with errno, where it cannot.
+std::string replace_file(const std::string& path, const std::function<bool(int file)>& write);
 
 }  // namespace coldtank::io
