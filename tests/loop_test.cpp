@@ -11,67 +11,6 @@ using namespace coldtank::test;
 
 namespace {
 
-Tank loop_tank(double volume_l, double flow_l_min, double count, double weight_g,
-               double ration_percent) {
-    Tank tank{};
-    tank.name = "tank";
-    tank.volume_l = volume_l;
-    tank.water.temperature_c = 14;
-    tank.water.ph = 7.2;
-    tank.loop = LoopFlow{"loop", flow_l_min};
-    tank.fish = {fish("rainbow", count, weight_g)};
-    tank.feed.ration_percent_day = ration_percent;
-    tank.feed.protein_percent = 42;
-    tank.aeration = {diffuser(40, 0.8)};
-    return tank;
-}
-
-System backyard() {
-    Loop loop{};
-    loop.name = "loop";
-    loop.water.temperature_c = 14;
-    loop.water.ph = 7.2;
-    loop.water.alkalinity_mg_l = 80;
-    loop.readings.nitrite_mg_l = 0.01;
-    loop.readings.chloride_mg_l = 12;
-    loop.exchange_l_day = 150;
-    loop.makeup = {.tan_mg_l = 0.02, .nitrate_mg_l = 2, .alkalinity_mg_l = 120};
-    loop.biofilter = Biofilter{.media_area_m2 = 150};
-    loop.plants = Plants{3, Crop::leafy};
-    loop.aeration = {diffuser(60, 0.7)};
-    return {kSeaLevelKpa, {loop_tank(1000, 40, 60, 150, 1.2)}, loop};
-}
-
-System random_loop(RandomTanks& random) {
-    System system = backyard();
-    Loop& loop = *system.loop;
-    loop.water.temperature_c = random.between(5, 20);
-    loop.exchange_l_day = random.chance(0.8) ? random.between(10, 3000) : 0;
-    loop.makeup.tan_mg_l = random.between(0, 0.2);
-    loop.makeup.nitrate_mg_l = random.between(0, 10);
-    loop.biofilter->media_area_m2 = random.between(5, 500);
-    loop.biofilter->maturity_percent = random.chance(0.7) ? 100 : random.between(0, 100);
-    if (random.chance(0.4)) loop.plants.reset();
-    if (random.chance(0.3)) loop.degasser_percent = random.between(0, 90);
-    if (random.chance(0.2)) loop.aeration.clear();
-    if (random.chance(0.2)) loop.aeration.push_back({"fall", 0.9, 0.98, Cascade{0.6}});
-    system.tanks.clear();
-    const int count = 1 + static_cast<int>(random.between(0, 3));
-    for (int i = 0; i < count; ++i) {
-        Tank tank = loop_tank(random.between(300, 4000), random.between(5, 120),
-                              std::floor(random.between(5, 300)), random.between(20, 400),
-                              random.between(0.2, 2.5));
-        tank.name = "tank " + std::to_string(i);
-        tank.water.temperature_c = loop.water.temperature_c;
-        tank.water.peak_temperature_c = loop.water.temperature_c + random.between(0, 2);
-        if (random.chance(0.2)) tank.aeration.clear();
-        if (random.chance(0.2)) tank.aeration.push_back({"fall", 0.9, 0.98, Cascade{0.3}});
-        if (random.chance(0.1)) tank.loop->flow_l_min = 0;
-        system.tanks.push_back(tank);
-    }
-    return system;
-}
-
 const Check& check_of(const LoopBudget& budget, CheckId id) {
     const Check* check = find_check(budget, id);
     REQUIRE_MESSAGE(check != nullptr, name_of(id));

@@ -20,8 +20,8 @@ std::optional<double> share_for(const TankTrial& trial, const Tank& tank, double
         if (!steady_mg_l) return std::nullopt;
         return *steady_mg_l - measured_mg_l;
     };
-    constexpr double kStep = 1.25;
-    constexpr int kSteps = 31;
+    constexpr double kStep = 2;
+    constexpr int kSteps = 11;
     double up = 1;
     double down = 1;
     auto at_up = above_mg_l(1);
@@ -45,7 +45,8 @@ std::optional<double> share_for(const TankTrial& trial, const Tank& tank, double
     if (!between) return std::nullopt;
     auto [low, high] = *between;
     const bool high_is_above = *above_mg_l(high) >= 0;
-    for (int i = 0; i < 60; ++i) {
+    constexpr int kHalvings = 50;  // to the last digits
+    for (int i = 0; i < kHalvings; ++i) {
         const double middle = (low + high) / 2;
         const auto at = above_mg_l(middle);
         if (!at) return std::nullopt;

@@ -264,9 +264,12 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
     };
     gathers(Reason::hours_to_warn, Status::warn, *hours_to_warn, kHoursToWarn);
     gathers(Reason::hours_to_fail, Status::fail, *hours_to_fail, kHoursToFail);
+    // No hour is left of a limit that is reached.
+    check.exhausted = check.exhausted || *hours_to_warn == 0;
     if (*hours_to_warn > 0) {
         check.used_percent = larger_of(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
     }
+    if (check.exhausted) check.used_percent.reset();
 }
 
 Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, const Limits& own) {
@@ -300,6 +303,7 @@ void let_rise(Check& check) {
              .unit = check.unit,
              .warn = check.warn,
              .fail = check.fail,
+             .exhausted = true,
              .own_limit = check.own_limit};
     add(check, {Reason::rises_without_end, Status::fail, {}, {}});
 }

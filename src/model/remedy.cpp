@@ -16,7 +16,7 @@ constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", 
 constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
                                  Basis::judgement, "beyond it is another installation"};
 
-// Of one system: a few seconds. A tank alone takes a tenth of it at most.
+// Of one system: a few seconds. A tank alone takes a quarter of it at most.
 constexpr std::int64_t kMostEffort = 300000;  // tanks assessed
 
 constexpr std::int64_t kHighestFallTenths = 30;  // of a description: 3 m
