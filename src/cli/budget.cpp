@@ -42,7 +42,7 @@ int status_of(const io::Report& report, bool require_all) {
         case Status::warn:
             return kWarn;
         case Status::unchecked:
-            return require_all ? kWarn : kPass;
+            return require_all && lacks_a_check(report) ? kWarn : kPass;
         case Status::pass:
             break;
     }

@@ -50,7 +50,7 @@ const Because* deciding(const Check& check) {
     return worst;
 }
 
-// "limit in 3.1 h", never rounded over the limit of a reason.
+// "3.1 h", never rounded over the limit of a reason.
 std::string due(const Because& because, std::string_view unit) {
     const double left = because.value.value_or(0);
     constexpr double kSoon = 0.1;
@@ -58,7 +58,7 @@ std::string due(const Because& because, std::string_view unit) {
     return fmt::format("{} {}", compared(left, std::array{because.limit.value_or(0)}).value, unit);
 }
 
-// A reason in place of the limits: "over 2 in 31 h: warn <72 h, fail <24 h".
+// A reason in place of the limits: "warn in 31 h: warn <72 h".
 std::string reason_text(const Because& because, const Check& check) {
     const auto limit = [&] { return exact(because.limit.value_or(0)); };
     switch (because.reason) {
@@ -67,13 +67,13 @@ std::string reason_text(const Because& because, const Check& check) {
                                figure(std::max(0.0, because.limit.value_or(0))));
         case Reason::rises_without_end:
             return check.id == CheckId::oxygen ? "nothing brings oxygen"
-                                               : "rises: nothing keeps up";
+                                               : "rises, nothing keeps up";
         case Reason::hours_to_warn:
+            return fmt::format("warn in {}: warn <{} h", due(because, "h"), limit());
         case Reason::hours_to_fail:
-            return fmt::format("limit in {}: warn <{} h, fail <{} h", due(because, "h"),
-                               exact(kHoursToWarn), exact(kHoursToFail));
+            return fmt::format("fail in {}: fail <{} h", due(because, "h"), limit());
         case Reason::days_to_warn:
-            return fmt::format("limit in {}: warn <{}", due(because, "days"), limit());
+            return fmt::format("warn in {}: warn <{} days", due(because, "days"), limit());
         case Reason::as_oxygen:
             return "assumed saturated: as oxygen";
         case Reason::least_by_balance:
@@ -227,12 +227,15 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
         return out;
     };
     const OxygenBudget& oxygen = budget.oxygen;
+    std::string supply = "can have an unknown amount";
+    if (oxygen.supply_known) {
+        supply = fmt::format("{} {} g/h", oxygen.supply_g_h < 0 ? "would lose" : "can have",
+                             figure(std::abs(oxygen.supply_g_h)));
+    }
     line("oxygen",
-         fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; can have {} g/h "
-                     "at {} mg/L",
+         fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; {} at {} mg/L",
                      figure(oxygen.demand_mean_g_h), figure(oxygen.demand_by_respiration_g_h),
-                     figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h),
-                     oxygen.supply_known ? figure(oxygen.supply_g_h) : "unknown",
+                     figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h), supply,
                      figure(oxygen.warn_mg_l)));
     std::string inflow;
     if (oxygen.inflow_mg_l) inflow = fmt::format("; inflow {}", figure(*oxygen.inflow_mg_l));
@@ -327,9 +330,10 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
                              daily(budget.solids_g_day)));
     line("ammonia",
          fmt::format("{} as N made; {} nitrified (the filter takes {} at most), {} "
-                     "exchanged; supply {}, return {} mg/L",
+                     "{}; supply {}, return {} mg/L",
                      daily(budget.tan_production_g_day), daily(budget.nitrified_g_day),
-                     daily(budget.filter_capacity_g_day), daily(budget.exchanged_g_day),
+                     daily(budget.filter_capacity_g_day), daily(std::abs(budget.exchanged_g_day)),
+                     budget.exchanged_g_day < 0 ? "brought by the make-up" : "exchanged",
                      or_unknown(budget.supply_tan_mg_l), or_unknown(budget.return_tan_mg_l)));
     if (budget.feed_bearable_g_day) {
         line("",
@@ -427,7 +431,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
         return out;
     }
     if (check.id == CheckId::input_doubt) {
-        out.value = texts.value == "1" ? "1 slip?" : texts.value + " slips?";
+        out.value = fmt::format("{} slip{}", figure(*check.value, 0), *check.value > 1 ? "s" : "");
         out.limits = "is this what you meant?";
         return out;
     }
@@ -456,7 +460,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
             out.value = "unknown";
             out.limits = words;
         } else {
-            // "limit in 19 h" where the value stands, its limits where limits stand.
+            // "warn in 19 h" where the value stands, its limits where limits stand.
             const std::size_t colon = words.find(": ");
             out.value = words.substr(0, colon);
             out.limits = colon == std::string::npos ? "" : words.substr(colon + 2);
@@ -466,6 +470,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     if (check.id == CheckId::carbon_dioxide && check.value > double{kCo2Doubt} &&
         budget != nullptr && check.value == budget->carbon_dioxide.from_ph_mg_l) {
         out.value = fmt::format("over {} mg/L, if the meter is right", exact(kCo2Doubt));
+        out.limits.clear();
         return out;
     }
     if (check.value) {

@@ -529,6 +529,17 @@ std::string errors_as_text(std::span<const InputError> errors) {
     return out;
 }
 
+bool lacks_a_check(const Report& report) {
+    const auto lacks = [](const auto& part) {
+        const auto& checks = part.budget.checks;
+        return std::any_of(checks.begin(), checks.end(), [](const Check& check) {
+            return check.status == Status::unchecked && check.id != CheckId::early_life;
+        });
+    };
+    return report.tanks.empty() || std::any_of(report.tanks.begin(), report.tanks.end(), lacks) ||
+           std::any_of(report.loops.begin(), report.loops.end(), lacks);
+}
+
 Status worst_of(std::span<const Report> reports) {
     Status worst = Status::pass;
     for (const Report& report : reports) worst = worse(worst, report.verdict);

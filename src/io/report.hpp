@@ -104,4 +104,7 @@ std::string json_of(std::span<const Report> reports, std::string_view version);
 
 Status worst_of(std::span<const Report> reports);
 
+// Whether something could not be judged for want of a reading; early life never can.
+bool lacks_a_check(const Report& report);
+
 }  // namespace coldtank::io

@@ -127,8 +127,8 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         case Action::cut_ration:
             return value == 0
                        ? std::string(
-                             "stop feeding (for days, not for good; it tells within a day "
-                             "or two)")
+                             "stop feeding (for days, not for good; this is after a week, most of "
+                             "it tells in two days)")
                        : fmt::format("feed {} {} in place of {} (it tells within a day or two)",
                                      show.safe(Measure::daily_mass_g, value, Safe::down),
                                      show.unit(Measure::daily_mass_g),
@@ -165,8 +165,9 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                                show.unit(Measure::flow_l_min));
         case Action::cool:
         case Action::warm:
-            return fmt::format("{} the water to {} {} (now {}), the warmest hour with it",
+            return fmt::format("{} the {} to {} {} (now {}), the warmest hour with it",
                                remedy.action == Action::cool ? "cool" : "warm",
+                               tank.loop ? "whole loop, this tank" : "water",
                                show.safe(Measure::temperature_c, value,
                                          remedy.action == Action::cool ? Safe::down : Safe::up),
                                show.unit(Measure::temperature_c),
@@ -252,7 +253,9 @@ std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudg
                     return now_words(check);
             }
         case Action::cut_ration:
-            return value == 0 ? std::string("stop feeding all its tanks, for days, not for good")
+            return value == 0 ? std::string(
+                                    "stop feeding all its tanks, for days, not for good; this "
+                                    "is after a week")
                               : fmt::format("feed {} {} in all its tanks in place of {}",
                                             show.safe(Measure::daily_mass_g, value, Safe::down),
                                             show.unit(Measure::daily_mass_g),

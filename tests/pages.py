@@ -1,0 +1,238 @@
+"""What the pages say of random tanks and loops: every format has the same statuses, each status follows
+from what stands on its line, the verdict from the lines; no number is none, and no amount negative.
+
+    pages.py PROGRAM SOURCE_DIRECTORY [DESCRIPTIONS] [SEED]
+"""
+import csv
+import io
+import json
+import random
+import re
+import subprocess
+import sys
+
+program, source = sys.argv[1:3]
+count = int(sys.argv[3]) if len(sys.argv) > 3 else 80
+seed = int(sys.argv[4]) if len(sys.argv) > 4 else 20261125
+dice = random.Random(seed)
+ORDER = ["pass", "unchecked", "warn", "fail"]
+SPECIES = ["rainbow", "golden", "brook", "brown", "char"]
+
+
+def some(low, high, digits=2):
+    return round(dice.uniform(low, high), digits)
+
+
+def maybe(share, make):
+    return make() if dice.random() < share else None
+
+
+def without_nothing(parts):
+    return {key: value for key, value in parts.items() if value is not None}
+
+
+def fish():
+    return without_nothing({
+        "species": dice.choice(SPECIES), "count": dice.randint(1, 400),
+        "mean_weight_g": dice.choice([some(0.1, 2), some(5, 80), some(80, 900)]),
+        "respiration_factor": maybe(0.1, lambda: some(0.2, 3))})
+
+
+def aerator():
+    return dice.choice([
+        {"kind": "diffuser", "air_flow_l_min": some(2, 60), "depth_m": some(0.3, 1.5),
+         "bubble": dice.choice(["fine", "medium", "coarse"])},
+        {"kind": "rated", "sotr_g_h": some(1, 80)},
+        {"kind": "oxygen", "flow_l_min": some(0, 2), "absorption_percent": 15},
+        {"kind": "cascade", "drop_m": some(0, 1)}])
+
+
+def limits():
+    if dice.random() < 0.5:  # with which nearly all passes
+        return {"oxygen_warn_mg_l": 3, "oxygen_fail_mg_l": 3, "oxygen_warn_percent": 0,
+                "response_time_min": 0, "reserve_danger_mg_l": 2, "nh3_warn_mg_l": 9,
+                "nh3_fail_mg_l": 9, "tan_warn_mg_l": 99, "tan_fail_mg_l": 99,
+                "carbon_dioxide_warn_mg_l": 999, "carbon_dioxide_fail_mg_l": 999,
+                "temperature_low_warn_c": 0, "temperature_warn_c": 39, "temperature_fail_c": 40,
+                "ph_low_warn": 4, "ph_low_fail": 4, "density_warn_kg_m3": 900,
+                "density_fail_kg_m3": 900, "density_index_kg_m3_cm": 99, "ration_warn_ratio": 99,
+                "exchange_warn_per_h": 0, "size_spread_warn": 99, "size_spread_fail": 99}
+    return without_nothing({
+        "oxygen_warn_mg_l": maybe(0.5, lambda: some(5, 7)),
+        "nh3_warn_mg_l": maybe(0.3, lambda: some(0.001, 0.02, 4)),
+        "carbon_dioxide_warn_mg_l": maybe(0.3, lambda: some(5, 20)),
+        "exchange_warn_per_h": maybe(0.3, lambda: some(0, 1))})
+
+
+def tank(name, loop=None):
+    volume = some(50, 8000, 0)
+    group = [fish() for _ in range(dice.choice([1, 1, 1, 2]))]
+    mass = sum(each["count"] * each["mean_weight_g"] for each in group) / 1000
+    if mass > 0.2 * volume:
+        volume = round(mass / 0.2 + 1)
+    low = some(0, 22)
+    ration = dice.choice([{}, {}, {"ration_percent_day": some(0, 3)}, {"fasted_h": some(0, 100)},
+                          {"ration_g_day": some(0, 30 * mass)}])
+    return without_nothing({
+        "name": name, "volume_l": volume,
+        "water": without_nothing({
+            "temperature_c": low, "peak_temperature_c": maybe(0.5, lambda: low + some(0, 3)),
+            "ph": maybe(0.7, lambda: some(5, 9.4)),
+            "alkalinity_mg_l": maybe(0.5, lambda: some(5, 250)),
+            "oxygen_mg_l": maybe(0.3, lambda: some(2, 14)),
+            "tan_mg_l": maybe(0.3, lambda: dice.choice([0, some(0, 6)])),
+            "nitrite_mg_l": maybe(0.2, lambda: some(0, 0.7)),
+            "chloride_mg_l": maybe(0.2, lambda: some(0, 60)),
+            "current_cm_s": maybe(0.1, lambda: some(1, 60))}),
+        "inflow": None if loop else maybe(0.7, lambda: without_nothing({
+            "flow_l_min": dice.choice([0, some(1, volume / 20)]), "oxygen_percent": some(30, 105),
+            "carbon_dioxide_mg_l": maybe(0.4, lambda: some(0, 20)),
+            "keeps_flowing": maybe(0.3, lambda: True)})),
+        "loop": {"name": loop, "flow_l_min": some(5, 80)} if loop else None,
+        "fish": group, "feed": ration, "aeration": [aerator() for _ in range(dice.randint(0, 2))],
+        "limits": maybe(0.2, limits)})
+
+
+def description():
+    site = {"name": "site", "altitude_m": some(-50, 2500, 0)}
+    if dice.random() < 0.6:
+        return {"format": 1, "site": site, "tanks": [tank("one"), tank("two")]}
+    loop = {"name": "round", "water": without_nothing({
+        "temperature_c": some(4, 20), "ph": some(6, 8),
+        "alkalinity_mg_l": maybe(0.7, lambda: some(5, 150)),
+        "nitrite_mg_l": maybe(0.5, lambda: some(0, 0.5)),
+        "nitrate_mg_l": maybe(0.5, lambda: some(0, 90))}),
+        "exchange_l_day": dice.choice([0, 0.5, some(1, 2000)]),
+        "makeup": {"tan_mg_l": dice.choice([0, some(0, 1)])},
+        "biofilter": {"media_area_m2": some(1, 300), "maturity_percent": dice.choice([100, 60, 9])},
+        "aeration": [aerator()]}
+    if dice.random() < 0.4:
+        loop["plants"] = {"bed_area_m2": some(0.5, 20), "crop": dice.choice(["leafy", "fruiting"])}
+    return {"format": 1, "site": site, "loops": [loop],
+            "tanks": [tank("one", "round"), tank("two", "round")]}
+
+
+def run(text, *options):
+    done = subprocess.run([program, "budget", *options, "-"], input=text, capture_output=True,
+                          text=True, check=False)
+    assert done.returncode in (0, 1, 2), done.stderr
+    return done
+
+
+def refuse(constant):
+    raise ValueError("not a number: " + constant)
+
+
+# What may be below 0: a supply that loses, what the make-up brings in, a change, a difference.
+SIGNED = {"supply_g_h", "exchanged_g_day", "nitrate_rise_mg_l_day", "difference_mg_l", "altitude_m"}
+
+
+def no_negative(value, key=""):
+    if isinstance(value, dict):
+        for name, each in value.items():
+            no_negative(each, name)
+    elif isinstance(value, list):
+        for each in value:
+            no_negative(each, key)
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        assert value >= 0 or key in SIGNED, (key, value)
+
+
+CHECK_LINE = re.compile(r"^(pass|unchecked|warn|fail) +(\S.*)$")
+NUMBER = r"-?\d+(?:\.\d+)?"
+# Words that decide in place of a value and its limits.
+REASONS = re.compile(r"needs .* g/h, can have|nothing brings oxygen|rises, nothing keeps up|"
+                     r"assumed saturated: as oxygen|at least .* by balance|filter|"
+                     r"advised; no ration is given|is this what you meant\?|"
+                     r"over 100 mg/L, if the meter is right|never runs out|falls to nothing|  holds ")
+
+
+def implied(line):
+    """The status that a check line's own numbers give; none where words decide."""
+    if REASONS.search(line):
+        return None
+    hours = re.search(rf"(?:warn|fail) in <?({NUMBER}) (?:h|days)\b", line)
+    value = hours or re.search(rf"(?<![\w.])({NUMBER})(?= |$)", line)
+    limits = re.search(r"(?:warn|fail) +[<>].*", line)
+    limits = limits.group(0) if limits else ""
+    if not value or not limits:
+        return None
+    value = float(value.group(1))
+    status = "pass"
+    for part in re.split(r", |: ", re.sub(r" \*.*", "", limits)):
+        word = part.split(" ")[0]
+        for sign, limit in re.findall(rf"([<>])({NUMBER})", part):
+            beyond = value < float(limit) if sign == "<" else value > float(limit)
+            if beyond and ORDER.index(word) > ORDER.index(status):
+                status = word
+    return status
+
+
+def read_page(page):
+    """Per tank and loop: the check lines, and the verdict."""
+    parts = []
+    lines = page.split("\n")
+    for number, line in enumerate(lines):
+        found = CHECK_LINE.match(line)
+        before = lines[number - 1] if number else ""
+        starts = found and not CHECK_LINE.match(before) and not before.startswith("   ") \
+            and not before.startswith("        ")
+        if found:
+            if starts or not parts or "verdict" in parts[-1]:
+                parts.append({"checks": []})
+            parts[-1]["checks"].append((found.group(1), found.group(2)))
+        elif line.startswith("verdict "):
+            parts[-1]["verdict"] = re.match(r"verdict (\w+)", line).group(1)
+    return parts
+
+
+derived = words = troubled = 0
+for number in range(count):
+    text = json.dumps(description())
+    done = run(text, "--format", "json")
+    report = json.loads(done.stdout, parse_constant=refuse)["reports"][0]
+    no_negative(report)
+    parts = report["tanks"] + report["loops"]
+    statuses = [[check["status"] for check in part["checks"]] for part in parts]
+    worst = max((ORDER.index(s) for each in statuses for s in each))
+    assert done.returncode == {0: 0, 1: 0, 2: 1, 3: 2}[worst], text
+    metric = run(text).stdout
+    us = run(text, "--units", "us").stdout
+    for page in (metric, us):
+        assert "nan" not in page.lower().split() and not re.search(r"\b(inf|-nan)\b", page), page
+        assert all(len(line) <= 80 for line in page.splitlines()), page
+        assert page.isascii()
+        shown = read_page(page)
+        assert [[s for s, _ in part["checks"]] for part in shown] == statuses, (text, page)
+        for part, printed in zip(parts, shown):
+            assert printed["verdict"] == part["verdict"]
+            assert part["verdict"] == max((s for s, _ in printed["checks"]), key=ORDER.index)
+            for (status, line), check in zip(printed["checks"], part["checks"]):
+                if status == "unchecked":
+                    assert line.split("needs ")[1], line
+                    continue
+                says = implied(line)
+                if says is None:
+                    words += 1
+                    assert status == "pass" or REASONS.search(line), (status, line)
+                    continue
+                derived += 1
+                assert says == status, (says, status, line, text)
+    rows = list(csv.DictReader(io.StringIO(run(text, "--format", "csv").stdout)))
+    rows = [row for row in rows if row["check"] != "site"]
+    assert [row["status"] for row in rows] == [s for each in statuses for s in each]
+    sheet = run(text, "--format", "markdown").stdout
+    found = re.findall(r"^\|(pass|unchecked|warn|fail) *\|", sheet, re.M)
+    assert found == [s for each in statuses for s in each], text
+    # The same in every format, and with the program's limits.
+    for part in parts:
+        if part["usual_verdict"] == part["verdict"]:
+            continue
+        troubled += 1
+        assert f"{part['verdict']} by your limits (" in metric.replace("\n", " ").replace("  ", " ")
+        assert f"{part['verdict']} by your limits (" in sheet.replace("\n", " ")
+        assert any(row["own_limit"] for row in rows), text
+assert derived > 20 * count and words > count / 2 and troubled > count / 50, (derived, words,
+                                                                               troubled)
+print(f"seed {seed}: {count} descriptions, {derived} statuses follow from their lines, "
+      f"{words} from words, {troubled} verdicts by own limits")
