@@ -103,11 +103,13 @@ for rows, status, words in (
         ("2026-11-25T04:00:00+01:00,north round,,13\n", 2, "deaths 10.8 % (warn >1, fail >10)"),
         ("2026-11-25T04:00:00+01:00,north round,,2\n", 1, "deaths 1.67 %"),
         ("2026-11-25T02:00:00+01:00,north round,3.1,\n2026-11-25T05:00:00+01:00,north round,6.3,\n",
-         1, "readings oxygen was down to 3.1 mg/L at 2026-11-25T02:00:00+01:00, now 6.3")):
+         2, "oxygen reserve 1.48 min (warn <30, fail <15)")):
     done = run("--quiet", "--readings", "-", "--date", NOW, "examples/spring.json",
                text="time,tank,oxygen_mg_l,died\n2026-11-25T01:00:00+01:00,north round,7.2,\n" + rows)
     first = done.stdout.split("\n\n")[0].replace("\n  ", " ")
     assert done.returncode == status and f"north round (Larch Hollow): {words}" in first, done
+assert "oxygen was down to 3.1 mg/L at 2026-11-25T02:00:00+01:00, now 6.3" in done.stdout, done
+assert "down to 3.10: warn <6" in done.stdout and "before that hour comes again" in done.stdout, done
 # An age of one tank; a name that is none.
 stale = "time,tank,ph\n2026-11-20T05:00:00+01:00,north round,7.2\n"
 ages = ["--readings", "-", "--date", NOW, "examples/spring.json", "--max-age"]

@@ -70,6 +70,8 @@ enum class Reason {
     hours_to_warn,       // without flow it gathers: value until the warn limit, limit in hours
     hours_to_fail,       // the same until the fail limit
     days_to_warn,        // the same of nitrate on a loop without exchange
+    low_has_passed,      // an oxygen read lately, mg/L, below limit
+    row_not_used,        // of readings: a fault, a clock ahead, nothing in it
     as_oxygen,           // a reserve from assumed saturation is no better than the oxygen check
     least_by_balance,    // mg/L that even the cleanest inflow leaves, over limit
     filter_age,          // percent, below limit
@@ -99,6 +101,9 @@ struct Check {
     std::string_view missing;            // what an unchecked check needs to be judged
     std::vector<Because> because;
 };
+
+// Takes a reason into a check, which is no better than it.
+void add_reason(Check& check, const Because& because);
 
 // What `value` alone makes of a check: pass where there is none.
 Status status_of_value(const Check& check) noexcept;
@@ -174,6 +179,7 @@ struct OxygenBudget {
     std::optional<double> steady_mean_mg_l;
     std::optional<double> lowest_mg_l;
     std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
+    bool gathers_at_rest;                   // pure oxygen is more than that, without flow and air
     std::optional<double> measured_mg_l;
     std::optional<OxygenGap> gap;  // where it was asked for: see add_oxygen_gaps()
 };
@@ -220,6 +226,7 @@ struct CarbonDioxideBudget {
     bool inflow_known;
     std::optional<double> balance_mg_l;
     bool balance_judged;
+    std::optional<double> gathers_mg_l_h;  // without flow and air
     std::optional<double> from_ph_mg_l;
     bool from_ph_judged;  // false over kPhDoubtHigh
     std::optional<double> measured_mg_l;
@@ -235,9 +242,11 @@ struct Assumption {
         fed_so_for_days,
         protein,
         inflow_without_tan,
+        no_tan_yet,  // of a tank without flow
         inflow_co2_as_air,
         reserve_from_saturation,
         response_time,
+        removal_as_measured,
         factor
     };
     Kind kind;
@@ -251,6 +260,9 @@ struct Assumption {
 // What looks like a slip: "is this what you meant?"
 struct Doubt {
     enum class Slip {
+        transfer,            // more than bubbles are seen to give
+        cascade,             // better than clean water falls
+        gas_pressure,        // an excess where the whole was meant
         beta,                // more than water can hold
         alpha,               // better than clean water
         ration,              // a share where percent was meant, or kg for g

@@ -44,6 +44,8 @@ struct Readings {
     std::optional<double> carbon_dioxide_mg_l;
     std::optional<double> current_cm_s;
     std::optional<double> gas_pressure_percent;
+    // Of a readings file: the lowest oxygen that is not too old.
+    std::optional<double> lowest_oxygen_mg_l;
     // The largest change within kTemperatureJumpHours that a readings file tells of.
     std::optional<double> temperature_jump_c;
 };

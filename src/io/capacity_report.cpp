@@ -93,7 +93,9 @@ void ask_fit(const System& system, std::size_t index, double count, const Displa
     answer.asked_count = count;
     answer.fit = plan.verdict;
     Check check{};
-    check.id = CheckId::oxygen;
+    const Check* co2 = find_check(plan.budget, CheckId::carbon_dioxide);
+    check.id =
+        co2 != nullptr && co2->status >= Status::warn ? CheckId::carbon_dioxide : CheckId::oxygen;
     for (const Remedy& remedy : plan.remedies) {
         answer.remedies.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show) +
                                                diffusers_words(remedy, plan.tank)});

@@ -146,6 +146,7 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
         if (lowest == nullptr || sample.value < lowest->value) lowest = &sample;
     }
     const auto latest = target.log.latest.find({"", "oxygen_mg_l"});
+    if (lowest != nullptr) target.tank->readings.lowest_oxygen_mg_l = lowest->value;
     if (lowest != nullptr && lowest->value < latest->second.value) {
         out.lowest = TankReadings::Lowest{lowest->value, latest->second.value,
                                           text_of({lowest->seconds, now_.offset_s})};
@@ -391,7 +392,7 @@ TankReadings Merger::merge(Target& target) {
                 if (name.second != key.name || name.first.empty() == of_one) continue;
                 if (out.loop && match_key(Scope::loop_water, name.second).key == nullptr) {
                     fail(measured, "not of a loop: name a tank");
-                    out.check.status = Status::warn;
+                    add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
                     notes.push_back(could_not(name.second, measured));
                     continue;
                 }
@@ -414,7 +415,7 @@ TankReadings Merger::merge(Target& target) {
                     const bool newer = loop_is_newer(target, name.second, measured);
                     used.used = !newer && use(target, name.first, name.second, measured);
                     if (!newer && !used.used) {
-                        out.check.status = Status::warn;
+                        add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
                         notes.push_back(could_not(name.second, measured));
                     }
                 }
@@ -428,6 +429,10 @@ TankReadings Merger::merge(Target& target) {
             }
         }
     }
+    if (file_.header_fault) {
+        add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
+        notes.emplace_back("a column of the readings file has an error and is not used");
+    }
     if (out.check.status != Status::warn) {
         out.check.status = water ? Status::pass : Status::unchecked;
     }
@@ -436,11 +441,11 @@ TankReadings Merger::merge(Target& target) {
     }
     const TankLog& log = target.log;
     if (log.first.line != 0 && log.latest.empty() && !log.ahead && !log.unusable) {
-        out.check.status = Status::warn;
+        add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
         notes.push_back(fmt::format("its rows are empty, the first at line {}", log.first.line));
     }
     if (target.log.ahead) {
-        out.check.status = Status::warn;
+        add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
         notes.push_back(fmt::format(
             "line {} lies {} h ahead of this clock and is not used: is the "
             "clock right?",
@@ -448,7 +453,7 @@ TankReadings Merger::merge(Target& target) {
             figure(static_cast<double>(target.log.ahead->time.seconds - now_.seconds) / 3600)));
     }
     if (target.log.unusable) {
-        out.check.status = Status::warn;
+        add_reason(out.check, {Reason::row_not_used, Status::warn, {}, {}});
         notes.push_back(fmt::format("line {} has an error and not all of it could be used",
                                     target.log.unusable->line));
     }
@@ -543,7 +548,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         TankReadings readings = merger.merge(each.target);
         // Nothing of any tank: then it is not this tank that nobody measures.
         if (nothing && readings.check.status == Status::unchecked) {
-            readings.check.status = Status::warn;
+            add_reason(readings.check, {Reason::row_not_used, Status::warn, {}, {}});
             readings.check.missing = {};
             readings.note = file.unreadable ? fmt::format("the readings file could not be read: {}",
                                                           file.errors[0].message)

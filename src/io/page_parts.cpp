@@ -74,11 +74,20 @@ std::string reason_text(const Because& because, const Check& check) {
             return fmt::format("fail in {}: fail <{} h", due(because, "h"), limit());
         case Reason::days_to_warn:
             return fmt::format("warn in {}: warn <{} days", due(because, "days"), limit());
+        case Reason::low_has_passed:
+            return fmt::format(
+                "down to {}: warn <{}",
+                compared(because.value.value_or(0), std::array{because.limit.value_or(0)}).value,
+                figure(because.limit.value_or(0)));
+        case Reason::row_not_used:
+            return "a row or column not used";
         case Reason::as_oxygen:
             return "assumed saturated: as oxygen";
-        case Reason::least_by_balance:
-            return fmt::format("at least {} by balance: warn >{}",
-                               figure(because.value.value_or(0)), limit());
+        case Reason::least_by_balance: {
+            const Compared texts =
+                compared(because.value.value_or(0), std::array{because.limit.value_or(0)});
+            return fmt::format("at least {} by balance: warn >{}", texts.value, texts.limits[0]);
+        }
         case Reason::filter_age:
             return fmt::format("filter {} % started: warn <{}", exact(because.value.value_or(0)),
                                limit());
@@ -106,8 +115,14 @@ std::string both(std::optional<double> predicted, std::optional<double> measured
     return parts.empty() ? "unknown" : fmt::format("{}", fmt::join(parts, ", "));
 }
 
+// A carbon dioxide by pH that no tank is seen to hold.
+bool is_beyond_belief(const Check& check, const TankBudget* budget) {
+    return budget != nullptr && check.id == CheckId::carbon_dioxide &&
+           check.value > double{kCo2Doubt} && check.value == budget->carbon_dioxide.from_ph_mg_l;
+}
+
 // How far the deciding check is from its limit.
-std::string distance_text(const Check& check, const Display& show) {
+std::string distance_text(const Check& check, const TankBudget* budget, const Display& show) {
     if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
     if (const Because* because = deciding(check)) return reason_text(*because, check);
     if (!check.value) {
@@ -122,6 +137,7 @@ std::string distance_text(const Check& check, const Display& show) {
     const std::string_view name = check.status == Status::fail ? "fail" : "warn";
     if (!limit) return "it holds";
     if (check.id == CheckId::input_doubt) return "is this what you meant?";
+    if (is_beyond_belief(check, budget)) return "over 100 mg/L, if the meter is right";
     const double gap = shown_value(check, *check.value, show) - shown_value(check, *limit, show);
     if (check.exhausted && *check.value == 0) {
         return fmt::format("nothing left, its {} limit is {}{}", name,
@@ -145,7 +161,7 @@ std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const 
         if (!used.empty()) share += ", " + used;
     }
     return fmt::format("{}; first limit {}: {}{}", verdict_words(budget.verdict, own),
-                       title_of(first.id), distance_text(first, show), share);
+                       title_of(first.id), distance_text(first, &budget, show), share);
 }
 
 std::string tank_head(const TankBudget& budget, const Display& show) {
@@ -428,6 +444,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     if (check.id == CheckId::readings) {
         out.value = check.value ? fmt::format("{} h old", texts.value) : "none to go by";
         if (check.value) out.limits = fmt::format("warn >{}", texts.limits.at(0));
+        if (const Because* because = deciding(check)) out.limits = reason_text(*because, check);
         return out;
     }
     if (check.id == CheckId::input_doubt) {
@@ -467,8 +484,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
         }
         if (!check.value) return out;
     }
-    if (check.id == CheckId::carbon_dioxide && check.value > double{kCo2Doubt} &&
-        budget != nullptr && check.value == budget->carbon_dioxide.from_ph_mg_l) {
+    if (is_beyond_belief(check, budget)) {
         out.value = fmt::format("over {} mg/L, if the meter is right", exact(kCo2Doubt));
         out.limits.clear();
         return out;
@@ -531,7 +547,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
             {budget.loop, title, title, budget.verdict, budget.first_limit, &budget.checks,
              &loop.remedies, &loop.notes, nullptr, figure_lines(loop, show),
              fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own),
-                         title_of(first.id), distance_text(first, show)),
+                         title_of(first.id), distance_text(first, nullptr, show)),
              &loop.working, &loop.own});
     }
     return parts;
@@ -586,12 +602,16 @@ std::string words_of(const Assumption& assumption) {
             return fmt::format("{} percent protein in the feed", exact(kProteinPercent));
         case Kind::inflow_without_tan:
             return "no ammonia in the inflow";
+        case Kind::no_tan_yet:
+            return "no ammonia in the tank yet: tan_mg_l was not measured";
         case Kind::inflow_co2_as_air:
             return "carbon dioxide of the inflow unknown (springs and wells carry much)";
         case Kind::reserve_from_saturation:
             return "the reserve starts from saturated water";
         case Kind::response_time:
             return "someone is awake and there to act in time (30 min unless limits say otherwise)";
+        case Kind::removal_as_measured:
+            return "removal_g_day was measured at this temperature: in colder water it is less";
         case Kind::factor:
             break;
     }

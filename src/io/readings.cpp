@@ -125,14 +125,20 @@ void Taker::take_csv(bool changing) {
         const Key* key = match_key(Scope::reading, written).key;
         columns.push_back(key == nullptr ? "" : written);
         if (key == nullptr) {
+            file_.header_fault = true;
             fault(cell.at, {},
                   written.find(';') != std::string::npos || written.find('\t') != std::string::npos
                       ? "one column only: separate cells with commas"
                       : fmt::format("unknown column \"{}\"; {}", shortened(written),
                                     explain_unknown_key(Scope::reading, written).advice));
         } else if (std::find(seen_keys.begin(), seen_keys.end(), key) != seen_keys.end()) {
-            fault(cell.at, {}, fmt::format("the column {} stands twice; keep one", key->name));
-            columns.back().clear();
+            file_.header_fault = true;
+            fault(cell.at, {},
+                  fmt::format("the column {} stands twice and is not used; keep one", key->name));
+            // Which of the two was meant?
+            for (std::size_t i = 0; i < columns.size(); ++i) {
+                if (i + 1 == columns.size() || seen_keys[i] == key) columns[i].clear();
+            }
         }
         seen_keys.push_back(key);
         file_.oxygen_column = file_.oxygen_column || (key && key->name == "oxygen_mg_l");

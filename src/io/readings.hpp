@@ -51,8 +51,9 @@ struct TankLog {
 struct ReadingsFile {
     std::string path;
     bool unreadable = false;
-    bool half_written = false;                                  // its last row, which is left out
-    bool oxygen_column = false;                                 // it has one
+    bool half_written = false;   // its last row, which is left out
+    bool header_fault = false;   // a column that is not known, or that stands twice
+    bool oxygen_column = false;  // it has one
     std::map<std::pair<std::string, std::string>, TankLog> by;  // by site ("": any), tank
     std::vector<InputError> errors;
 };

@@ -81,8 +81,21 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
         case Doubt::Slip::respiration_factor:
             return fmt::format("respiration_factor {}{}: no trout breathe so much {} than others",
                                value, of, doubt.value < 1 ? "less" : "more");
+        case Doubt::Slip::transfer:
+            return fmt::format(
+                "transfer_percent_per_m {}{}: the finest bubbles give less than {}; "
+                "is it of the whole depth?",
+                value, of, exact(doubt.expected.value_or(0)));
+        case Doubt::Slip::cascade:
+            return fmt::format("quality or weir {}{}: no water falls so well; {} is usual", value,
+                               of, exact(doubt.expected.value_or(0)));
+        case Doubt::Slip::gas_pressure:
+            return fmt::format(
+                "gas_pressure_percent {}: is it the excess over the air's? Then it "
+                "is {}",
+                value, figure(100 + doubt.value));
         case Doubt::Slip::ph_reading:
-            return fmt::format("ph {}{}: check the meter", value,
+            return fmt::format("ph {}{}{}: check the meter", value, of,
                                doubt.expected ? fmt::format(", which would be {} mg/L of carbon "
                                                             "dioxide",
                                                             figure(*doubt.expected))
@@ -256,7 +269,9 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     if constexpr (std::is_same_v<AnyReport, TankReport>) {
         // A low that has passed will come again.
         if (readings.lowest && readings.lowest->oxygen_mg_l < report.budget.oxygen.warn_mg_l) {
-            readings.check.status = Status::warn;
+            add_reason(readings.check,
+                       {Reason::low_has_passed, Status::warn, readings.lowest->oxygen_mg_l,
+                        report.budget.oxygen.warn_mg_l});
             readings.note = fmt::format(
                 "oxygen was down to {} mg/L at {}, now {}: what happened then will happen "
                 "again{}{}",
@@ -268,7 +283,18 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     report.budget.checks.push_back(readings.check);
     report.notes.push_back(readings.note);
     report.remedies.emplace_back();
-    if (readings.check.status == Status::warn) {
+    const auto& because = readings.check.because;
+    const bool low = std::any_of(because.begin(), because.end(), [](const Because& each) {
+        return each.reason == Reason::low_has_passed;
+    });
+    if (low) {
+        report.remedies.back().push_back(
+            to_do(Action::advice,
+                  "find out what was then (feed, pump, flow, weather), and feed less and add air "
+                  "before that hour comes again; measure then"));
+    }
+    if (readings.check.status == Status::warn &&
+        (!low || because.size() > 1 || status_of_value(readings.check) > Status::pass)) {
         report.remedies.back().push_back(
             to_do(Action::advice,
                   "measure again and write it down; look at the sensor, its cable, battery and "

@@ -141,6 +141,11 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 show.unit(Measure::air_flow_l_min),
                 show.bare(Measure::air_flow_l_min, air_flow_l_min(tank.aeration) + value));
         case Action::add_aerator: {
+            // Bubbles fill up with carbon dioxide: the stone is as good for oxygen only.
+            if (check.id == CheckId::carbon_dioxide) {
+                return fmt::format("add an aerator of {} g/h SOTR that splashes or stirs",
+                                   exact(value));
+            }
             const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
                 "add an aerator of {} g/h SOTR (as {} {} of air through medium "
@@ -319,7 +324,9 @@ std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudg
                 return fmt::format(
                     "feed no more than {} in all until it works: a filter at 10-12 "
                     "degC takes 6-12 weeks to start",
-                    show.with_unit(Measure::daily_mass_g, std::floor(*budget.feed_bearable_g_day)));
+                    show.with_unit(Measure::daily_mass_g,
+                                   std::floor(budget.feed_careful_g_day.value_or(
+                                       *budget.feed_bearable_g_day))));
             }
             return advice_words(check);
     }

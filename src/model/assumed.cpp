@@ -29,13 +29,32 @@ constexpr Constant kOxygenDoubtPercent{"oxygen reading in doubt by saturation, o
                                        "a meter, or pure oxygen out of hand"};
 constexpr Constant kTanZeroDoubt{"TAN predicted where the test shows 0, in doubt over", 0.5,
                                  "mg/L (N)", Basis::judgement, "is the kit fresh?"};
+constexpr Constant kTransferDoubt{"transfer_percent_per_m in doubt, over", 10, "percent/m",
+                                  Basis::judgement, "the finest bubbles give 4 to 8"};
+constexpr Constant kQualityDoubt{"cascade quality in doubt, over", 1.8, "-", Basis::from_memory,
+                                 "Barrett et al.: clean water"};
+constexpr Constant kWeirDoubt{"cascade weir in doubt, over", 1.3, "-", Basis::from_memory,
+                              "Barrett et al.: step weir"};
+constexpr Constant kGasDoubt{"gas pressure in doubt, under", 80, "%", Basis::judgement,
+                             "is it the excess over the air's?"};
 constexpr Constant kJumpDoubt{"change of temperature within a day in doubt, from", 8, "degC",
                               Basis::judgement, "is the probe in the water?"};
 
-constexpr std::array kSources{kBetaDoubt,     kAlphaDoubt,          kRationDoubt,
-                              kExchangeDoubt, kRespirationLow,      kRespirationHigh,
-                              kOxygenDoubt,   kOxygenDoubtPercent,  kTanZeroDoubt,
-                              kJumpDoubt,     kTemperatureJumpHours};
+constexpr std::array kSources{kBetaDoubt,
+                              kAlphaDoubt,
+                              kRationDoubt,
+                              kExchangeDoubt,
+                              kRespirationLow,
+                              kRespirationHigh,
+                              kOxygenDoubt,
+                              kOxygenDoubtPercent,
+                              kTanZeroDoubt,
+                              kJumpDoubt,
+                              kTemperatureJumpHours,
+                              kTransferDoubt,
+                              kQualityDoubt,
+                              kWeirDoubt,
+                              kGasDoubt};
 
 bool is_slip(double stated_g_day, double advised_g_day) {
     return stated_g_day > 0 && stated_g_day < kRationDoubt * advised_g_day;
@@ -68,6 +87,20 @@ void list_factors(std::span<const Aerator> aeration, std::vector<Assumption>& as
 
 void list_doubts(std::span<const Aerator> aeration, std::vector<Doubt>& doubts) {
     for (const Aerator& aerator : aeration) {
+        const auto* diffuser = std::get_if<Diffuser>(&aerator.kind);
+        if (diffuser != nullptr && diffuser->transfer_percent_per_m > double{kTransferDoubt}) {
+            doubts.push_back({Doubt::Slip::transfer, *diffuser->transfer_percent_per_m,
+                              kTransferDoubt, aerator.name});
+        }
+        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
+            if (cascade->quality > kQualityDoubt) {
+                doubts.push_back(
+                    {Doubt::Slip::cascade, cascade->quality, kCascadeQuality, aerator.name});
+            }
+            if (cascade->weir > kWeirDoubt) {
+                doubts.push_back({Doubt::Slip::cascade, cascade->weir, kCascadeWeir, aerator.name});
+            }
+        }
         if (aerator.beta > kBetaDoubt) {
             doubts.push_back({Doubt::Slip::beta, aerator.beta, kBeta, aerator.name});
         }
@@ -99,6 +132,7 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     assume(budget.ammonia.excreted_feed_g_day > 0 && !tank.feed.protein_percent, Kind::protein);
     assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
            Kind::inflow_without_tan);
+    assume(budget.ammonia.tan_hours_to_warn && !tank.readings.tan_mg_l, Kind::no_tan_yet);
     assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known, Kind::inflow_co2_as_air);
     assume(budget.reserve && budget.reserve->start_assumed, Kind::reserve_from_saturation);
     assume(fish && !tank.limits.response_time_min, Kind::response_time);
@@ -151,10 +185,21 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
     list_doubts(tank.aeration, budget.doubts);
     const double exchange_per_h = budget.flow_m3_h / (budget.volume_l / 1000);
     doubt(exchange_per_h > kExchangeDoubt, Slip::exchange, exchange_per_h);
+    const auto doubt_ph = [&](double ph, double from_ph, std::string where) {
+        doubt(ph < kPhDoubtLow || ph > kPhDoubtHigh || from_ph > kCo2Doubt, Slip::ph_reading, ph,
+              from_ph, std::move(where));
+    };
     if (const auto from_ph = budget.carbon_dioxide.from_ph_mg_l) {
-        const double ph = *tank.water.ph;
-        doubt(ph < kPhDoubtLow || ph > kPhDoubtHigh || *from_ph > kCo2Doubt, Slip::ph_reading, ph,
-              *from_ph);
+        doubt_ph(*tank.water.ph, *from_ph, {});
+    }
+    if (tank.inflow && tank.inflow->flow_l_min > 0 && tank.inflow->ph &&
+        tank.inflow->alkalinity_mg_l) {
+        const double from_ph = carbon_dioxide_mg_l(
+            {tank.water.temperature_c, *tank.inflow->alkalinity_mg_l}, *tank.inflow->ph);
+        if (!std::isnan(from_ph)) doubt_ph(*tank.inflow->ph, from_ph, "the inflow");
+    }
+    if (const auto gas = tank.readings.gas_pressure_percent) {
+        doubt(*gas < kGasDoubt, Slip::gas_pressure, *gas);
     }
     if (const auto measured = budget.oxygen.measured_mg_l) {
         doubt(*measured > kOxygenDoubt ||

@@ -39,6 +39,7 @@ struct LoopSums {
     Bound added_fail;
     Status added_status = Status::unchecked;
     double added_used = -1;  // of the limit
+    bool own_limit = false;  // a tank sets limits of ammonia
 
     void add(const LoopSums& other);
 };

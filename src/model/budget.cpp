@@ -204,6 +204,7 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
             not_below_zero(at_mean.steady_mg_l(kRestingShare * oxygen.demand_mean_g_h))) {
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
     }
+    oxygen.gathers_at_rest = at_mean.pure_g_h > kRestingShare * oxygen.demand_mean_g_h;
     oxygen.measured_mg_l = tank.readings.oxygen_mg_l;
     budget.transfer_m3_h = at_mean.transfer_m3_h;
     budget.transfer_peak_m3_h = at_peak.transfer_m3_h;
@@ -272,7 +273,8 @@ void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     // The least that is known, or saturation: what was read at noon is not what is there at night.
     reserve.start_assumed = true;
     reserve.start_mg_l = oxygen.saturation_peak_mg_l;
-    for (const auto& known : {oxygen.measured_mg_l, oxygen.lowest_mg_l}) {
+    for (const auto& known :
+         {oxygen.measured_mg_l, tank.readings.lowest_oxygen_mg_l, oxygen.lowest_mg_l}) {
         if (!known) continue;
         reserve.start_assumed = false;
         reserve.start_mg_l = smaller_of(reserve.start_mg_l, *known);
@@ -316,7 +318,7 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     } else if (supply.flow_m3_h > 0) {
         ammonia.supply_tan_mg_l = supply.tan_mg_l;
         ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
-    } else if (ammonia.tan_production_g_day > 0) {
+    } else if (!(ammonia.tan_production_g_day <= 0)) {
         const auto hours_to = [&](double limit_mg_l) {
             return not_below_zero(24 * budget.water_m3 *
                                   (limit_mg_l - ammonia.measured_tan_mg_l.value_or(0)) /
@@ -361,6 +363,9 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
                             co2.stripping_m3_h * co2.in_air_mg_l + co2.production_peak_g_h) /
                            (flow_m3_h + co2.stripping_m3_h);
         co2.balance_judged = flow_m3_h == 0 || co2.inflow_known;
+    } else if (flow_m3_h == 0 && !(co2.production_peak_g_h <= 0)) {
+        // Nothing takes it out: it gathers from what was read.
+        co2.gathers_mg_l_h = co2.production_peak_g_h / budget.water_m3;
     }
     co2.measured_mg_l = tank.readings.carbon_dioxide_mg_l;
     if (tank.water.alkalinity_mg_l) {
@@ -394,12 +399,14 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
     supply.oxygen_peak_mg_l = supply.oxygen_mg_l * (saturation_peak_mg_l / saturation_mg_l);
     supply.tan_mg_l = inflow.tan_mg_l.value_or(0);
     supply.carbon_dioxide_mg_l = inflow.carbon_dioxide_mg_l;
-    if (!supply.carbon_dioxide_mg_l && inflow.ph && inflow.alkalinity_mg_l) {
+    if (!supply.carbon_dioxide_mg_l && inflow.ph <= double{kPhDoubtHigh} && inflow.ph &&
+        inflow.alkalinity_mg_l) {
         supply.carbon_dioxide_mg_l = if_number(
             carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph));
     }
-    supply.ph_contradicts_alkalinity = inflow.ph && inflow.alkalinity_mg_l &&
-                                       !inflow.carbon_dioxide_mg_l && !supply.carbon_dioxide_mg_l;
+    supply.ph_contradicts_alkalinity = inflow.ph <= double{kPhDoubtHigh} && inflow.ph &&
+                                       inflow.alkalinity_mg_l && !inflow.carbon_dioxide_mg_l &&
+                                       !supply.carbon_dioxide_mg_l;
     supply.keeps_flowing = inflow.keeps_flowing;
     return supply;
 }

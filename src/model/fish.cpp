@@ -198,6 +198,8 @@ constexpr Constant kTanUnfed{"TAN of unfed fish", 0.07, "g/kg/day", Basis::publi
 constexpr Constant kUnfedShare{"excretion of fish that are not fed, over the table's", 0.5, "-",
                                Basis::published,
                                "after 63 h, Piper et al. 1982 p. 357; for all unsaid, judgement"};
+constexpr Constant kFedShare{"excretion of fish that are fed, over the table's, at least", 0.5, "-",
+                             Basis::judgement, "as of fish without feed for 63 h"};
 constexpr Constant kUnfedHours{"hours without feed until excretion is half", 63, "h",
                                Basis::published, "Piper et al. 1982 p. 357"};
 constexpr Constant kUnfedEnd{"hours without feed until only 0.07 g/kg/day is left", 168, "h",
@@ -226,6 +228,7 @@ constexpr std::array kSources{
     kTanPerProtein,
     kTanUnfed,
     kUnfedShare,
+    kFedShare,
     kUnfedHours,
     kUnfedEnd,
     kCo2PerOxygen,
@@ -352,7 +355,7 @@ double tan_production_g_day(const Fed& fed) noexcept {
 }
 
 double excreted_feed_g_day(const Eaten& eaten) noexcept {
-    double share = kUnfedShare;
+    double share = eaten.ration_g_day > 0 ? kFedShare : kUnfedShare;
     if (eaten.ration_g_day == 0 && eaten.fasted_h) {
         const double h = *eaten.fasted_h;
         share = h <= kUnfedHours

@@ -164,7 +164,7 @@ void judge_value(Check& check, double value) noexcept {
     check.status = status_of_value(check);
 }
 
-void add(Check& check, const Because& because) {
+void add_reason(Check& check, const Because& because) {
     check.status = worse(check.status, because.status);
     check.because.push_back(because);
 }
@@ -199,7 +199,7 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     } else if (asked && supply.oxygen == SupplyWater::Oxygen::failing) {
         check.value = oxygen.lowest_mg_l;
         check.exhausted = demand_g_h > 0;
-        add(check, {Reason::rises_without_end, Status::fail, {}, {}});
+        add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
     if (const auto measured = oxygen.measured_mg_l) {
         const Status reading = status_of(*measured, check.warn, check.fail);
@@ -208,7 +208,8 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     }
     // Where no lowest oxygen says so, or the meter says better.
     if (asked && oxygen.supply_known && check.status > status_of_value(check)) {
-        add(check, {Reason::demand_over_supply, check.status, demand_g_h,
+        add_reason(check,
+                   {Reason::demand_over_supply, check.status, demand_g_h,
                     check.status == Status::fail ? oxygen.supply_at_fail_g_h : oxygen.supply_g_h});
     }
     if (check.status == Status::unchecked) {
@@ -242,11 +243,26 @@ Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const T
         if (*check.value > 0) check.used_percent = 100 * limits.response_time_min / *check.value;
     }
     if (reserve.start_assumed) {
-        const Check& oxygen = budget.checks.front();
-        add(check, {Reason::as_oxygen, oxygen.status, reserve.start_mg_l, {}});
+        const Check& oxygen = *find_check(budget, CheckId::oxygen);
+        add_reason(check, {Reason::as_oxygen, oxygen.status, reserve.start_mg_l, {}});
         if (check.status == Status::unchecked) check.missing = oxygen.missing;
     }
     return check;
+}
+
+// Without flow a concentration gathers: the hours until its limits.
+void add_hours(Check& check, double hours_to_warn, double hours_to_fail) {
+    const auto gathers = [&](Reason reason, Status status, double hours, double limit) {
+        add_reason(check, {reason, hours >= limit ? Status::pass : status, hours, limit});
+    };
+    gathers(Reason::hours_to_warn, Status::warn, hours_to_warn, kHoursToWarn);
+    gathers(Reason::hours_to_fail, Status::fail, hours_to_fail, kHoursToFail);
+    // No hour is left of a limit that is reached.
+    check.exhausted = check.exhausted || hours_to_warn == 0;
+    if (hours_to_warn > 0) {
+        check.used_percent = larger_of(check.used_percent, 100 * kHoursToWarn / hours_to_warn);
+    }
+    if (check.exhausted) check.used_percent.reset();
 }
 
 // A concentration that the fish raise: predicted, measured, or, without flow, the hours it takes.
@@ -258,18 +274,7 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
         if (*check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
         check.exhausted = *worst > 0 && *check.warn.high == 0;
     }
-    if (!hours_to_warn || !hours_to_fail) return;
-    const auto gathers = [&](Reason reason, Status status, double hours, double limit) {
-        add(check, {reason, hours >= limit ? Status::pass : status, hours, limit});
-    };
-    gathers(Reason::hours_to_warn, Status::warn, *hours_to_warn, kHoursToWarn);
-    gathers(Reason::hours_to_fail, Status::fail, *hours_to_fail, kHoursToFail);
-    // No hour is left of a limit that is reached.
-    check.exhausted = check.exhausted || *hours_to_warn == 0;
-    if (*hours_to_warn > 0) {
-        check.used_percent = larger_of(check.used_percent, 100 * kHoursToWarn / *hours_to_warn);
-    }
-    if (check.exhausted) check.used_percent.reset();
+    if (hours_to_warn && hours_to_fail) add_hours(check, *hours_to_warn, *hours_to_fail);
 }
 
 Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, const Limits& own) {
@@ -305,7 +310,7 @@ void let_rise(Check& check) {
              .fail = check.fail,
              .exhausted = true,
              .own_limit = check.own_limit};
-    add(check, {Reason::rises_without_end, Status::fail, {}, {}});
+    add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
 }
 
 Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
@@ -323,9 +328,14 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
                       : "water.ph with alkalinity_mg_l, or the inflow's carbon_dioxide_mg_l");
     if (worst && *check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
     check.exhausted = worst > 0.0 && *check.warn.high == 0;
+    if (worst && co2.gathers_mg_l_h) {
+        add_hours(check, not_below_zero(*check.warn.high - *worst) / *co2.gathers_mg_l_h,
+                  not_below_zero(*check.fail.high - *worst) / *co2.gathers_mg_l_h);
+    }
     // With an inflow as clean as air makes it the balance is the least that can be.
     if (!co2.balance_judged && co2.balance_mg_l && !(*co2.balance_mg_l <= *check.warn.high)) {
-        add(check, {Reason::least_by_balance, Status::warn, *co2.balance_mg_l, *check.warn.high});
+        add_reason(check,
+                   {Reason::least_by_balance, Status::warn, *co2.balance_mg_l, *check.warn.high});
         check.missing = {};
         if (*check.warn.high > 0) {
             check.used_percent =
@@ -416,6 +426,10 @@ Check oxygen_excess_check(const OxygenBudget& oxygen) {
     if (oxygen.measured_mg_l) measured = 100 * *oxygen.measured_mg_l / oxygen.saturation_mg_l;
     judge_reading(check, larger_of(oxygen.resting_percent, measured),
                   "a steady oxygen: no flow and no air");
+    // More than they take, and nothing to take it out again.
+    if (check.value && !oxygen.resting_percent && oxygen.gathers_at_rest) {
+        add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
+    }
     return check;
 }
 
@@ -829,10 +843,10 @@ std::string_view name_of(Status status) noexcept {
 }
 
 std::string_view name_of(Reason reason) noexcept {
-    constexpr std::array<std::string_view, 10> names{
-        "demand_over_supply", "rises_without_end", "hours_to_warn",    "hours_to_fail",
-        "days_to_warn",       "as_oxygen",         "least_by_balance", "filter_age",
-        "filter_cold",        "filter_starved"};
+    constexpr std::array<std::string_view, 12> names{
+        "demand_over_supply", "rises_without_end", "hours_to_warn", "hours_to_fail",
+        "days_to_warn",       "low_has_passed",    "row_not_used",  "as_oxygen",
+        "least_by_balance",   "filter_age",        "filter_cold",   "filter_starved"};
     return names[static_cast<std::size_t>(reason)];
 }
 

@@ -11,8 +11,6 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
 
 // A check of one value against its bounds.
 void judge_value(Check& check, double value) noexcept;
-// Takes a reason into a check.
-void add(Check& check, const Because& because);
 
 // Checks that a loop shares with a tank. The reading is there.
 Check nitrite_check(const Readings& readings);

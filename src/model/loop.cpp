@@ -231,8 +231,7 @@ void add_nitrate(const Loop& loop, LoopBudget& budget) {
         budget.plants_g_day = smaller_of(loop.plants->bed_area_m2 * g_m2_day, there_g_day);
     }
     if (budget.exchange_m3_day > 0) {
-        budget.nitrate_mg_l =
-            loop.makeup.nitrate_mg_l + (made_g_day - budget.plants_g_day) / budget.exchange_m3_day;
+        budget.nitrate_mg_l = (there_g_day - budget.plants_g_day) / budget.exchange_m3_day;
     } else if (budget.volume_m3 > 0) {
         budget.nitrate_rise_mg_l_day = (made_g_day - budget.plants_g_day) / budget.volume_m3;
         const double room_mg_l = not_below_zero(limits_of(loop).nitrate_warn_mg_l -
@@ -268,18 +267,20 @@ Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudg
         judge_upper(check, *budget.supply_tan_mg_l);
     } else {
         check.exhausted = true;
-        add(check, {Reason::rises_without_end, Status::fail, {}, {}});
+        add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
     if (loop.biofilter && loop.biofilter->maturity_percent < 100) {
-        add(check, {Reason::filter_age, Status::warn, loop.biofilter->maturity_percent, 100});
+        add_reason(check,
+                   {Reason::filter_age, Status::warn, loop.biofilter->maturity_percent, 100});
     }
     if (loop.water.temperature_c < kColdFilter) {
-        add(check, {Reason::filter_cold, Status::warn, loop.water.temperature_c, kColdFilter});
+        add_reason(check,
+                   {Reason::filter_cold, Status::warn, loop.water.temperature_c, kColdFilter});
     }
     // Without oxygen a filter is none.
     if (budget.filter_starved) {
-        add(check,
-            {Reason::filter_starved, Status::fail, budget.supply_oxygen_peak_mg_l, kStarvedOxygen});
+        add_reason(check, {Reason::filter_starved, Status::fail, budget.supply_oxygen_peak_mg_l,
+                           kStarvedOxygen});
     }
     return check;
 }
@@ -290,6 +291,7 @@ Check loop_flow_check(const LoopSums& sums) {
         check.missing = "a tank with flow_l_min on this loop";
         return check;
     }
+    check.own_limit = sums.own_limit;
     check.warn = sums.added_warn;
     check.fail = sums.added_fail;
     judge_upper(check, sums.added_tan_mg_l);
@@ -308,7 +310,7 @@ Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget
     // Without exchange it only gathers.
     if (const auto days = budget.nitrate_days_to_warn) {
         const bool soon = !(*days >= kNitrateDays);
-        if (soon) add(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+        if (soon) add_reason(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
         if (*days > 0 && (soon || check.value)) {
             check.used_percent = larger_of(check.used_percent, 100 * kNitrateDays / *days);
         }
@@ -423,6 +425,7 @@ void LoopSums::add(const LoopSums& other) {
     const bool worse_added = first || other.added_status > added_status ||
                              (other.added_status == added_status && !std::isnan(added_used) &&
                               !(other.added_used <= added_used));
+    own_limit = own_limit || other.own_limit;
     if (other.tanks > 0 && worse_added) {
         added_status = other.added_status;
         added_tan_mg_l = other.added_tan_mg_l;
@@ -454,6 +457,9 @@ LoopSums sums_of(const Tank& tank, double pressure_kpa) {
     sums.carbon_dioxide_g_h = returned_carbon_dioxide(tank, q, budget);
     for (const Aerator& aerator : tank.aeration) sums.pure_oxygen_g_h += pure_oxygen_g_h(aerator);
     sums.demand_peak_g_h = oxygen.demand_peak_g_h;
+    const Limits& own = tank.limits;
+    sums.own_limit =
+        own.tan_warn_mg_l || own.tan_fail_mg_l || own.nh3_warn_mg_l || own.nh3_fail_mg_l;
     const TankLimits limits = limits_of(tank);
     sums.added_warn.high = limits.tan_warn_mg_l;
     sums.added_fail.high = limits.tan_fail_mg_l;
@@ -514,6 +520,9 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
     }
     add_nitrate(loop, budget);
     list_factors(loop.aeration, budget.assumed);
+    if (loop.biofilter && loop.biofilter->removal_g_day) {
+        budget.assumed.push_back({.kind = Assumption::Kind::removal_as_measured});
+    }
     list_doubts(loop.aeration, budget.doubts);
     list_doubts(loop.readings, budget.doubts);
     judge_loop(loop, sums, budget);

@@ -445,6 +445,7 @@ Tank without_todays_readings(const Tank& tank) {
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
     plan.readings.carbon_dioxide_mg_l.reset();
+    plan.readings.lowest_oxygen_mg_l.reset();
     plan.readings.temperature_jump_c.reset();
     plan.water.alkalinity_mg_l.reset();
     return plan;

@@ -69,6 +69,7 @@ void Validator::water(const std::string& at, const Water& water) {
 
 void Validator::readings(const std::string& at, const Readings& readings) {
     number(at + "/oxygen_mg_l", readings.oxygen_mg_l, kOxygenRange);
+    number(at + "/oxygen_mg_l", readings.lowest_oxygen_mg_l, kOxygenRange);
     number(at + "/tan_mg_l", readings.tan_mg_l, kTanRange);
     number(at + "/nitrite_mg_l", readings.nitrite_mg_l, kAmountRange);
     number(at + "/nitrate_mg_l", readings.nitrate_mg_l, kAmountRange);
