@@ -383,8 +383,8 @@ struct LimitField {
 };
 std::span<const LimitField> limit_fields() noexcept;
 
-// A limit that a description sets otherwise than the program would; none usual where the program
-// has none for these fish.
+// A limit that a description, or a species file, sets otherwise than the program would; none usual
+// where the program has none for these fish.
 struct OwnLimit {
     std::string_view key;
     CheckId check;
@@ -393,6 +393,7 @@ struct OwnLimit {
 };
 std::vector<OwnLimit> own_limits_of(const Tank& tank);
 std::vector<OwnLimit> own_limits_of(const Loop& loop);
+Tank with_usual_limits(const Tank& tank);
 
 // A warn limit that lies beyond its fail limit: the names of the two keys.
 struct LimitConflict {

@@ -45,11 +45,11 @@ enum class Detail { each_check, total };
 TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level,
                          Detail detail = Detail::each_check);
 // A tank of a system, the others as they are; on a loop its stock checks count too: biofilter
-// (without its warnings of cold and age), loop_flow and, with an exchange, nitrate.
+// (without its warnings of cold and age), loop_flow and nitrate.
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
                          Detail detail = Detail::each_check);
-// The checks of a tank that today's readings put over the limits of a level, as they stand today: a
-// capacity leaves those readings out, and is then "at most".
+// The checks of a tank and of its loop that today's readings put over the limits of a level, as
+// they stand today: a capacity leaves those readings out, and is then "at most".
 std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level);
 
 // All tanks of a loop in their present proportion; `tank` of the answer is the loop's name.
@@ -65,6 +65,7 @@ struct Variation {
     std::optional<double> mean_weight_g;  // of every group; then they eat by the table
     std::optional<Species> species;       // of every group
     std::string species_name;
+    std::optional<Species> usual_species;
 };
 Tank varied(const Tank& tank, const Variation& variation);
 
@@ -75,6 +76,7 @@ struct FitPlan {
     TankBudget budget;
     Status verdict;  // the worst of the stock checks at that stock; unchecked where one is
     std::vector<Remedy> remedies;
+    bool cut_short = false;  // the search took too long: what was found is all there is
 };
 FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa);
 FitPlan plan_fit(const System& system, std::size_t tank, double count);

@@ -75,6 +75,8 @@ struct FishGroup {
     std::string name;
     std::string species_name;
     Species species;
+    // Of a species file's: the program's own that it stands in for.
+    std::optional<Species> usual_species;
     double count = 0;  // whole in a description; a share of a fish while a capacity is searched
     double mean_weight_g;
     std::optional<double> age_months;

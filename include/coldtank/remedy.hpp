@@ -90,10 +90,12 @@ struct LoopPlan {
 };
 
 // Both, for many checks of one system. What all of them take together is bounded: of a loop of
-// hundreds of failing tanks the last ones are cut short. Both arguments must outlive it.
+// hundreds of failing tanks the last ones are cut short, not the loop itself. Both arguments must
+// outlive it.
 class Planner {
 public:
-    Planner(const System& system, const SystemBudget& budget);
+    // effort: of what one system may take, 0 to 1, where many are planned together.
+    Planner(const System& system, const SystemBudget& budget, double effort = 1);
     ~Planner();
     Planner(const Planner&) = delete;
     Planner& operator=(const Planner&) = delete;
@@ -107,10 +109,13 @@ private:
 LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId check);
 System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy);
 
-// What would make several checks pass at once, without taking fish out. `budget` is that of `tank`,
-// which has none of today's readings. The same proof; never empty.
-std::vector<Remedy> plan_together(const System& system, std::size_t tank,
-                                  std::span<const CheckId> checks);
+// What would make several checks of a tank pass at once, without taking fish out. The system has
+// none of today's readings. The same proof.
+struct Together {
+    std::vector<Remedy> remedies;  // never empty unless cut short
+    bool cut_short = false;
+};
+Together plan_together(const System& system, std::size_t tank, std::span<const CheckId> checks);
 
 std::span<const Constant> remedy_sources() noexcept;
 

@@ -66,6 +66,7 @@ int run(const Options& options) {
         if (const io::BookEntry* entry = book.find(options.species)) {
             question.species = entry->species;
             question.species_name = entry->name;
+            question.usual_species = entry->usual;
         } else if (const int wrong = read_species(options.species, book)) {
             return wrong;
         }

@@ -75,7 +75,7 @@ std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
                        exact(std::ceil(*remedy.value / (air / count))));
 }
 
-// "carbon dioxide 15.9 mg/L fail"
+// "fail carbon dioxide 15.9 mg/L"
 std::string today_words(const std::vector<Check>& over, const TankBudget& budget,
                         const Display& show) {
     std::vector<std::string> words;
@@ -87,9 +87,37 @@ std::string today_words(const std::vector<Check>& over, const TankBudget& budget
     return fmt::format("{}", fmt::join(words, ", "));
 }
 
+std::vector<OwnLimit> own_limits_of(const System& system, std::size_t tank) {
+    std::vector<OwnLimit> all = coldtank::own_limits_of(system.tanks[tank]);
+    if (!system.loop) return all;
+    const std::vector<OwnLimit> of_loop = coldtank::own_limits_of(*system.loop);
+    all.insert(all.end(), of_loop.begin(), of_loop.end());
+    return all;
+}
+
+// "(today's readings: fail oxygen 4.2 mg/L; find out why first)"
+std::string today_in_brackets(const CapacityDoubts& doubts) {
+    return doubts.today.empty()
+               ? ""
+               : fmt::format(" (today's readings: {}; find out why first)", doubts.today);
+}
+
+// " by your limits (oxygen warn 1, usually 6; by the usual ones 12 fish)"
+std::string own_in_brackets(const CapacityDoubts& doubts, double count, const Display& show) {
+    if (!doubts.usual_count || *doubts.usual_count == count) return {};
+    return fmt::format(" by your limits ({}; by the usual ones {} fish)",
+                       words_of(doubts.own_limits, show), exact(*doubts.usual_count));
+}
+
+bool is_warmer_with_mg_l(const Tank& asked, const Tank& described) {
+    return described.inflow && described.inflow->flow_l_min > 0 && described.inflow->oxygen_mg_l &&
+           asked.water.temperature_c > described.water.temperature_c;
+}
+
 void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
     const FitPlan plan = plan_fit(system, index, count);
+    answer.cut_short = plan.cut_short;
     answer.asked_count = count;
     answer.fit = plan.verdict;
     Check check{};
@@ -113,9 +141,10 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
                                                question.mean_weights_g.end());
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
-    answer.over_today = over_by_readings(system, index, question.level);
-    if (!answer.over_today.empty()) {
-        answer.today = today_words(answer.over_today, assess_system(system).tanks[index], show);
+    CapacityDoubts& doubts = answer.doubts;
+    doubts.over_today = over_by_readings(system, index, question.level);
+    if (!doubts.over_today.empty()) {
+        doubts.today = today_words(doubts.over_today, assess_system(system).tanks[index], show);
     }
     System first = system;
     System other = system;
@@ -123,15 +152,24 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
     const Detail detail = table && !question.each_check ? Detail::total : Detail::each_check;
     for (const auto& temperature_c : temperatures) {
         for (const auto& mean_weight_g : weights) {
-            const Tank changed = varied(
-                tank, {temperature_c, mean_weight_g, question.species, question.species_name});
+            const Tank changed = varied(tank, {temperature_c, mean_weight_g, question.species,
+                                               question.species_name, question.usual_species});
             other.tanks[index] = changed;
             if (answer.cells.empty()) first = other;
+            answer.inflow_kept = answer.inflow_kept || is_warmer_with_mg_l(changed, tank);
             answer.cells.push_back(
                 {temperature_c, mean_weight_g, capacity_of(other, index, question.level, detail)});
         }
     }
     answer.mean_weight_g = mean_weight_of(first.tanks[index]);
+    doubts.own_limits = own_limits_of(first, index);
+    if (!doubts.own_limits.empty()) {
+        const TankCapacity usual =
+            capacity_of(with_usual_limits(first), index, question.level, Detail::total);
+        if (usual.stock) doubts.usual_count = usual.stock->count;
+    }
+    const TankBudget as_asked = assess_tank(first.tanks[index], {}, system.pressure_kpa);
+    answer.unfed = !as_asked.groups.empty() && as_asked.ration_g_day == 0;
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
     answer.range = capacity_range(first, index, question.level);
     if (question.for_count || question.for_kg) {
@@ -142,9 +180,35 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
         // No more fish than now, and the readings are over: so will they be.
         double present = 0;
         for (const FishGroup& group : tank.fish) present += group.count;
-        for (const Check& check : answer.over_today) {
+        for (const Check& check : doubts.over_today) {
             if (count >= present) answer.fit = worse(answer.fit, check.status);
         }
+    }
+    return answer;
+}
+
+LoopCapacity answer_for_all(const System& system, const CapacityQuestion& question,
+                            const Display& show) {
+    LoopCapacity answer{capacity_of_all(system, question.level), {}};
+    CapacityDoubts& doubts = answer.doubts;
+    const SystemBudget budget = assess_system(system);
+    for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+        const std::vector<Check> over = over_by_readings(system, i, question.level);
+        for (const OwnLimit& limit : coldtank::own_limits_of(system.tanks[i])) {
+            doubts.own_limits.push_back(limit);
+        }
+        if (over.empty()) continue;
+        doubts.today +=
+            fmt::format("{}{}: {}", doubts.today.empty() ? "" : "; ",
+                        printable(system.tanks[i].name), today_words(over, budget.tanks[i], show));
+        doubts.over_today.insert(doubts.over_today.end(), over.begin(), over.end());
+    }
+    for (const OwnLimit& limit : coldtank::own_limits_of(*system.loop)) {
+        doubts.own_limits.push_back(limit);
+    }
+    if (!doubts.own_limits.empty()) {
+        const TankCapacity usual = capacity_of_all(with_usual_limits(system), question.level);
+        if (usual.stock) doubts.usual_count = usual.stock->count;
     }
     return answer;
 }
@@ -157,17 +221,19 @@ std::string stock_words(const Stock& stock, const Display& show) {
 // ---- pages
 
 // A check could not be judged, or today's readings say otherwise.
-bool at_most(const CapacityAnswer& answer) {
-    return !answer.cells[0].capacity.unchecked.empty() || !answer.over_today.empty();
+bool at_most(const CapacityAnswer& answer, const TankCapacity& cell) {
+    return !cell.unchecked.empty() || !answer.doubts.over_today.empty();
+}
+bool at_most(const CapacityAnswer& answer) { return at_most(answer, answer.cells[0].capacity); }
+
+bool is_at_most(const LoopCapacity& loop) {
+    return !loop.capacity.unchecked.empty() || !loop.doubts.over_today.empty();
 }
 
 std::string headline(const CapacityAnswer& answer, const CapacityQuestion& question,
                      const Display& show) {
     const TankCapacity& capacity = answer.cells[0].capacity;
-    const std::string name = answer.today.empty()
-                                 ? printable(answer.tank)
-                                 : fmt::format("{} (today's readings: {}; find out why first)",
-                                               printable(answer.tank), answer.today);
+    std::string name = printable(answer.tank) + today_in_brackets(answer.doubts);
     if (!capacity.has_fish) {
         return fmt::format(
             "{}: no fish are described; put in a group with its species, a count of "
@@ -181,13 +247,18 @@ std::string headline(const CapacityAnswer& answer, const CapacityQuestion& quest
         return fmt::format("{}: no stock check can be judged; measure, and ask again", name);
     }
     const std::string size = show.with_unit(Measure::weight_g, answer.mean_weight_g);
-    if (capacity.stock->count == 0) {
-        return fmt::format("{}: 0 fish; one fish of {} is too many, by {}", name, size,
-                           with_blanks(name_of(*capacity.limited_by)));
+    if (wrong_temperature(capacity)) {
+        name += ": not at this temperature, whatever the number; by the other checks";
     }
-    return fmt::format("{}: {}{} of {} each, as long as {}; {} stops it", name,
+    const std::string own = own_in_brackets(answer.doubts, capacity.stock->count, show);
+    if (capacity.stock->count == 0) {
+        return fmt::format("{}: 0 fish; one fish of {} is too many, by {}{}", name, size,
+                           with_blanks(name_of(*capacity.limited_by)), own);
+    }
+    return fmt::format("{}: {}{} of {} each{}, as long as {}{}; {} stops it", name,
                        at_most(answer) ? "at most " : "", stock_words(*capacity.stock, show), size,
-                       level_words(question.level), with_blanks(name_of(*capacity.limited_by)));
+                       answer.unfed ? " without feed" : "", level_words(question.level), own,
+                       with_blanks(name_of(*capacity.limited_by)));
 }
 
 std::string range_words(const CapacityAnswer& answer) {
@@ -204,11 +275,17 @@ std::string range_words(const CapacityAnswer& answer) {
 
 std::string fit_words(const CapacityAnswer& answer) {
     const std::string asked = fmt::format("{} fish", exact(*answer.asked_count));
+    // By the usual limits they may not.
+    const auto& usual = answer.doubts.usual_count;
+    const std::string own =
+        usual < answer.asked_count && usual
+            ? fmt::format(", by your limits; by the usual ones {} do", exact(*usual))
+            : "";
     switch (answer.fit) {
         case Status::pass:
-            return asked + " fit";
+            return asked + " fit" + own;
         case Status::unchecked:
-            return asked + " fit as far as can be judged";
+            return asked + " fit as far as can be judged" + own;
         case Status::warn:
             return asked + " are over the warn limit; to carry them:";
         case Status::fail:
@@ -247,19 +324,29 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     line("left out",
          "today's readings of oxygen, ammonia, carbon dioxide, nitrite, and what pH says "
          "of carbon dioxide: they belong to today's stock");
+    if (answer.inflow_kept) {
+        line(
+            "assumed",
+            "the inflow brings its oxygen_mg_l in warmer water too: if it does not, describe it in "
+            "oxygen_percent");
+    }
     if (answer.asked_count) {
         line("asked", fit_words(answer));
         for (const WordedRemedy& worded : answer.remedies) {
             out +=
                 markdown ? fmt::format("- {}\n", worded.text) : wrapped("    - ", worded.text, 6);
         }
+        if (answer.cut_short) {
+            line("", "not every change was searched for: it would take too long");
+        }
     }
     return out;
 }
 
 // All tanks of a loop together.
-std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& question,
+std::string loop_text(const LoopCapacity& loop, const CapacityQuestion& question,
                       const Display& show) {
+    const TankCapacity& capacity = loop.capacity;
     const std::string name = printable(capacity.tank);
     if (!capacity.has_fish || !capacity.stock) {
         return wrapped(
@@ -267,9 +354,14 @@ std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& ques
     }
     std::string out = wrapped(
         "",
-        fmt::format("loop {}, all tanks in proportion: {}{}, as long as {}{}", name,
-                    capacity.unchecked.empty() ? "" : "at most ",
-                    stock_words(*capacity.stock, show), level_words(question.level),
+        fmt::format("loop {}, all tanks in proportion{}: {}{}{}, as long as {}{}{}", name,
+                    today_in_brackets(loop.doubts),
+                    wrong_temperature(capacity)
+                        ? "not at this temperature, whatever the number; by the other checks "
+                        : "",
+                    is_at_most(loop) ? "at most " : "", stock_words(*capacity.stock, show),
+                    level_words(question.level),
+                    own_in_brackets(loop.doubts, capacity.stock->count, show),
                     capacity.limited_by
                         ? fmt::format("; {} stops it", with_blanks(name_of(*capacity.limited_by)))
                         : std::string{}),
@@ -287,9 +379,8 @@ std::string loop_text(const TankCapacity& capacity, const CapacityQuestion& ques
 std::string cell_words(const CapacityAnswer& answer, const TankCapacity& capacity,
                        const Display& show) {
     if (!capacity.stock) return "-";
-    const bool most = !capacity.unchecked.empty() || !answer.over_today.empty();
-    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "", most ? "<=" : "",
-                       exact(capacity.stock->count),
+    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "",
+                       at_most(answer, capacity) ? "<=" : "", exact(capacity.stock->count),
                        show.with_unit(Measure::biomass_kg, capacity.stock->biomass_kg));
 }
 
@@ -297,17 +388,15 @@ std::string cell_words(const CapacityAnswer& answer, const TankCapacity& capacit
 std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& question,
                        const Display& show, PageStyle style) {
     const bool markdown = style == PageStyle::markdown;
-    std::string out = fmt::format("{}: fish it carries as long as {}\n", printable(answer.tank),
-                                  level_words(question.level));
-    if (!answer.today.empty()) {
-        out =
-            wrapped("",
-                    fmt::format("{} (today's readings: {}; find out why first): fish it carries "
-                                "at most, as long as {}",
-                                printable(answer.tank), answer.today, level_words(question.level)),
-                    2);
-    }
-    if (!answer.cells[0].capacity.has_fish) return wrapped("", headline(answer, question, show), 2);
+    const TankCapacity& first = answer.cells[0].capacity;
+    std::string out = wrapped(
+        "",
+        fmt::format("{}{}: fish it carries{}, as long as {}{}", printable(answer.tank),
+                    today_in_brackets(answer.doubts),
+                    answer.doubts.over_today.empty() ? "" : " at most", level_words(question.level),
+                    own_in_brackets(answer.doubts, first.stock ? first.stock->count : 0, show)),
+        2);
+    if (!first.has_fish) return wrapped("", headline(answer, question, show), 2);
     const std::size_t across = std::max<std::size_t>(1, question.mean_weights_g.size());
     const std::size_t abreast = markdown ? across : 4;
     for (std::size_t from = 0; from < across; from += abreast) {
@@ -369,15 +458,22 @@ Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
         {"unchecked", names(capacity.unchecked)}};
 }
 
-Json tank_json(const CapacityAnswer& answer) {
-    Json out = capacity_body("tank", answer.cells[0].capacity);
+void add_doubts(const CapacityDoubts& doubts, bool most, Json& out) {
     out["over_today"] = Json::array();
-    for (const Check& check : answer.over_today) {
+    for (const Check& check : doubts.over_today) {
         out["over_today"].push_back({{"check", name_of(check.id)},
                                      {"status", name_of(check.status)},
                                      {"value", json_number(check.value)}});
     }
-    out["at_most"] = at_most(answer);
+    out["at_most"] = most;
+    out["own_limits"] = words_of(doubts.own_limits, Display());
+    out["usual_count"] = json_number(doubts.usual_count);
+}
+
+Json tank_json(const CapacityAnswer& answer) {
+    Json out = capacity_body("tank", answer.cells[0].capacity);
+    add_doubts(answer.doubts, at_most(answer), out);
+    if (answer.cut_short) out["remedies_cut_short"] = true;
     if (answer.range) {
         Json spreads = Json::array();
         for (const Spread& spread : answer.range->spreads) {
@@ -444,7 +540,7 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
             report.tanks.push_back(answer_for(system, i, question, show));
         }
         if (system.loop && question.share) {
-            report.loops.push_back(capacity_of_all(system, question.level));
+            report.loops.push_back(answer_for_all(system, question, show));
         }
     }
     return report;
@@ -464,24 +560,30 @@ std::string capacity_page(const CapacityReport& report, const CapacityQuestion& 
         out += answer.cells.size() > 1 ? table_text(answer, question, show, style)
                                        : one_text(answer, question, show, style);
     }
-    for (const TankCapacity& loop : report.loops) out += '\n' + loop_text(loop, question, show);
+    for (const LoopCapacity& loop : report.loops) out += '\n' + loop_text(loop, question, show);
     return out;
 }
 
 std::string capacity_csv(std::span<const CapacityReport> reports) {
     std::string out =
-        "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits\n";
+        "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits,at_most,"
+        "not_by_stock,own_limits,usual_count\n";
     for (const CapacityReport& report : reports) {
         for (const CapacityAnswer& answer : report.tanks) {
             for (const CapacityCell& cell : answer.cells) {
                 for (const CheckCapacity& each : cell.capacity.by_check) {
                     out += fmt::format(
-                        "{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
+                        "{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
                         csv_cell(answer.tank), cell.temperature_c ? exact(*cell.temperature_c) : "",
                         exact(cell.mean_weight_g.value_or(answer.mean_weight_g)),
                         name_of(each.check), each.stock ? exact(each.stock->count) : "",
                         each.stock ? exact(each.stock->biomass_kg) : "",
-                        cell.capacity.limited_by == each.check);
+                        cell.capacity.limited_by == each.check, at_most(answer, cell.capacity),
+                        csv_cell(names_of(cell.capacity.not_by_stock)),
+                        csv_cell(words_of(answer.doubts.own_limits, Display())),
+                        answer.doubts.usual_count && &cell == &answer.cells[0]
+                            ? exact(*answer.doubts.usual_count)
+                            : "");
                 }
             }
         }
@@ -506,8 +608,10 @@ std::string capacity_json(std::span<const CapacityReport> reports, const Capacit
         one["warnings"] = Json::array();
         one["tanks"] = tanks;
         one["loops"] = Json::array();
-        for (const TankCapacity& loop : report.loops) {
-            one["loops"].push_back(capacity_body("loop", loop));
+        for (const LoopCapacity& loop : report.loops) {
+            Json body = capacity_body("loop", loop.capacity);
+            add_doubts(loop.doubts, is_at_most(loop), body);
+            one["loops"].push_back(std::move(body));
         }
         one["errors"] = errors_json(report.errors);
         all.push_back(one);

@@ -21,7 +21,8 @@ struct CapacityQuestion {
     std::vector<double> mean_weights_g;  // empty: as described
     std::optional<Species> species;      // none: as described
     std::string species_name;
-    std::optional<double> for_count;  // can it carry so many?
+    std::optional<Species> usual_species;  // see FishGroup
+    std::optional<double> for_count;       // can it carry so many?
     std::optional<double> for_kg;
 };
 
@@ -32,16 +33,32 @@ struct CapacityCell {
     TankCapacity capacity;
 };
 
+// What a capacity alone would hide.
+struct CapacityDoubts {
+    std::vector<Check> over_today;      // by today's readings, which a capacity leaves out
+    std::string today;                  // the same in words
+    std::vector<OwnLimit> own_limits;   // those that the description sets
+    std::optional<double> usual_count;  // by the limits of the program, where those are set
+};
+
 struct CapacityAnswer {
     std::string tank;
     double mean_weight_g = 0;         // of all fish, at this question
     std::vector<CapacityCell> cells;  // one, or a table: temperatures down, sizes across
-    std::vector<Check> over_today;    // by today's readings, which a capacity leaves out
-    std::string today;                // the same in words
+    CapacityDoubts doubts;
+    bool unfed = false;        // counted without feed, as described
+    bool inflow_kept = false;  // its oxygen_mg_l, in warmer water than described
     std::optional<CapacityRange> range;
     std::optional<double> asked_count;
     Status fit = Status::pass;  // of the stock asked for
     std::vector<WordedRemedy> remedies;
+    bool cut_short = false;  // not all remedies were searched for
+};
+
+// All tanks of a loop.
+struct LoopCapacity {
+    TankCapacity capacity;
+    CapacityDoubts doubts;
 };
 
 struct CapacityReport {
@@ -51,7 +68,7 @@ struct CapacityReport {
     std::optional<Site> site;
     double pressure_kpa = 0;
     std::vector<CapacityAnswer> tanks;
-    std::vector<TankCapacity> loops;
+    std::vector<LoopCapacity> loops;
     std::vector<InputError> errors;
 };
 

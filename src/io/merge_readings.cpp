@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <tuple>
 
 #include "coldtank/validate.hpp"
@@ -121,17 +122,26 @@ std::optional<double> Merger::temperature_jump(const TankLog& log) const {
     }
     std::sort(samples.begin(), samples.end(),
               [](const auto& a, const auto& b) { return a.seconds < b.seconds; });
+    // The least and the most of those within a day before each, as places: the deques stay sorted
+    // by value, so their fronts are the ends.
     std::optional<double> jump;
-    std::size_t from = 0;
+    std::deque<std::size_t> lows;
+    std::deque<std::size_t> highs;
+    const auto value = [&](std::size_t i) { return samples[i].value; };
     for (std::size_t i = 0; i < samples.size(); ++i) {
-        while (static_cast<double>(samples[i].seconds - samples[from].seconds) >
-               3600 * kTemperatureJumpHours) {
-            ++from;
-        }
-        for (std::size_t k = from; k < i; ++k) {
-            const double change = std::abs(samples[i].value - samples[k].value);
-            if (change > jump.value_or(0)) jump = change;
-        }
+        const auto is_old = [&](std::size_t k) {
+            return static_cast<double>(samples[i].seconds - samples[k].seconds) >
+                   3600 * kTemperatureJumpHours;
+        };
+        while (!lows.empty() && value(lows.back()) >= value(i)) lows.pop_back();
+        while (!highs.empty() && value(highs.back()) <= value(i)) highs.pop_back();
+        lows.push_back(i);
+        highs.push_back(i);
+        while (is_old(lows.front())) lows.pop_front();
+        while (is_old(highs.front())) highs.pop_front();
+        const double change =
+            std::max(value(i) - value(lows.front()), value(highs.front()) - value(i));
+        if (change > jump.value_or(0)) jump = change;
     }
     return jump;
 }
@@ -512,15 +522,16 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         const auto& [site, tank_name] = name;
         std::vector<Owned*> found;
         std::vector<std::string> known;
-        for (const bool loops : {false, true}) {
-            if (!found.empty()) break;
-            for (Owned& each : all) {
-                if (loops != (each.target.loop != nullptr)) continue;
-                if (!site.empty() && each.target.description->site.name != site) continue;
-                const std::string& of = loops ? each.target.loop->name : each.target.tank->name;
-                known.push_back(of);
-                if (trimmed(of) == trimmed(tank_name)) found.push_back(&each);
-            }
+        bool tank_found = false;
+        bool loop_found = false;
+        for (Owned& each : all) {
+            if (!site.empty() && each.target.description->site.name != site) continue;
+            const bool loop = each.target.loop != nullptr;
+            const std::string& of = loop ? each.target.loop->name : each.target.tank->name;
+            known.push_back(of);
+            if (trimmed(of) != trimmed(tank_name)) continue;
+            found.push_back(&each);
+            (loop ? loop_found : tank_found) = true;
         }
         if (found.size() == 1) {
             add(log, found[0]->target.log);
@@ -536,6 +547,9 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
                  ? fmt::format("no tank is named \"{}\"{}{}", shortened(tank_name),
                                site.empty() ? "" : fmt::format(" at \"{}\"", shortened(site)),
                                near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+             : tank_found && loop_found
+                 ? fmt::format("a tank and a loop are named \"{}\": name them apart",
+                               shortened(tank_name))
                  : fmt::format("{} tanks are named \"{}\": name the site of each in a column site",
                                found.size(), shortened(tank_name))});
     }

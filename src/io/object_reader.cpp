@@ -37,7 +37,7 @@ std::string range_of(const Key& key, const Unit* unit, double value) {
     const auto shown = [&](double base) {
         return figure(unit == nullptr ? base : base / unit->factor + unit->zero, 6);
     };
-    if (value > key.high && key.high >= 1e12) return "less than that";
+    if (value > key.high && key.high >= 1e12) return fmt::format("at most {}", exact(key.high));
     if (key.high >= 1e12) {
         return key.above_low ? "more than 0" : fmt::format("{} or more", shown(key.low));
     }
@@ -134,7 +134,7 @@ std::optional<std::string> ObjectReader::text(std::string_view name) const {
         fault_at(*found, fmt::format("must be a text in quotes, got {}", seen(node)));
         return std::nullopt;
     }
-    if (node.text.find_first_not_of(" \t\r\n") == std::string::npos) {
+    if (is_blank(node.text)) {
         fault_at(*found, "must not be empty");
         return std::nullopt;
     }

@@ -160,7 +160,7 @@ std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const 
         const std::string used = is_measured(oxygen, &budget) ? "" : used_text(oxygen);
         if (!used.empty()) share += ", " + used;
     }
-    return fmt::format("{}; first limit {}: {}{}", verdict_words(budget.verdict, own),
+    return fmt::format("{}; first limit {}: {}{}", verdict_words(budget.verdict, own, show),
                        title_of(first.id), distance_text(first, &budget, show), share);
 }
 
@@ -273,14 +273,13 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
             [](const Assumption& each) { return each.kind == Assumption::Kind::response_time; });
         line("reserve",
              fmt::format(
-                 "from {} mg/L{}, if all stops (fed fish need {} g/h{}): stress {}, danger "
-                 "{}{}{}",
+                 "from {} mg/L{}, if all stops ({} {} g/h): stress {}, danger {}{}{}",
                  figure(reserve->start_mg_l), reserve->start_assumed ? " assumed" : "",
-                 figure(reserve->demand_g_h),
                  reserve->fasting_share < 1
-                     ? fmt::format(", {} % of it when fasted", figure(100 * reserve->fasting_share))
-                     : "",
-                 in_minutes(reserve->stopped.minutes_to_stress),
+                     ? fmt::format("fish without feed need {} % of what fed ones do:",
+                                   figure(100 * reserve->fasting_share))
+                     : "fed fish need",
+                 figure(reserve->demand_g_h), in_minutes(reserve->stopped.minutes_to_stress),
                  in_minutes(reserve->stopped.minutes_to_danger), flowing,
                  sleeps ? "; acting in 30 min takes someone awake: let an alarm wake you" : ""));
     }
@@ -546,7 +545,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
         parts.push_back(
             {budget.loop, title, title, budget.verdict, budget.first_limit, &budget.checks,
              &loop.remedies, &loop.notes, nullptr, figure_lines(loop, show),
-             fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own),
+             fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own, show),
                          title_of(first.id), distance_text(first, nullptr, show)),
              &loop.working, &loop.own});
     }
@@ -554,7 +553,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
 }
 
 std::string cut_short_words(const Report& report) {
-    return report.cut_short ? "Not every remedy was searched for: so many checks fail on one loop "
+    return report.cut_short ? "Not every remedy was searched for: so many checks fail "
                               "that it would take too long. For one tank: --tank NAME"
                             : "";
 }

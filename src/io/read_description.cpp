@@ -91,6 +91,7 @@ void read_species(const ObjectReader& reader, const SpeciesBook& book, FishGroup
     if (const BookEntry* entry = book.find(*typed)) {
         group.species_name = entry->name;
         group.species = entry->species;
+        group.usual_species = entry->usual;
         return;
     }
     const std::vector<std::string> known = book.all_names();
@@ -451,16 +452,34 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     return tank;
 }
 
+// The loops that tanks with faults are on.
+struct BrokenLoops {
+    std::vector<std::string> named;
+    bool any = false;  // a tank that names none that is known, and has no inflow
+
+    void add(const JsonNode& tank, std::span<const NamedLoop> loops) {
+        const JsonMember* on = tank.find("loop");
+        const JsonMember* name = on == nullptr ? nullptr : on->value.find("name");
+        for (const NamedLoop& loop : loops) {
+            if (name == nullptr || name->value.text != loop.name) continue;
+            named.push_back(loop.name);
+            return;
+        }
+        any = any || on != nullptr || tank.find("inflow") == nullptr;
+    }
+};
+
 // A loop is worked out with all its tanks or not at all: one that is left out would not be felt.
 void keep_whole_loops(const ObjectReader& top, std::span<const NamedLoop> loops,
-                      std::span<const std::string> broken, std::vector<Fault>& faults,
+                      const BrokenLoops& broken, std::vector<Fault>& faults,
                       Description& description) {
     for (std::size_t i = 0; i < loops.size(); ++i) {
         const std::string& name = loops[i].name;
         const auto on_it = [&](const Tank& tank) { return tank.loop && tank.loop->name == name; };
         const bool used = std::any_of(description.tanks.begin(), description.tanks.end(), on_it);
-        const bool cut = std::find(broken.begin(), broken.end(), name) != broken.end();
-        if (loops[i].loop && used && !cut) {
+        const bool cut =
+            std::find(broken.named.begin(), broken.named.end(), name) != broken.named.end();
+        if (loops[i].loop && used && !cut && !broken.any) {
             description.loops.push_back(*loops[i].loop);
             continue;
         }
@@ -468,6 +487,8 @@ void keep_whole_loops(const ObjectReader& top, std::span<const NamedLoop> loops,
         if (!loops[i].loop) continue;
         faults.push_back({top.list("loops")[i].at, pointer_to("/loops", i),
                           cut ? "not worked out: a tank on it has errors"
+                          : broken.any
+                              ? "not worked out: a tank that may be on it has errors"
                               : "no tank is on this loop; take it out, or name it in a tank"});
     }
 }
@@ -484,7 +505,7 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
         const JsonMember* name = node.find("name");
         return name != nullptr && name->value.kind == JsonNode::Kind::text ? &name->value : nullptr;
     };
-    std::vector<std::string> broken;  // loops of tanks that could not be read
+    BrokenLoops broken;
     std::unordered_map<std::string_view, std::vector<std::size_t>> numbers;
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         if (const JsonNode* name = name_of_node(nodes[i])) numbers[name->text].push_back(i + 1);
@@ -503,8 +524,8 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
         }
         if (tank) {
             description.tanks.push_back(std::move(*tank));
-        } else if (const JsonMember* on = nodes[i].find("loop")) {
-            if (const JsonMember* of = on->value.find("name")) broken.push_back(of->value.text);
+        } else {
+            broken.add(nodes[i], loops);
         }
     }
     keep_whole_loops(top, loops, broken, faults, description);

@@ -232,7 +232,7 @@ std::vector<std::string> notes_of(const Tank& tank, const TankBudget& budget) {
 
 std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budget) {
     std::vector<std::string> notes(budget.checks.size());
-    std::string& filter = notes[0];  // biofilter comes first
+    std::string filter;
     if (budget.filter_starved) {
         filter = "the filter gets too little oxygen to work";
     } else if (loop.biofilter && loop.biofilter->maturity_percent < 100) {
@@ -242,6 +242,7 @@ std::vector<std::string> loop_notes_of(const Loop& loop, const LoopBudget& budge
         filter = "the filter is cold and slow: test ammonia and nitrite often";
     }
     for (std::size_t i = 0; i < notes.size(); ++i) {
+        if (budget.checks[i].id == CheckId::biofilter) notes[i] = filter;
         if (budget.checks[i].id == CheckId::nitrite && budget.checks[i].value &&
             !loop.readings.chloride_mg_l) {
             notes[i] = kNoChloride;
@@ -322,22 +323,23 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     report.budget.first_limit = verdict.first_limit;
 }
 
-// The system by the limits of the program.
-System with_usual_limits(System system) {
-    for (Tank& tank : system.tanks) tank.limits = {};
-    if (system.loop) system.loop->limits = {};
-    return system;
-}
-
 // Of one tank or loop, whose checks of readings come last in both.
-template <class Budget>
-OwnVerdict own_verdict(std::vector<OwnLimit> limits, const Budget& budget, const Budget& usual) {
+template <class AnyReport, class Budget>
+OwnVerdict own_verdict(std::vector<OwnLimit> limits, const AnyReport& report, const Budget& usual) {
+    const Budget& budget = report.budget;
     OwnVerdict own{.limits = std::move(limits)};
     std::vector<Check> checks = usual.checks;
     for (const Check& check : budget.checks) {
         if (find_check(usual, check.id) == nullptr) checks.push_back(check);
     }
     own.usual = verdict_of(checks).worst;
+    if constexpr (std::is_same_v<AnyReport, TankReport>) {
+        const auto& readings = report.readings;
+        if (readings && readings->lowest &&
+            readings->lowest->oxygen_mg_l < usual.oxygen.warn_mg_l) {
+            own.usual = worse(own.usual, Status::warn);
+        }
+    }
     if (own.usual == budget.verdict) return own;
     for (const OwnLimit& limit : own.limits) {
         const Check* mine = find_check(budget, limit.check);
@@ -352,21 +354,33 @@ OwnVerdict own_verdict(std::vector<OwnLimit> limits, const Budget& budget, const
 }
 
 // "oxygen warn 1, usually 6"
-std::string words_of(const OwnLimit& limit) {
+std::string words_of(const OwnLimit& limit, const Display& show) {
+    struct Ending {
+        std::string_view ending;
+        std::string_view unit;
+        std::optional<Measure> measure = {};
+    };
+    constexpr Ending kEndings[] = {{"_mg_l", ""},
+                                   {"_percent", " %"},
+                                   {"_kg_m3_cm", ""},
+                                   {"_kg_m3", "", Measure::density_kg_m3},
+                                   {"_min", ""},
+                                   {"_per_h", ""},
+                                   {"_c", "", Measure::temperature_c}};
     std::string name(limit.key);
-    std::string_view unit;
-    for (const auto& [ending, words] :
-         {std::pair{"_mg_l", ""}, std::pair{"_percent", " %"}, std::pair{"_kg_m3_cm", ""},
-          std::pair{"_kg_m3", ""}, std::pair{"_min", ""}, std::pair{"_per_h", ""},
-          std::pair{"_c", ""}}) {
-        if (!name.ends_with(ending)) continue;
-        name.resize(name.size() - std::string_view(ending).size());
-        unit = words;
+    Ending of{};
+    for (const Ending& each : kEndings) {
+        if (!name.ends_with(each.ending)) continue;
+        name.resize(name.size() - each.ending.size());
+        of = each;
         break;
     }
     std::replace(name.begin(), name.end(), '_', ' ');
-    return fmt::format("{} {}{}, usually {}", name, exact(limit.value), unit,
-                       limit.usual ? exact(*limit.usual) : "none");
+    const auto value = [&](double limit_value) {
+        return of.measure ? show.with_unit(*of.measure, limit_value) : exact(limit_value);
+    };
+    return fmt::format("{} {}{}, usually {}", name, value(limit.value), of.unit,
+                       limit.usual ? value(*limit.usual) : "none");
 }
 
 // What cannot be, or looks mistyped.
@@ -422,10 +436,11 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             whole.loop->feed_bearable_g_day = bearable->feed_g_day;
             whole.loop->feed_careful_g_day = bearable->careful_g_day;
         }
-        bool limited = system.loop && !own_limits_of(*system.loop).empty();
-        for (const Tank& tank : system.tanks) limited = limited || !own_limits_of(tank).empty();
-        const SystemBudget usual = limited ? assess_system(with_usual_limits(system)) : whole;
-        Planner planner(system, whole);
+        const SystemBudget usual =
+            has_own_limits(system) ? assess_system(with_usual_limits(system)) : whole;
+        Planner planner(system, whole,
+                        static_cast<double>(system.tanks.size()) /
+                            static_cast<double>(description.tanks.size()));
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;
@@ -441,7 +456,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
                 {}});
             if (add_remedies(planner, whole, i, show, added)) report.cut_short = true;
             add_readings(read, false, tank.name, added);
-            added.own = own_verdict(own_limits_of(tank), added.budget, usual.tanks[i]);
+            added.own = own_verdict(own_limits_of(tank), added, usual.tanks[i]);
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }
@@ -465,7 +480,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
                     if (ammonia) limits.push_back(limit);
                 }
             }
-            added.own = own_verdict(std::move(limits), added.budget, *usual.loop);
+            added.own = own_verdict(std::move(limits), added, *usual.loop);
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }
@@ -483,14 +498,30 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     return report;
 }
 
-std::string verdict_words(Status verdict, const OwnVerdict& own) {
-    if (own.usual == verdict || own.limits.empty()) return std::string(name_of(verdict));
-    std::vector<std::string> words;
-    for (const OwnLimit& limit : own.decisive) words.push_back(words_of(limit));
-    return fmt::format("{} by your limits ({})", name_of(verdict), fmt::join(words, "; "));
+System with_usual_limits(System system) {
+    for (Tank& tank : system.tanks) tank = coldtank::with_usual_limits(tank);
+    if (system.loop) system.loop->limits = {};
+    return system;
 }
 
-std::string verdict_words(const Report& report) {
+bool has_own_limits(const System& system) {
+    return (system.loop && !own_limits_of(*system.loop).empty()) ||
+           std::any_of(system.tanks.begin(), system.tanks.end(),
+                       [](const Tank& tank) { return !own_limits_of(tank).empty(); });
+}
+
+std::string words_of(std::span<const OwnLimit> limits, const Display& show) {
+    std::vector<std::string> words;
+    for (const OwnLimit& limit : limits) words.push_back(words_of(limit, show));
+    return fmt::format("{}", fmt::join(words, "; "));
+}
+
+std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& show) {
+    if (own.usual == verdict || own.limits.empty()) return std::string(name_of(verdict));
+    return fmt::format("{} by your limits ({})", name_of(verdict), words_of(own.decisive, show));
+}
+
+std::string verdict_words(const Report& report, const Display& show) {
     if (report.usual == report.verdict) return std::string(name_of(report.verdict));
     OwnVerdict all{.usual = report.usual};
     std::set<std::string> said;
@@ -498,20 +529,26 @@ std::string verdict_words(const Report& report) {
         if (own.usual == verdict) return;
         for (const OwnLimit& limit : own.decisive) {
             all.limits.push_back(limit);
-            if (said.insert(words_of(limit)).second) all.decisive.push_back(limit);
+            if (said.insert(words_of(limit, show)).second) all.decisive.push_back(limit);
         }
     };
     for (const TankReport& tank : report.tanks) take(tank.own, tank.budget.verdict);
     for (const LoopReport& loop : report.loops) take(loop.own, loop.budget.verdict);
-    return verdict_words(report.verdict, all);
+    return verdict_words(report.verdict, all, show);
 }
 
 std::string own_limit_words(const OwnVerdict& own, CheckId check) {
-    std::vector<std::string> words;
+    // A loop's checks go by the limits of ammonia too.
+    const auto goes_by = [&](CheckId id) {
+        return id == check || (check == CheckId::biofilter && id == CheckId::total_ammonia) ||
+               (check == CheckId::loop_flow &&
+                (id == CheckId::total_ammonia || id == CheckId::ammonia));
+    };
+    std::vector<OwnLimit> of_check;
     for (const OwnLimit& limit : own.limits) {
-        if (limit.check == check) words.push_back(words_of(limit));
+        if (goes_by(limit.check)) of_check.push_back(limit);
     }
-    return fmt::format("{}", fmt::join(words, "; "));
+    return words_of(of_check, Display());
 }
 
 bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank) {

@@ -63,10 +63,14 @@ struct Report {
 };
 
 // "pass", or "pass by your limits (oxygen warn 1, usually 6)".
-std::string verdict_words(Status verdict, const OwnVerdict& own);
-std::string verdict_words(const Report& report);
-// "oxygen_warn_mg_l 1, usually 6": the limits of one check; empty where none is set.
+std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& show);
+std::string verdict_words(const Report& report, const Display& show);
+// "oxygen warn 1, usually 6": the limits of one check; empty where none is set.
 std::string own_limit_words(const OwnVerdict& own, CheckId check);
+std::string words_of(std::span<const OwnLimit> limits, const Display& show);
+// The system by the limits of the program; whether that is another.
+System with_usual_limits(System system);
+bool has_own_limits(const System& system);
 
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
 // where anything could not be read.

@@ -35,7 +35,7 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
 
 std::string part_page(const PagePart& part, const Display& show) {
     std::string out = fmt::format("\n## {}: {}\n\n", markdown_text(part.title),
-                                  markdown_text(verdict_words(part.verdict, *part.own)));
+                                  markdown_text(verdict_words(part.verdict, *part.own, show)));
     if (part.budget != nullptr) out += wrapped("", markdown_text(part.head), 0) + '\n';
     std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> changes;
@@ -124,7 +124,7 @@ std::string number_cell(std::optional<double> value) { return value ? exact(*val
 
 std::string markdown_of(const Report& report, const Instant& now, const Display& show) {
     std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
-                                                markdown_text(verdict_words(report)))
+                                                markdown_text(verdict_words(report, show)))
                                   : std::string("# No budget\n\n");
     out += wrapped("", fmt::format("{}; {}", text_of(now), markdown_text(place_of(report))), 0);
     if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
@@ -151,6 +151,10 @@ std::string csv_of(std::span<const Report> reports) {
             fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
         for (const std::string& warning : report.warnings) {
             out += fmt::format("{},,,site,warn,,,,,,,{},,,\n", front, csv_cell(warning));
+        }
+        if (report.cut_short) {
+            out +=
+                fmt::format("{},,,site,,,,,,,,{},,,\n", front, csv_cell(cut_short_words(report)));
         }
         for (const PagePart& part : parts_of(report, Display())) {
             for (std::size_t i = 0; i < part.checks->size(); ++i) {

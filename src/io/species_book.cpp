@@ -62,7 +62,8 @@ SpeciesBook::SpeciesBook() {
         entries_.push_back({std::string(entry.name),
                             std::string(entry.scientific_name),
                             {entry.other_names.begin(), entry.other_names.end()},
-                            entry.species});
+                            entry.species,
+                            std::nullopt});
     }
 }
 
@@ -107,7 +108,11 @@ void SpeciesBook::add(const JsonNode& root, std::vector<Fault>& faults) {
                               : "a new species needs like: the known species to start from");
             continue;
         }
-        BookEntry entry{*name, like ? std::string{} : base->scientific_name, {}, base->species};
+        BookEntry entry{*name,
+                        like ? std::string{} : base->scientific_name,
+                        {},
+                        base->species,
+                        base->usual ? base->usual : base->species};
         if (!like) entry.other_names = base->other_names;
         if (const auto latin = reader.text("scientific_name")) entry.scientific_name = *latin;
         if (reader.has("other_names")) entry.other_names.clear();

@@ -17,6 +17,7 @@ struct BookEntry {
     std::string scientific_name;
     std::vector<std::string> other_names;
     Species species;
+    std::optional<Species> usual;  // of a file's: the program's own that it changes or is like
 };
 
 class SpeciesBook {

@@ -40,18 +40,29 @@ bool is_control(std::uint32_t c) {
         std::uint32_t last;
     };
     constexpr Span kControls[] = {
-        {0x00, 0x1F},     {0x7F, 0x9F},      {0xAD, 0xAD},     {0x34F, 0x34F},   {0x61C, 0x61C},
-        {0x115F, 0x1160}, {0x17B4, 0x17B5},  {0x180B, 0x180F}, {0x200B, 0x200F}, {0x2028, 0x202E},
-        {0x2060, 0x206F}, {0x3164, 0x3164},  {0xFE00, 0xFE0F}, {0xFEFF, 0xFEFF}, {0xFFA0, 0xFFA0},
-        {0xFFF9, 0xFFFB}, {0xE0000, 0xE0FFF}};
+        {0x00, 0x1F},     {0x7F, 0x9F},       {0xAD, 0xAD},       {0x34F, 0x34F},
+        {0x61C, 0x61C},   {0x115F, 0x1160},   {0x17B4, 0x17B5},   {0x180B, 0x180F},
+        {0x200B, 0x200F}, {0x2028, 0x202E},   {0x2060, 0x206F},   {0x2800, 0x2800},
+        {0x3164, 0x3164}, {0xFE00, 0xFE0F},   {0xFEFF, 0xFEFF},   {0xFFA0, 0xFFA0},
+        {0xFFF9, 0xFFFB}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0000, 0xE0FFF}};
     return std::any_of(std::begin(kControls), std::end(kControls),
                        [&](const Span& span) { return c >= span.first && c <= span.last; });
 }
 
 // Of a cell that a spreadsheet might run: where its text begins, or begins again in a sheet that is
-// split at ; or tab.
+// split at ; or tab, behind blanks of any kind.
 bool begins(std::string_view cell, std::size_t at) {
-    return at == 0 || cell[at - 1] == ';' || cell[at - 1] == '\t';
+    std::string_view before = cell.substr(0, at);
+    while (true) {
+        constexpr std::string_view kNoBreakBlank = "\xC2\xA0";
+        if (before.ends_with(' ')) {
+            before.remove_suffix(1);
+        } else if (before.ends_with(kNoBreakBlank)) {
+            before.remove_suffix(kNoBreakBlank.size());
+        } else {
+            return before.empty() || before.back() == ';' || before.back() == '\t';
+        }
+    }
 }
 // Whether one of = + - @ stands here, behind quotes of this kind or none.
 bool is_run(std::string_view cell, std::size_t at) {
@@ -102,6 +113,18 @@ std::string printable(std::string_view text) {
         text.remove_prefix(c.length);
     }
     return out;
+}
+
+bool is_blank(std::string_view text) {
+    while (!text.empty()) {
+        const CodePoint c = first_code_point(text);
+        const bool blank = c.value == 0x20 || c.value == 0xA0 || c.value == 0x1680 ||
+                           (c.value >= 0x2000 && c.value <= 0x200A) || c.value == 0x202F ||
+                           c.value == 0x205F || c.value == 0x3000;
+        if (c.length == 0 || !(blank || is_control(c.value))) return false;
+        text.remove_prefix(c.length);
+    }
+    return true;
 }
 
 std::string shortened(std::string_view text) {

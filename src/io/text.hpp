@@ -13,6 +13,8 @@ namespace coldtank::io {
 // A user's text, safe for a terminal, a log and a mail: controls, what has no width, bidirectional
 // marks, tags and broken UTF-8 as \xNN, \uNNNN or \u{NNNNN}; all else as it is.
 std::string printable(std::string_view text);
+// Whether there is nothing to see in it: blanks of any kind and what has no width.
+bool is_blank(std::string_view text);
 
 // The same, cut to some 60 bytes: for messages.
 std::string shortened(std::string_view text);

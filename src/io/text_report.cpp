@@ -106,9 +106,9 @@ const Check* worst_check(const PagePart& part) {
 std::string alarm_words(const Trouble& trouble, const Display& show) {
     const Check& check = *trouble.check;
     const std::size_t at = static_cast<std::size_t>(&check - trouble.part.checks->data());
-    std::string out =
-        fmt::format("{}: {} ({}): {} ", verdict_words(trouble.part.verdict, *trouble.part.own),
-                    trouble.part.title, printable(trouble.report->site->name), title_of(check.id));
+    std::string out = fmt::format(
+        "{}: {} ({}): {} ", verdict_words(trouble.part.verdict, *trouble.part.own, show),
+        trouble.part.title, printable(trouble.report->site->name), title_of(check.id));
     if (check.status == Status::unchecked) {
         out += fmt::format("needs {}", check.missing);
     } else if (check.id == CheckId::readings) {
@@ -138,8 +138,10 @@ std::string trouble_text(const PagePart& part, const Display& show) {
         out += check_lines(part, i, kMostRemedies, said, show);
     }
     // Where the meter is what decides, what it may come from; and how old the readings are.
-    const Check& oxygen = part.checks->front();
-    const bool by_meter = oxygen.status >= Status::warn && is_measured(oxygen, part.budget);
+    const Check* oxygen =
+        part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
+    const bool by_meter =
+        oxygen != nullptr && oxygen->status >= Status::warn && is_measured(*oxygen, part.budget);
     for (const FigureLine& line : part.figures) {
         if ((line.label == "gap" && by_meter) || line.label == "readings") {
             out += wrapped(cell(std::string(line.label), kIndent), line.text, kIndent);
@@ -157,8 +159,8 @@ std::string trouble_text(const PagePart& part, const Display& show) {
 std::string text_of(const Report& report, const Display& show) {
     std::string out;
     if (report.site) {
-        out +=
-            wrapped("", fmt::format("{}: {}", site_words(report, show), verdict_words(report)), 2);
+        out += wrapped(
+            "", fmt::format("{}: {}", site_words(report, show), verdict_words(report, show)), 2);
         for (const std::string& warning : report.warnings) {
             out += wrapped(cell("warn", kIndent), warning, kIndent);
         }
@@ -231,6 +233,11 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
         }
         if (reports.size() > 1) out += place_of(*each.report) + '\n';
         out += trouble_text(each.part, show);
+    }
+    for (const Report& report : reports) {
+        if (!report.cut_short) continue;
+        out += '\n' + wrapped("", cut_short_words(report), 0);
+        break;
     }
     if (!troubles.empty()) {
         out += '\n' + wrapped("",

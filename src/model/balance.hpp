@@ -64,6 +64,8 @@ public:
     std::size_t index() const { return index_; }
     TankBudget balance(const Tank& tank) const;
     TankBudget assess(const Tank& tank) const;
+    // Of the system's tanks only this one.
+    SystemBudget assess_with_loop(const Tank& tank) const;
 
 private:
     SupplyWater supply(const Tank& tank) const;
@@ -72,7 +74,8 @@ private:
     std::size_t index_;
     LoopSums others_;
 };
-// One for each tank.
+// One for each tank, and for one alone.
 std::vector<TankTrial> trials_of(const System& system);
+TankTrial trial_of(const System& system, std::size_t index);
 
 }  // namespace coldtank

@@ -6,6 +6,8 @@
 #include <functional>
 #include <iterator>
 
+#include "balance.hpp"
+
 namespace coldtank {
 namespace {
 
@@ -49,8 +51,8 @@ bool keeps(const Check& check, Level level) {
     return check.status < (level == Level::warn ? Status::warn : Status::fail);
 }
 
-// The systems with one tank or all of them stocked otherwise.
-using Restock = std::function<System(double count)>;
+// The budget of one tank, or of all of a system, with so many fish in it.
+using Stocked = std::function<SystemBudget(double count)>;
 
 // The filter's capacity, not its age or the cold, is what stock decides.
 bool filter_keeps(const LoopBudget& loop, Level level) {
@@ -79,9 +81,9 @@ struct Judged {
 
 // The largest whole count up to which these checks keep their limits. More fish never help any of
 // them, so the counts that pass are 1..N: double until one fails, then halve.
-double largest_count(const Restock& restock, std::span<const Judged> checks, Level level) {
+double largest_count(const Stocked& stocked, std::span<const Judged> checks, Level level) {
     const auto passes = [&](double count) {
-        const SystemBudget budget = assess_system(restock(count));
+        const SystemBudget budget = stocked(count);
         return std::all_of(checks.begin(), checks.end(),
                            [&](const Judged& check) { return check.keeps_limit(budget, level); });
     };
@@ -170,6 +172,7 @@ Tank varied(const Tank& tank, const Variation& variation) {
         if (variation.species) {
             group.species = *variation.species;
             group.species_name = variation.species_name;
+            group.usual_species = variation.usual_species;
         }
         if (variation.mean_weight_g) {
             group.mean_weight_g = *variation.mean_weight_g;
@@ -179,6 +182,7 @@ Tank varied(const Tank& tank, const Variation& variation) {
     if (variation.mean_weight_g) {
         changed.feed.ration_g_day.reset();
         changed.feed.ration_percent_day.reset();
+        changed.feed.fasted_h.reset();
     }
     return changed;
 }
@@ -193,18 +197,18 @@ System planned(const System& system) {
 }
 
 // Whether a check of the loop is one that stock decides.
-bool is_loop_stock_check(CheckId id, const LoopBudget& loop) {
-    return id == CheckId::biofilter || id == CheckId::loop_flow ||
-           (id == CheckId::nitrate && loop.exchange_m3_day > 0);
+bool is_loop_stock_check(CheckId id) {
+    return id == CheckId::biofilter || id == CheckId::loop_flow || id == CheckId::nitrate;
 }
 
-TankCapacity search(const std::string& name, const Restock& restock,
+// `tanks`: the places in what it answers of those that have fish.
+TankCapacity search(const std::string& name, const Stocked& stocked,
                     std::span<const std::size_t> tanks, double kg_per_fish, Level level,
                     Detail detail) {
     TankCapacity capacity{};
     capacity.tank = name;
     const auto stock = [&](double count) { return Stock{count, count * kg_per_fish}; };
-    const SystemBudget one = assess_system(restock(1));
+    const SystemBudget one = stocked(1);
     std::vector<Judged> judged;
     bool any_checked = false;
     for (const std::size_t tank : tanks) {
@@ -230,21 +234,20 @@ TankCapacity search(const std::string& name, const Restock& restock,
     }
     if (one.loop) {
         for (const Check& check : one.loop->checks) {
-            if (!is_loop_stock_check(check.id, *one.loop)) {
-                if (check.status >= Status::warn && check.id != CheckId::plants &&
-                    check.id != CheckId::input_doubt) {
-                    capacity.not_by_stock.push_back(check.id);
-                }
-            } else if (check.status != Status::unchecked) {
-                any_checked = true;
+            if (is_loop_stock_check(check.id)) {
+                // More fish may warn of what cannot be judged yet.
+                any_checked = any_checked || check.status != Status::unchecked;
                 judged.push_back({check.id, std::nullopt});
+            } else if (check.status >= Status::warn && check.id != CheckId::plants &&
+                       check.id != CheckId::input_doubt) {
+                capacity.not_by_stock.push_back(check.id);
             }
         }
     }
     if (!any_checked) return capacity;
-    const double total = largest_count(restock, judged, level);
+    const double total = largest_count(stocked, judged, level);
     capacity.stock = stock(total);
-    const SystemBudget beyond = assess_system(restock(total + 1));
+    const SystemBudget beyond = stocked(total + 1);
     for (const Judged& check : judged) {
         if (check.keeps_limit(beyond, level)) continue;
         capacity.limited_by = check.id;
@@ -254,7 +257,7 @@ TankCapacity search(const std::string& name, const Restock& restock,
     std::vector<CheckId> ids(kStockChecks.begin(), kStockChecks.end());
     if (one.loop) {
         for (const Check& check : one.loop->checks) {
-            if (is_loop_stock_check(check.id, *one.loop)) ids.push_back(check.id);
+            if (is_loop_stock_check(check.id)) ids.push_back(check.id);
         }
     }
     // Beyond all reason is no limit.
@@ -269,7 +272,7 @@ TankCapacity search(const std::string& name, const Restock& restock,
             {id, of_id.empty()
                      ? std::nullopt
                      : limited(id == capacity.limited_by ? total
-                                                         : largest_count(restock, of_id, level))});
+                                                         : largest_count(stocked, of_id, level))});
     }
     return capacity;
 }
@@ -280,17 +283,24 @@ TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level, Det
     return capacity_of(System{pressure_kpa, {tank}, std::nullopt}, 0, level, detail);
 }
 
-TankCapacity capacity_of(const System& system, std::size_t tank, Level level, Detail detail) {
-    const double present = fish_in(system.tanks[tank]);
-    if (present == 0) return {.tank = system.tanks[tank].name, .has_fish = false};
-    const System plan = planned(system);
-    const Restock restock = [&](double count) {
-        System stocked = plan;
-        stocked.tanks[tank] = stocked_with(plan.tanks[tank], count);
-        return stocked;
+namespace {
+
+// `tank` in the place of the one that the trial is of; none of them has today's readings.
+TankCapacity capacity_in(const TankTrial& trial, const Tank& tank, Level level, Detail detail) {
+    const double present = fish_in(tank);
+    if (present == 0) return {.tank = tank.name, .has_fish = false};
+    const Stocked stocked = [&](double count) {
+        return trial.assess_with_loop(stocked_with(tank, count));
     };
-    return search(system.tanks[tank].name, restock, {&tank, 1},
-                  biomass_of(system.tanks[tank]) / present, level, detail);
+    constexpr std::size_t kOnly = 0;
+    return search(tank.name, stocked, {&kOnly, 1}, biomass_of(tank) / present, level, detail);
+}
+
+}  // namespace
+
+TankCapacity capacity_of(const System& system, std::size_t tank, Level level, Detail detail) {
+    const System plan = planned(system);
+    return capacity_in(trial_of(plan, tank), plan.tanks[tank], level, detail);
 }
 
 std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level) {
@@ -302,6 +312,13 @@ std::vector<Check> over_by_readings(const System& system, std::size_t tank, Leve
         const Check* other = find_check(without.tanks[tank], check.id);
         if (!of_readings || keeps(check, level)) continue;
         if (other == nullptr || other->status < check.status) over.push_back(check);
+    }
+    if (!today.loop || system.tanks[tank].loop->flow_l_min == 0) return over;
+    for (const CheckId id : {CheckId::nitrite, CheckId::nitrate}) {
+        const Check& check = *find_check(*today.loop, id);
+        if (!keeps(check, level) && find_check(*without.loop, id)->status < check.status) {
+            over.push_back(check);
+        }
     }
     return over;
 }
@@ -320,16 +337,15 @@ TankCapacity capacity_of_all(const System& system, Level level) {
     const std::string name = system.loop ? system.loop->name : std::string{};
     if (present == 0) return {.tank = name, .has_fish = false};
     const System plan = planned(system);
-    const Restock restock = [&](double count) {
-        System stocked = plan;
+    const Stocked stocked = [&](double count) {
+        System other = plan;
         for (const std::size_t i : stocked_tanks) {
-            stocked.tanks[i] =
-                stocked_with(plan.tanks[i], count * fish_in(plan.tanks[i]) / present);
+            other.tanks[i] = stocked_with(plan.tanks[i], count * fish_in(plan.tanks[i]) / present);
         }
-        return stocked;
+        return assess_system(other);
     };
     TankCapacity capacity =
-        search(name, restock, stocked_tanks, biomass_kg / present, level, Detail::each_check);
+        search(name, stocked, stocked_tanks, biomass_kg / present, level, Detail::each_check);
     // What several tanks say is said once.
     for (auto* list : {&capacity.not_by_stock, &capacity.unchecked}) {
         std::sort(list->begin(), list->end());
@@ -346,7 +362,7 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count) {
     System plan_system = planned(system);
     plan_system.tanks[tank] = stocked_with(plan_system.tanks[tank], count);
     const SystemBudget budget = assess_system(plan_system);
-    FitPlan plan{plan_system.tanks[tank], budget.tanks[tank], Status::pass, {}};
+    FitPlan plan{plan_system.tanks[tank], budget.tanks[tank], Status::pass, {}, false};
     std::vector<CheckId> troubled;
     for (const CheckId id : kStockChecks) {
         const Check* check = find_check(plan.budget, id);
@@ -362,14 +378,17 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count) {
     }
     if (budget.loop) {
         for (const Check& check : budget.loop->checks) {
-            if (!is_loop_stock_check(check.id, *budget.loop)) continue;
+            if (!is_loop_stock_check(check.id)) continue;
             if (!loop_keeps(*budget.loop, check.id, Level::warn)) {
                 plan.verdict = worse(plan.verdict, Status::warn);
             }
             if (!loop_keeps(*budget.loop, check.id, Level::fail)) plan.verdict = Status::fail;
         }
     }
-    if (!troubled.empty()) plan.remedies = plan_together(plan_system, tank, troubled);
+    if (troubled.empty()) return plan;
+    Together together = plan_together(plan_system, tank, troubled);
+    plan.remedies = std::move(together.remedies);
+    plan.cut_short = together.cut_short;
     return plan;
 }
 
@@ -378,13 +397,13 @@ std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kp
 }
 
 std::optional<CapacityRange> capacity_range(const System& system, std::size_t index, Level level) {
-    const Tank& tank = system.tanks[index];
-    const TankCapacity base = capacity_of(system, index, level, Detail::total);
+    const System plan = planned(system);
+    const TankTrial trial = trial_of(plan, index);
+    const Tank& tank = plan.tanks[index];
+    const TankCapacity base = capacity_in(trial, tank, level, Detail::total);
     if (!base.stock) return std::nullopt;
     const auto count = [&](const Tank& changed) {
-        System other = system;
-        other.tanks[index] = changed;
-        return count_or_zero(capacity_of(other, index, level, Detail::total));
+        return count_or_zero(capacity_in(trial, changed, level, Detail::total));
     };
     CapacityRange range{};
     Tank least = tank;

@@ -687,10 +687,10 @@ constexpr LimitField kLimitFields[] = {
      resolved_as<&TankLimits::alkalinity_fail_mg_l>, kAmountRange, CheckId::alkalinity},
 };
 
-std::vector<OwnLimit> own_limits(const Limits& own, const TankLimits& usual) {
+std::vector<OwnLimit> own_limits(const TankLimits& own, const TankLimits& usual) {
     std::vector<OwnLimit> all;
     for (const LimitField& field : kLimitFields) {
-        const auto value = own.*field.own;
+        const auto value = field.resolved(own);
         const auto program = field.resolved(usual);
         if (value && value != program) all.push_back({field.key, field.check, *value, program});
     }
@@ -702,10 +702,24 @@ std::vector<OwnLimit> own_limits(const Limits& own, const TankLimits& usual) {
 std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
 
 std::vector<OwnLimit> own_limits_of(const Tank& tank) {
-    return own_limits(tank.limits, resolved({}, tank.fish));
+    return own_limits(limits_of(tank), limits_of(with_usual_limits(tank)));
 }
 std::vector<OwnLimit> own_limits_of(const Loop& loop) {
-    return own_limits(loop.limits, resolved({}, {}));
+    return own_limits(limits_of(loop), resolved({}, {}));
+}
+
+Tank with_usual_limits(const Tank& tank) {
+    Tank usual = tank;
+    usual.limits = {};
+    for (FishGroup& group : usual.fish) {
+        if (!group.usual_species) continue;
+        const Species& species = *group.usual_species;
+        group.species.warn_below_c = species.warn_below_c;
+        group.species.warn_above_c = species.warn_above_c;
+        group.species.fail_above_c = species.fail_above_c;
+        group.species.density_warn_kg_m3 = species.density_warn_kg_m3;
+    }
+    return usual;
 }
 
 std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limits& own) {
@@ -796,6 +810,13 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
                           .missing = "a hatchery's limits: eggs and sac fry are not covered"});
     }
     if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
+    if (std::any_of(tank.fish.begin(), tank.fish.end(),
+                    [](const FishGroup& group) { return group.usual_species.has_value(); })) {
+        for (const OwnLimit& limit : own_limits_of(tank)) {
+            for (Check& check : checks)
+                check.own_limit = check.own_limit || check.id == limit.check;
+        }
+    }
     const Verdict verdict = verdict_of(checks);
     budget.verdict = verdict.worst;
     budget.first_limit = verdict.first_limit;

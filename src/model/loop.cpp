@@ -310,10 +310,16 @@ Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget
     // Without exchange it only gathers.
     if (const auto days = budget.nitrate_days_to_warn) {
         const bool soon = !(*days >= kNitrateDays);
-        if (soon) add_reason(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+        if (soon) {
+            add_reason(check, {Reason::days_to_warn, Status::warn, *days, kNitrateDays});
+            check.missing = {};
+        }
         if (*days > 0 && (soon || check.value)) {
             check.used_percent = larger_of(check.used_percent, 100 * kNitrateDays / *days);
         }
+        // No day is left of a limit that is reached.
+        check.exhausted = check.exhausted || *days == 0;
+        if (check.exhausted) check.used_percent.reset();
     }
     return check;
 }
@@ -551,6 +557,23 @@ TankBudget TankTrial::assess(const Tank& tank) const {
     return assess_tank(tank, supply(tank), system_->pressure_kpa);
 }
 
+SystemBudget TankTrial::assess_with_loop(const Tank& tank) const {
+    if (!system_->loop) return {{assess(tank)}, std::nullopt};
+    LoopSums sums = others_;
+    sums.add(sums_of(tank, system_->pressure_kpa));
+    SolvedLoop solved = solve_loop(*system_->loop, system_->pressure_kpa, sums);
+    return {{assess_tank(tank, supply_of(solved, tank), system_->pressure_kpa)},
+            std::move(solved.budget)};
+}
+
+TankTrial trial_of(const System& system, std::size_t index) {
+    LoopSums others;
+    for (std::size_t i = 0; system.loop && i < system.tanks.size(); ++i) {
+        if (i != index) others.add(sums_of(system.tanks[i], system.pressure_kpa));
+    }
+    return {system, index, others};
+}
+
 std::vector<TankTrial> trials_of(const System& system) {
     const std::size_t count = system.tanks.size();
     // Those before and those behind each tank.
@@ -633,7 +656,7 @@ std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudg
             const TankLimits limits = limits_of(tank);
             const AmmoniaBudget ammonia =
                 balance_of(tank, supply_of(solved, tank), fed.pressure_kpa).ammonia;
-            return *ammonia.tan_mg_l <= limits.tan_warn_mg_l &&
+            return ammonia.tan_mg_l && *ammonia.tan_mg_l <= limits.tan_warn_mg_l &&
                    ammonia.nh3_mg_l.value_or(0) <= limits.nh3_warn_mg_l;
         });
     };

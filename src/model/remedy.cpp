@@ -16,8 +16,19 @@ constexpr Constant kReach{"largest change that a remedy asks for", 10, "times", 
 constexpr Constant kCoolingReach{"largest cooling that a remedy asks for", 5, "degC",
                                  Basis::judgement, "beyond it is another installation"};
 
-// Of one system: a few seconds. A tank alone takes a quarter of it at most.
-constexpr std::int64_t kMostEffort = 300000;  // tanks assessed
+// What the remedies of a system's tanks may take, in groups of fish assessed: a few seconds. A tank
+// alone takes a quarter of it at most, so does a loop.
+constexpr std::int64_t kMostEffort = 300000;
+constexpr std::int64_t kAloneEffort = kMostEffort / 4;
+
+std::int64_t effort_of(const Tank& tank) {
+    return 1 + static_cast<std::int64_t>(tank.fish.size()) / 2;
+}
+std::int64_t effort_of(const System& system) {
+    std::int64_t sum = 0;
+    for (const Tank& tank : system.tanks) sum += effort_of(tank);
+    return sum;
+}
 
 constexpr std::int64_t kHighestFallTenths = 30;  // of a description: 3 m
 
@@ -167,7 +178,9 @@ void keep_rations(Tank& tank, const TankBudget& budget) {
     for (FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         const GroupBudget& figures = budget.groups[i++];
-        if (!figures.ration_stated) group.kept_ration_g_day = figures.ration_g_day;
+        // Of those that are left: some may have been taken out first.
+        if (figures.ration_stated) continue;
+        group.kept_ration_g_day = figures.ration_g_day * (group.count / figures.count);
     }
 }
 
@@ -232,17 +245,18 @@ bool no_worse(const Budget& after, const Budget& before) {
     });
 }
 
-// Tries changes of a planned system, of one tank or of its loop where no tank is named. Counts what
-// it assesses, and gives up where the planner has had enough.
+// Tries changes of a planned system, of one tank or of its loop where no tank is named. Takes what
+// it assesses from the effort that is left, and gives up where none is.
 class Solver {
 public:
     Solver(const System& system, const SystemBudget& budget, std::optional<TankTrial> trial,
-           std::vector<CheckId> checks, std::int64_t& effort)
+           std::vector<CheckId> checks, std::int64_t& effort_left)
         : system_(system),
           budget_(budget),
           trial_(std::move(trial)),
           checks_(std::move(checks)),
-          effort_(effort) {}
+          effort_left_(effort_left),
+          effort_of_all_(effort_of(system)) {}
 
     // The smallest step that suffices, proved; none where no step does.
     // Checks get better with every step of most changes: halve between a step that does not
@@ -305,8 +319,8 @@ public:
         }
         if (remedies.size() > before || changes.empty()) return;
         const auto pair = smallest_pair(changes);
-        if (given_up()) return;
-        remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+        // What was not tried may suffice.
+        if (!given_up()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
         if (pair) remedies.push_back(*pair);
     }
 
@@ -314,7 +328,7 @@ public:
     bool proved(const Remedy& remedy) const {
         if (given_up()) return false;
         const System changed = carried_out(system_, budget_, tank(), remedy);
-        effort_ += static_cast<std::int64_t>(2 * changed.tanks.size());
+        effort_left_ -= 2 * effort_of_all_;
         const SystemBudget after = assess_system(changed);
         if (!pass(after)) return false;
         for (std::size_t i = 0; i < after.tanks.size(); ++i) {
@@ -323,7 +337,7 @@ public:
         return !after.loop || no_worse(*after.loop, *budget_.loop);
     }
 
-    bool given_up() const { return effort_ > kMostEffort; }
+    bool given_up() const { return effort_left_ < 0; }
 
 private:
     std::optional<std::size_t> tank() const {
@@ -346,11 +360,11 @@ private:
         if (trial_ && !reaches_beyond(remedy)) {
             // The sums of the other tanks stand.
             const std::size_t i = trial_->index();
-            effort_ += 3;
+            effort_left_ -= 3 * effort_of(system_.tanks[i]);
             return pass_all(
                 trial_->assess(with_remedy(system_.tanks[i], budget_.tanks[i], remedy)));
         }
-        effort_ += static_cast<std::int64_t>(2 * system_.tanks.size());
+        effort_left_ -= 2 * effort_of_all_;
         return pass(assess_system(carried_out(system_, budget_, tank(), remedy)));
     }
 
@@ -366,7 +380,8 @@ private:
     const SystemBudget& budget_;
     std::optional<TankTrial> trial_;
     std::vector<CheckId> checks_;
-    std::int64_t& effort_;
+    std::int64_t& effort_left_;
+    std::int64_t effort_of_all_;
 };
 
 // ---- special cases
@@ -550,8 +565,9 @@ struct Planner::Inner {
     const SystemBudget& today_budget;
     System planned;  // without today's readings
     std::optional<SystemBudget> planned_budget;
-    std::vector<TankTrial> trials;
-    std::int64_t effort = 0;
+    std::int64_t left_for_tanks;
+    std::int64_t left_for_loop = kAloneEffort;
+    std::vector<TankTrial> trials = {};
 
     const SystemBudget& budget() {
         if (!planned_budget) {
@@ -562,8 +578,12 @@ struct Planner::Inner {
     }
 };
 
-Planner::Planner(const System& system, const SystemBudget& budget)
-    : inner_(new Inner{system, budget, system, {}, {}}) {
+Planner::Planner(const System& system, const SystemBudget& budget, double effort)
+    : inner_(new Inner{system,
+                       budget,
+                       system,
+                       {},
+                       std::max(kAloneEffort, static_cast<std::int64_t>(effort * kMostEffort))}) {
     for (Tank& tank : inner_->planned.tanks) tank = without_todays_readings(tank);
     if (inner_->planned.loop) inner_->planned.loop = without_todays_readings(*system.loop);
 }
@@ -605,7 +625,7 @@ Plan Planner::plan(std::size_t index, CheckId id) {
         return plan;
     }
 
-    const Solver solver(planned_system, planned_budget, trial, {id}, inner_->effort);
+    const Solver solver(planned_system, planned_budget, trial, {id}, inner_->left_for_tanks);
     const auto offer = [&](const std::optional<Remedy>& remedy) {
         if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
     };
@@ -642,21 +662,23 @@ Plan plan_remedies(const System& system, const SystemBudget& budget, std::size_t
     return Planner(system, budget).plan(tank, id);
 }
 
-std::vector<Remedy> plan_together(const System& system, std::size_t tank,
-                                  std::span<const CheckId> checks) {
+Together plan_together(const System& system, std::size_t tank, std::span<const CheckId> checks) {
     const SystemBudget budget = assess_system(system);
     // Oxygen knows every change; density only some of them.
     std::vector<Steps> changes =
         changes_for(CheckId::oxygen, system.tanks[tank], budget.tanks[tank]);
     std::erase_if(changes,
                   [](const Steps& steps) { return steps.action == Action::take_out_fish; });
-    std::vector<Remedy> remedies;
-    std::int64_t effort = 0;
-    const Solver solver(system, budget, trials_of(system)[tank], {checks.begin(), checks.end()},
-                        effort);
-    solver.solve(changes, remedies);
-    if (remedies.empty()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
-    return remedies;
+    Together together;
+    std::int64_t effort_left = kAloneEffort;
+    const Solver solver(system, budget, trial_of(system, tank), {checks.begin(), checks.end()},
+                        effort_left);
+    solver.solve(changes, together.remedies);
+    together.cut_short = solver.given_up();
+    if (together.remedies.empty() && !together.cut_short) {
+        together.remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+    }
+    return together;
 }
 
 // ---- loops
@@ -682,7 +704,7 @@ std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopB
         all.push_back(upwards(Action::raise_round, "L/min", budget.flow_m3_h * 1000 / 60));
     }
     if (filter || check == CheckId::nitrate) {
-        if (loop.exchange_l_day > 0) {
+        if (budget.exchange_m3_day > 0) {
             all.push_back(upwards(Action::raise_exchange, "L/day", loop.exchange_l_day));
         } else if (budget.volume_m3 > 0) {
             // Up to the whole water ten times a day.
@@ -767,7 +789,7 @@ LoopPlan Planner::plan_loop(CheckId id) {
     const auto say = [&](Action action) { remedies.push_back({action, {}, {}, {}, {}}); };
     if (today->status == Status::fail) say(Action::now);
     const Check* planned = find_check(*plan.budget.loop, id);
-    const Solver solver(plan.system, plan.budget, std::nullopt, {id}, inner_->effort);
+    const Solver solver(plan.system, plan.budget, std::nullopt, {id}, inner_->left_for_loop);
     if (id == CheckId::alkalinity) {
         remedies.push_back({Action::dose,
                             std::ceil((*today->warn.low - *today->value) * budget.volume_m3),
