@@ -559,6 +559,12 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
     read_tanks(top, site, loops, book, faults, description);
     // A part that stands twice: which one was meant?
     if (!format || !site_stands || !root.repeated.empty()) return std::nullopt;
+    if (!faults.empty()) return description;
+    // The core has the last word: what it would not work out is not let through.
+    for (DescriptionFault& fault : validate(description)) {
+        faults.push_back({root.at, std::move(fault.pointer), std::move(fault.message)});
+    }
+    if (!faults.empty()) return std::nullopt;
     return description;
 }
 
