@@ -103,7 +103,7 @@ TEST_SUITE("fish") {
             }
             check_close(cost(weight_g), most, 1e-9 * most);
         }
-        // As the issue that asked for it rounds them.
+        // As the README rounds them.
         for (const double weight_g : {0.1, 1.0, 5.0, 9.9}) {
             CHECK(cost(weight_g) > 0.105);
             CHECK(cost(weight_g) < 0.145);
