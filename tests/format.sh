@@ -1,4 +1,8 @@
-# The whole tree is formatted as .clang-format says. Exits 77, skipped, without clang-format.
+# The whole tree is formatted as .clang-format says, by clang-format 14: others break a few lines
+# elsewhere. Exits 77, skipped, without that one.
 cd "$1" || exit 1
-command -v clang-format >/dev/null 2>&1 || { echo "no clang-format: skipped"; exit 77; }
+case $(clang-format --version 2>/dev/null) in
+*" 14."*) ;;
+*) echo "no clang-format 14: skipped"; exit 77 ;;
+esac
 find src include tests examples -name '*.cpp' -o -name '*.hpp' | xargs clang-format --dry-run -Werror
