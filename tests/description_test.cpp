@@ -1,10 +1,11 @@
+#include "read/description.hpp"
+
 #include <algorithm>
 
 #include "check.hpp"
 #include "coldtank/loop.hpp"
-#include "io/json_tree.hpp"
-#include "io/keys.hpp"
-#include "io/read_description.hpp"
+#include "read/keys.hpp"
+#include "text/json_tree.hpp"
 
 using namespace coldtank;
 using namespace coldtank::io;

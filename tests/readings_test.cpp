@@ -1,5 +1,5 @@
 // Clock, CSV and the merging of readings.
-#include "io/readings.hpp"
+#include "read/readings.hpp"
 
 #include <unistd.h>
 
@@ -9,8 +9,9 @@
 #include <fstream>
 
 #include "check.hpp"
-#include "io/csv.hpp"
-#include "io/text.hpp"
+#include "read/merge.hpp"
+#include "text/csv.hpp"
+#include "text/text.hpp"
 
 using namespace coldtank;
 using namespace coldtank::io;

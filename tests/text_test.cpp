@@ -1,8 +1,9 @@
 // A user's words on their way out: to a terminal, a spreadsheet, a Markdown page.
-#include "io/text.hpp"
+#include "text/text.hpp"
 
 #include "check.hpp"
-#include "io/csv.hpp"
+#include "text/csv.hpp"
+#include "text/markdown.hpp"
 
 using namespace coldtank::io;
 

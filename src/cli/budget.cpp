@@ -8,11 +8,12 @@
 #include <string>
 #include <vector>
 
-#include "../io/logbook.hpp"
-#include "../io/report.hpp"
-#include "../io/text.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "logbook/logbook.hpp"
+#include "report/record.hpp"
+#include "report/report.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {
@@ -63,7 +64,8 @@ std::string page_of(const std::vector<io::Report>& reports, const io::Display& s
 
 int log_to(const std::string& path, const std::vector<io::Report>& reports, const io::Instant& now,
            bool quiet) {
-    const io::Appended done = append_to_logbook(path, reports, now);
+    const io::Appended done =
+        append_to_logbook(path, new_records(reports, now, io::is_json_lines(path)));
     const std::string& said = done.message.empty() ? done.note : done.message;
     if (!said.empty() && !(quiet && done.message.empty())) {
         say("coldtank: {}: {}{}\n", io::printable(path),

@@ -1,3 +1,5 @@
+#include "report/capacity.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -8,10 +10,9 @@
 #include <string>
 #include <vector>
 
-#include "../io/capacity_report.hpp"
-#include "../io/text.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {

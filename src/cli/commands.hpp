@@ -9,7 +9,7 @@
 #include <string_view>
 #include <vector>
 
-#include "../io/readings.hpp"
+#include "read/merge.hpp"
 
 namespace coldtank::cli {
 

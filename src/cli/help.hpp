@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "../io/text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 

@@ -3,9 +3,9 @@
 #include <cstdio>
 #include <cstdlib>
 
-#include "../io/report.hpp"
-#include "../io/text.hpp"
-#include "commands.hpp"
+#include "cli/commands.hpp"
+#include "report/report.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 

@@ -9,10 +9,10 @@
 #include <string>
 #include <vector>
 
-#include "../io/keys.hpp"
-#include "../io/text.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "read/keys.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {

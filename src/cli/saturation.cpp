@@ -4,9 +4,9 @@
 #include <optional>
 #include <string>
 
-#include "../io/tables.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "report/tables.hpp"
 
 namespace coldtank::cli {
 namespace {

@@ -1,10 +1,10 @@
-#include "../io/schema.hpp"
+#include "report/schema.hpp"
 
 #include <memory>
 
-#include "commands.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
 #include "embedded.hpp"
-#include "help.hpp"
 
 namespace coldtank::cli {
 

@@ -1,13 +1,15 @@
+#include "report/species.hpp"
+
 #include <fmt/format.h>
 
 #include <memory>
 #include <string>
 
-#include "../io/keys.hpp"
-#include "../io/report.hpp"
-#include "../io/text.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "read/keys.hpp"
+#include "report/report.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {

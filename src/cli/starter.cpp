@@ -1,8 +1,8 @@
 #include <memory>
 
-#include "commands.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
 #include "embedded.hpp"
-#include "help.hpp"
 
 namespace coldtank::cli {
 

@@ -1,3 +1,5 @@
+#include "report/trend.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -6,12 +8,11 @@
 #include <string>
 #include <vector>
 
-#include "../io/report.hpp"
-#include "../io/safe_file.hpp"
-#include "../io/text.hpp"
-#include "../io/trend_report.hpp"
-#include "commands.hpp"
-#include "help.hpp"
+#include "cli/commands.hpp"
+#include "cli/help.hpp"
+#include "report/report.hpp"
+#include "text/safe_file.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {

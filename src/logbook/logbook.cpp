@@ -1,4 +1,4 @@
-#include "logbook.hpp"
+#include "logbook/logbook.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -15,10 +15,9 @@
 #include <filesystem>
 #include <thread>
 
-#include "csv.hpp"
-#include "log_record.hpp"
-#include "safe_file.hpp"
-#include "text.hpp"
+#include "text/csv.hpp"
+#include "text/safe_file.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -162,8 +161,8 @@ struct AsItStands {
 // Shorter than this the start of a file may be anybody's.
 constexpr std::size_t kOurStart = 24;
 
-std::optional<Appended> look_at_csv(const Ends& ends, AsItStands& out) {
-    const std::vector<std::string> ours = log_columns();
+std::optional<Appended> look_at_csv(const Ends& ends, const std::vector<std::string>& ours,
+                                    AsItStands& out) {
     const std::string header = header_of(ours);
     out = {ends.size, {}, ours, false};
     if (!ends.first.ends_with('\n') &&
@@ -269,12 +268,12 @@ std::string csv_row(const std::vector<std::string>& columns,
 
 // One record of an older CSV with all columns, every cell kept; none where it does not fit.
 std::optional<std::string> with_all_columns(std::string_view line,
-                                            const std::vector<std::string>& columns) {
+                                            const std::vector<std::string>& columns,
+                                            const std::vector<std::string>& ours) {
     std::size_t at = 0;
     const auto row = next_csv_row(line, at);
     if (!row) return std::string{};  // a blank line
     if (row->cells.size() != columns.size() || row->bad_quote) return std::nullopt;
-    const std::vector<std::string> ours = log_columns();
     std::map<std::string, std::string> cells;
     for (std::size_t i = 0; i < columns.size(); ++i) cells[columns[i]] = row->cells[i].text;
     cells[ours.back()] = kRecordWhole;
@@ -283,9 +282,9 @@ std::optional<std::string> with_all_columns(std::string_view line,
 
 // Writes an older CSV, so much of it, with all columns into another file, a piece at a time. False:
 // `why`, or errno where that is empty.
-bool widen(int from, std::size_t keep, const std::vector<std::string>& columns, int into,
-           std::string& why) {
-    if (!write_all(into, header_of(log_columns()))) return false;
+bool widen(int from, std::size_t keep, const std::vector<std::string>& columns,
+           const std::vector<std::string>& ours, int into, std::string& why) {
+    if (!write_all(into, header_of(ours))) return false;
     std::string rest;
     std::size_t line = 0;
     for (std::size_t at = 0; at < keep || !rest.empty();) {
@@ -300,8 +299,8 @@ bool widen(int from, std::size_t keep, const std::vector<std::string>& columns, 
             end = std::min(end, rest.size());
             if (start >= rest.size()) break;
             if (++line > 1) {  // the header is ours
-                const auto wide =
-                    with_all_columns(std::string_view(rest).substr(start, end - start), columns);
+                const auto wide = with_all_columns(
+                    std::string_view(rest).substr(start, end - start), columns, ours);
                 if (!wide) {
                     why = fmt::format("line {} does not fit its header: mend it first", line);
                     return false;
@@ -320,15 +319,11 @@ bool widen(int from, std::size_t keep, const std::vector<std::string>& columns, 
     return true;
 }
 
-std::string records_of(std::span<const Report> reports, const Instant& now,
-                       const std::vector<std::string>& columns) {
+// As a CSV with these columns, or as JSON Lines.
+std::string text_of(const NewRecords& records, const std::vector<std::string>& columns) {
     std::string out;
-    for (const Report& report : reports) {
-        for (const TankReport& tank : report.tanks) {
-            out += columns.empty() ? json_line(log_record(report, tank, now))
-                                   : csv_row(columns, log_cells(report, tank, now));
-        }
-    }
+    for (const std::string& line : records.json_lines) out += line;
+    for (const auto& cells : records.cells) out += csv_row(columns, cells);
     return out;
 }
 
@@ -515,12 +510,8 @@ Logbook read_logbook(const std::string& path, std::span<const std::string_view> 
     return book;
 }
 
-Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
-                           const Instant& now) {
-    if (std::all_of(reports.begin(), reports.end(),
-                    [](const Report& report) { return report.tanks.empty(); })) {
-        return {};
-    }
+Appended append_to_logbook(const std::string& path, const NewRecords& records) {
+    if (records.cells.empty() && records.json_lines.empty()) return {};
     Locked locked;
     if (auto wrong = open_locked(path, locked)) return *wrong;
     const int file = locked.file.get();
@@ -530,8 +521,8 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
                           : failed(reason());
     }
     AsItStands stands;
-    if (auto wrong =
-            is_json_lines(path) ? look_at_json_lines(*ends, stands) : look_at_csv(*ends, stands)) {
+    if (auto wrong = is_json_lines(path) ? look_at_json_lines(*ends, stands)
+                                         : look_at_csv(*ends, records.columns, stands)) {
         return *wrong;
     }
     const std::string cut = stands.keep == 0 ? ends->first : ends->last;
@@ -541,9 +532,10 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
         std::string why;
         std::optional<Appended> lost;
         const std::string failure = replace_file(path, [&](int wider) {
-            if (!widen(file, stands.keep, stands.columns, wider, why)) return false;
+            if (!widen(file, stands.keep, stands.columns, records.columns, wider, why))
+                return false;
             lost = keep_aside(path, file, cuts ? cut : "", note);
-            return !lost && write_all(wider, records_of(reports, now, log_columns()));
+            return !lost && write_all(wider, text_of(records, records.columns));
         });
         if (!why.empty()) return refused(why);
         if (lost) return *lost;
@@ -551,7 +543,7 @@ Appended append_to_logbook(const std::string& path, std::span<const Report> repo
         return {Outcome::written, {}, note};
     }
     if (auto wrong = keep_aside(path, file, cuts ? cut : "", note)) return *wrong;
-    const std::string text = stands.first + records_of(reports, now, stands.columns);
+    const std::string text = stands.first + text_of(records, stands.columns);
     if (cuts && ::ftruncate(file, static_cast<off_t>(stands.keep)) != 0) return failed(reason());
     if (!write_all(file, text) || !sync(file)) {
         Appended wrong = failed(reason());

@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
-#include "clock.hpp"
-#include "report.hpp"
+#include "text/clock.hpp"
+#include "text/input.hpp"
 
 namespace coldtank::io {
 
@@ -21,15 +21,25 @@ struct Appended {
     std::string note;
 };
 
-// Appends a record for every tank of the reports: JSON Lines where the name ends in .jsonl or
-// .ndjson, else CSV, whose header a new file gets first. One write under a lock, then fsync; what
-// fails is taken back.
+// The last column of every record, and its cell: what stands before it is whole.
+inline constexpr std::string_view kRecordEnd = "record";
+inline constexpr std::string_view kRecordWhole = "whole";
+
+// Records to append: as lines of JSON, or the cells of a CSV by column, not yet quoted.
+struct NewRecords {
+    std::vector<std::string> columns;  // of a CSV of this version, kRecordEnd the last
+    std::vector<std::map<std::string, std::string>> cells;
+    std::vector<std::string> json_lines;
+};
+
+// Appends records: JSON Lines where the name ends in .jsonl or .ndjson, else CSV, whose header a
+// new file gets first. One write under a lock, then fsync; what fails is taken back. No records:
+// nothing is touched.
 //   refused: not to be opened, no regular file, or not this program's logbook; failed: disk full
 //   and the like. The file is as it was in both.
 // A CSV of an older version gets the columns it lacks: a new file beside it, renamed over it. The
 // half-written last record of a killed run is moved to FILE.cut.
-Appended append_to_logbook(const std::string& path, std::span<const Report> reports,
-                           const Instant& now);
+Appended append_to_logbook(const std::string& path, const NewRecords& records);
 
 // A record as read back: its cells by column; of JSON Lines those of the tank, by the same names.
 struct LogRecord {

@@ -1,4 +1,4 @@
-#include "read_description.hpp"
+#include "read/description.hpp"
 
 #include <fmt/format.h>
 
@@ -7,8 +7,8 @@
 #include <unordered_map>
 
 #include "coldtank/validate.hpp"
-#include "object_reader.hpp"
-#include "text.hpp"
+#include "read/object_reader.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

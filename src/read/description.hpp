@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "coldtank/budget.hpp"
-#include "input.hpp"
-#include "species_book.hpp"
+#include "read/species_book.hpp"
+#include "text/input.hpp"
 
 namespace coldtank::io {
 

@@ -1,4 +1,4 @@
-#include "keys.hpp"
+#include "read/keys.hpp"
 
 #include <fmt/format.h>
 

@@ -1,3 +1,5 @@
+#include "read/merge.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -6,9 +8,8 @@
 #include <tuple>
 
 #include "coldtank/validate.hpp"
-#include "keys.hpp"
-#include "readings.hpp"
-#include "text.hpp"
+#include "read/keys.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -496,6 +497,26 @@ void add(const TankLog& from, TankLog& to) {
 }
 
 }  // namespace
+
+bool parse_max_age(std::string_view text, MaxAge& into) {
+    const std::size_t equal = text.rfind('=');
+    const auto hours = parse_age_h(equal == std::string_view::npos ? text : text.substr(equal + 1));
+    if (!hours || equal == 0) return false;
+    if (equal == std::string_view::npos) {
+        into.hours = *hours;
+        return true;
+    }
+    const std::string name(text.substr(0, equal));
+    const Key* column = match_key(Scope::reading, name).key;
+    if (column == nullptr) {
+        into.of_tank[name] = *hours;
+    } else if (column->kind == KeyKind::text || column->name == kCounted) {
+        return false;
+    } else {
+        into.of_column[std::string(column->name)] = *hours;
+    }
+    return true;
+}
 
 std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
                            const SpeciesBook& book, std::span<ReadResult> read) {

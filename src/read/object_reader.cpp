@@ -1,11 +1,11 @@
-#include "object_reader.hpp"
+#include "read/object_reader.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

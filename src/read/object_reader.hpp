@@ -7,8 +7,8 @@
 #include <string_view>
 #include <vector>
 
-#include "json_tree.hpp"
-#include "keys.hpp"
+#include "read/keys.hpp"
+#include "text/json_tree.hpp"
 
 namespace coldtank::io {
 

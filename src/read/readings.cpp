@@ -1,4 +1,4 @@
-#include "readings.hpp"
+#include "read/readings.hpp"
 
 #include <fmt/format.h>
 
@@ -8,9 +8,9 @@
 #include <filesystem>
 #include <thread>
 
-#include "csv.hpp"
-#include "object_reader.hpp"
-#include "text.hpp"
+#include "read/object_reader.hpp"
+#include "text/csv.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -302,39 +302,6 @@ ReadingsFile read_readings(const std::string& path, const Instant& now) {
     }
     file.errors = located(std::move(taker.faults), *text, path);
     return file;
-}
-
-std::optional<double> parse_age_h(std::string_view text) {
-    const std::size_t digits = std::min(text.find_first_not_of(".0123456789"), text.size());
-    const std::string number(text.substr(0, digits));
-    const std::string_view unit = text.substr(digits);
-    char* end = nullptr;
-    const double value = std::strtod(number.c_str(), &end);
-    const double hours = unit == "h" ? 1 : unit == "min" ? 1.0 / 60 : unit == "d" ? 24 : 0;
-    if (number.empty() || *end != '\0' || hours == 0 || !(value > 0 && value < 1e6)) {
-        return std::nullopt;
-    }
-    return value * hours;
-}
-
-bool parse_max_age(std::string_view text, MaxAge& into) {
-    const std::size_t equal = text.rfind('=');
-    const auto hours = parse_age_h(equal == std::string_view::npos ? text : text.substr(equal + 1));
-    if (!hours || equal == 0) return false;
-    if (equal == std::string_view::npos) {
-        into.hours = *hours;
-        return true;
-    }
-    const std::string name(text.substr(0, equal));
-    const Key* column = match_key(Scope::reading, name).key;
-    if (column == nullptr) {
-        into.of_tank[name] = *hours;
-    } else if (column->kind == KeyKind::text || column->name == kCounted) {
-        return false;
-    } else {
-        into.of_column[std::string(column->name)] = *hours;
-    }
-    return true;
 }
 
 }  // namespace coldtank::io

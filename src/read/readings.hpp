@@ -7,8 +7,8 @@
 #include <utility>
 #include <vector>
 
-#include "clock.hpp"
-#include "read_description.hpp"
+#include "read/description.hpp"
+#include "text/clock.hpp"
 
 namespace coldtank::io {
 
@@ -61,23 +61,5 @@ struct ReadingsFile {
 // Reads CSV, or JSON Lines by the ending of its name (.jsonl, .ndjson). A file that is being
 // written to is waited for, two seconds at most.
 ReadingsFile read_readings(const std::string& path, const Instant& now);
-
-// How old a reading may be. What was counted or weighed (died, mean_weight_g, ration_g_day) stands
-// until the next, unless its column is named.
-struct MaxAge {
-    double hours = kReadingsMaxAgeH;
-    std::map<std::string, double> of_column;
-    std::map<std::string, double> of_tank;  // over both
-};
-// "26h", "90min", "8d", or "COLUMN=8d", or "TANK=8d"; false where it is no such text.
-bool parse_max_age(std::string_view text, MaxAge& into);
-// "26h" as hours.
-std::optional<double> parse_age_h(std::string_view text);
-
-// Puts the readings into the descriptions and leaves behind what was used (ReadResult::readings).
-// Tanks that nothing names, deaths without a group and the like become errors of the file.
-// The first name of max_age.of_tank that no description has; empty: all are there.
-std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
-                           const SpeciesBook& book, std::span<ReadResult> read);
 
 }  // namespace coldtank::io

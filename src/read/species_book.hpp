@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "coldtank/fish.hpp"
-#include "json_tree.hpp"
+#include "text/json_tree.hpp"
 
 namespace coldtank::io {
 
@@ -42,9 +42,5 @@ struct SpeciesField {
     Constant Species::*member;
 };
 extern const std::array<SpeciesField, 9> kSpeciesFields;
-
-std::string species_as_json(const SpeciesBook& book);
-std::string species_as_text(const SpeciesBook& book);
-std::string one_species_as_text(const BookEntry& entry);
 
 }  // namespace coldtank::io

@@ -1,14 +1,16 @@
-#include "capacity_report.hpp"
+#include "report/capacity.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "json_text.hpp"
-#include "page_parts.hpp"
-#include "text.hpp"
-#include "words.hpp"
+#include "report/json.hpp"
+#include "report/page_parts.hpp"
+#include "report/words.hpp"
+#include "text/csv.hpp"
+#include "text/json_writer.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "coldtank/capacity.hpp"
-#include "display.hpp"
-#include "report.hpp"
+#include "report/report.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::io {
 

@@ -1,11 +1,11 @@
-#include "explain.hpp"
+#include "report/explain.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,5 +1,5 @@
 // The report as JSON, with the keys of the README.
-#include "json_report.hpp"
+#include "report/json.hpp"
 
 #include <fmt/format.h>
 
@@ -231,6 +231,21 @@ std::string json_of(std::span<const Report> reports, std::string_view version) {
                       {"program", {{"name", "coldtank"}, {"version", version}}},
                       {"verdict", name_of(worst_of(reports))},
                       {"reports", all}});
+}
+
+Json errors_json(std::span<const InputError> errors) {
+    const auto count = [](std::optional<std::size_t> value) {
+        return value ? Json(*value) : Json(nullptr);
+    };
+    Json list = Json::array();
+    for (const InputError& error : errors) {
+        list.push_back({{"file", error.file},
+                        {"line", count(error.line)},
+                        {"column", count(error.column)},
+                        {"pointer", error.pointer},
+                        {"message", error.message}});
+    }
+    return list;
 }
 
 }  // namespace coldtank::io

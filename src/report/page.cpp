@@ -5,8 +5,8 @@
 #include <optional>
 #include <set>
 
-#include "page_parts.hpp"
-#include "text.hpp"
+#include "report/page_parts.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,11 +1,11 @@
-#include "page_parts.hpp"
+#include "report/page_parts.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

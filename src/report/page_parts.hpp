@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-#include "report.hpp"
+#include "report/report.hpp"
 
 namespace coldtank::io {
 

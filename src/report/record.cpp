@@ -1,12 +1,12 @@
-#include "log_record.hpp"
+#include "report/record.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <span>
 
-#include "json_report.hpp"
-#include "text.hpp"
+#include "report/json.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -365,6 +365,21 @@ std::map<std::string, std::string> log_cells(const Report& report, const TankRep
     for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
     out["assumed"] = fmt::format("{}", fmt::join(assumed, "; "));
     return out;
+}
+
+NewRecords new_records(std::span<const Report> reports, const Instant& now, bool json_lines) {
+    NewRecords records;
+    records.columns = log_columns();
+    for (const Report& report : reports) {
+        for (const TankReport& tank : report.tanks) {
+            if (json_lines) {
+                records.json_lines.push_back(json_line(log_record(report, tank, now)));
+            } else {
+                records.cells.push_back(log_cells(report, tank, now));
+            }
+        }
+    }
+    return records;
 }
 
 }  // namespace coldtank::io

@@ -2,18 +2,16 @@
 #pragma once
 
 #include <map>
+#include <span>
 #include <string>
 #include <vector>
 
-#include "clock.hpp"
-#include "json_text.hpp"
-#include "report.hpp"
+#include "logbook/logbook.hpp"
+#include "report/report.hpp"
+#include "text/clock.hpp"
+#include "text/json_writer.hpp"
 
 namespace coldtank::io {
-
-// The last column, and its cell: what stands before it is whole.
-inline constexpr std::string_view kRecordEnd = "record";
-inline constexpr std::string_view kRecordWhole = "whole";
 
 // As JSON: {"time", "site", ..., "inputs": {...}, the report's tank without remedies,
 // "loop_budget"}.
@@ -23,5 +21,8 @@ Json log_record(const Report& report, const TankReport& tank, const Instant& now
 std::vector<std::string> log_columns();
 std::map<std::string, std::string> log_cells(const Report& report, const TankReport& tank,
                                              const Instant& now);
+
+// The records of all tanks of all reports, for a logbook of JSON Lines or of CSV.
+NewRecords new_records(std::span<const Report> reports, const Instant& now, bool json_lines);
 
 }  // namespace coldtank::io

@@ -1,4 +1,4 @@
-#include "report.hpp"
+#include "report/report.hpp"
 
 #include <fmt/format.h>
 
@@ -7,9 +7,9 @@
 #include <type_traits>
 #include <unordered_map>
 
-#include "explain.hpp"
-#include "text.hpp"
-#include "words.hpp"
+#include "report/explain.hpp"
+#include "report/words.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -6,10 +6,10 @@
 #include <string_view>
 #include <vector>
 
-#include "clock.hpp"
 #include "coldtank/remedy.hpp"
-#include "display.hpp"
-#include "read_description.hpp"
+#include "read/description.hpp"
+#include "text/clock.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::io {
 

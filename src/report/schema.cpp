@@ -1,11 +1,11 @@
-#include "schema.hpp"
+#include "report/schema.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-#include "json_text.hpp"
-#include "keys.hpp"
+#include "read/keys.hpp"
+#include "text/json_writer.hpp"
 
 namespace coldtank::io {
 namespace {

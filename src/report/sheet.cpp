@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <array>
 
-#include "page_parts.hpp"
-#include "text.hpp"
+#include "report/page_parts.hpp"
+#include "text/csv.hpp"
+#include "text/markdown.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,4 +1,4 @@
-#include "tables.hpp"
+#include "report/tables.hpp"
 
 #include <fmt/format.h>
 
@@ -7,8 +7,9 @@
 #include <vector>
 
 #include "coldtank/source.hpp"
-#include "json_text.hpp"
-#include "text.hpp"
+#include "text/csv.hpp"
+#include "text/json_writer.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "coldtank/water.hpp"
-#include "display.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::io {
 

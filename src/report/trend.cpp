@@ -1,12 +1,13 @@
-#include "trend_report.hpp"
+#include "report/trend.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "json_text.hpp"
-#include "text.hpp"
+#include "text/csv.hpp"
+#include "text/json_writer.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "coldtank/trend.hpp"
-#include "display.hpp"
-#include "logbook.hpp"
+#include "logbook/logbook.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::io {
 

@@ -1,10 +1,10 @@
-#include "words.hpp"
+#include "report/words.hpp"
 
 #include <fmt/format.h>
 
 #include <cmath>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,4 +1,4 @@
-#include "clock.hpp"
+#include "text/clock.hpp"
 
 #include <fmt/format.h>
 
@@ -146,6 +146,19 @@ Instant clock_now() {
     std::tm wall{};
     localtime_r(&seconds, &wall);
     return {seconds, static_cast<int>(wall.tm_gmtoff)};
+}
+
+std::optional<double> parse_age_h(std::string_view text) {
+    const std::size_t digits = std::min(text.find_first_not_of(".0123456789"), text.size());
+    const std::string number(text.substr(0, digits));
+    const std::string_view unit = text.substr(digits);
+    char* end = nullptr;
+    const double value = std::strtod(number.c_str(), &end);
+    const double hours = unit == "h" ? 1 : unit == "min" ? 1.0 / 60 : unit == "d" ? 24 : 0;
+    if (number.empty() || *end != '\0' || hours == 0 || !(value > 0 && value < 1e6)) {
+        return std::nullopt;
+    }
+    return value * hours;
 }
 
 }  // namespace coldtank::io

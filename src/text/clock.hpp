@@ -31,4 +31,7 @@ std::string date_of(const Instant& instant);  // "2026-11-24"
 // The clock of this machine, in its zone.
 Instant clock_now();
 
+// "26h", "90min" or "8d" as hours; none of any other text.
+std::optional<double> parse_age_h(std::string_view text);
+
 }  // namespace coldtank::io

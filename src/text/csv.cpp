@@ -1,10 +1,35 @@
-#include "csv.hpp"
+#include "text/csv.hpp"
 
 #include <algorithm>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
+namespace {
+
+// Of a cell that a spreadsheet might run: where its text begins, or begins again in a sheet that is
+// split at ; or tab, behind blanks of any kind.
+bool begins(std::string_view cell, std::size_t at) {
+    std::string_view before = cell.substr(0, at);
+    while (true) {
+        constexpr std::string_view kNoBreakBlank = "\xC2\xA0";
+        if (before.ends_with(' ')) {
+            before.remove_suffix(1);
+        } else if (before.ends_with(kNoBreakBlank)) {
+            before.remove_suffix(kNoBreakBlank.size());
+        } else {
+            return before.empty() || before.back() == ';' || before.back() == '\t';
+        }
+    }
+}
+// Whether one of = + - @ stands here, behind quotes of this kind or none.
+bool is_run(std::string_view cell, std::size_t at) {
+    at = cell.find_first_not_of('\'', at);
+    return at != std::string_view::npos &&
+           std::string_view("=+-@\t\r").find(cell[at]) != std::string_view::npos;
+}
+
+}  // namespace
 
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
     while (at < text.size() && (text[at] == '\n' || text[at] == '\r')) ++at;
@@ -43,6 +68,31 @@ std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
         if (at < text.size()) ++at;
         if (!more) return row;
     }
+}
+
+std::string csv_cell(std::string_view text) {
+    std::string cell;
+    const std::string plain = printable(text);
+    for (std::size_t i = 0; i < plain.size(); ++i) {
+        if (begins(plain, i) && is_run(plain, i)) cell += '\'';
+        cell += plain[i];
+    }
+    if (cell.find_first_of("\",\n\r") == std::string::npos) return cell;
+    std::string quoted = "\"";
+    for (const char c : cell) {
+        if (c == '"') quoted += '"';
+        quoted += c;
+    }
+    return quoted + '"';
+}
+
+std::string csv_text(std::string_view cell) {
+    std::string text;
+    for (std::size_t i = 0; i < cell.size(); ++i) {
+        const bool guard = cell[i] == '\'' && begins(cell, i) && is_run(cell, i + 1);
+        if (!guard) text += cell[i];
+    }
+    return text;
 }
 
 }  // namespace coldtank::io

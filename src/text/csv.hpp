@@ -30,4 +30,10 @@ inline constexpr std::string_view kBadQuote =
 // The row that starts at `at`, which moves past it; blank lines are passed over. None at the end.
 std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at);
 
+// A text as a cell of a CSV file, RFC 4180: quoted where it must be; where a spreadsheet would run
+// it, at its start or behind a ; or tab, with a ' before that.
+std::string csv_cell(std::string_view text);
+// The text of a cell, its quotes being off already: without those '.
+std::string csv_text(std::string_view cell);
+
 }  // namespace coldtank::io

@@ -1,4 +1,4 @@
-#include "input.hpp"
+#include "text/input.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -11,7 +11,7 @@
 #include <cstring>
 #include <thread>
 
-#include "safe_file.hpp"
+#include "text/safe_file.hpp"
 
 namespace coldtank::io {
 

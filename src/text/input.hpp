@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "json_tree.hpp"
+#include "text/json_tree.hpp"
 
 namespace coldtank::io {
 

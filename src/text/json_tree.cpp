@@ -1,4 +1,4 @@
-#include "json_tree.hpp"
+#include "text/json_tree.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,8 +1,8 @@
-#include "json_text.hpp"
+#include "text/json_writer.hpp"
 
 #include <cmath>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -46,21 +46,6 @@ void write(const Json& json, std::size_t indent, std::size_t depth, std::string&
 
 Json json_number(std::optional<double> value) {
     return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
-}
-
-Json errors_json(std::span<const InputError> errors) {
-    const auto count = [](std::optional<std::size_t> value) {
-        return value ? Json(*value) : Json(nullptr);
-    };
-    Json list = Json::array();
-    for (const InputError& error : errors) {
-        list.push_back({{"file", error.file},
-                        {"line", count(error.line)},
-                        {"column", count(error.column)},
-                        {"pointer", error.pointer},
-                        {"message", error.message}});
-    }
-    return list;
 }
 
 std::string json_page(const Json& json) {

@@ -3,10 +3,7 @@
 
 #include <nlohmann/json.hpp>
 #include <optional>
-#include <span>
 #include <string>
-
-#include "read_description.hpp"
 
 namespace coldtank::io {
 
@@ -14,9 +11,6 @@ using Json = nlohmann::ordered_json;
 
 // A number; null where there is none, or it is not finite.
 Json json_number(std::optional<double> value);
-
-// The "errors" of a report.
-Json errors_json(std::span<const InputError> errors);
 
 std::string json_page(const Json& json);  // indented, ends with a newline
 std::string json_line(const Json& json);  // one line, ends with a newline

@@ -1,4 +1,4 @@
-#include "safe_file.hpp"
+#include "text/safe_file.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>

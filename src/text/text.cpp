@@ -1,4 +1,4 @@
-#include "text.hpp"
+#include "text/text.hpp"
 
 #include <fmt/format.h>
 
@@ -47,28 +47,6 @@ bool is_control(std::uint32_t c) {
         {0xFFF9, 0xFFFB}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0000, 0xE0FFF}};
     return std::any_of(std::begin(kControls), std::end(kControls),
                        [&](const Span& span) { return c >= span.first && c <= span.last; });
-}
-
-// Of a cell that a spreadsheet might run: where its text begins, or begins again in a sheet that is
-// split at ; or tab, behind blanks of any kind.
-bool begins(std::string_view cell, std::size_t at) {
-    std::string_view before = cell.substr(0, at);
-    while (true) {
-        constexpr std::string_view kNoBreakBlank = "\xC2\xA0";
-        if (before.ends_with(' ')) {
-            before.remove_suffix(1);
-        } else if (before.ends_with(kNoBreakBlank)) {
-            before.remove_suffix(kNoBreakBlank.size());
-        } else {
-            return before.empty() || before.back() == ';' || before.back() == '\t';
-        }
-    }
-}
-// Whether one of = + - @ stands here, behind quotes of this kind or none.
-bool is_run(std::string_view cell, std::size_t at) {
-    at = cell.find_first_not_of('\'', at);
-    return at != std::string_view::npos &&
-           std::string_view("=+-@\t\r").find(cell[at]) != std::string_view::npos;
 }
 
 std::string fixed(double value, int decimals) {
@@ -154,77 +132,6 @@ std::string json_text(std::string_view text) {
         text.remove_prefix(std::max<std::size_t>(1, c.length));
     }
     return out + '"';
-}
-
-std::string csv_cell(std::string_view text) {
-    std::string cell;
-    const std::string plain = printable(text);
-    for (std::size_t i = 0; i < plain.size(); ++i) {
-        if (begins(plain, i) && is_run(plain, i)) cell += '\'';
-        cell += plain[i];
-    }
-    if (cell.find_first_of("\",\n\r") == std::string::npos) return cell;
-    std::string quoted = "\"";
-    for (const char c : cell) {
-        if (c == '"') quoted += '"';
-        quoted += c;
-    }
-    return quoted + '"';
-}
-
-std::string csv_text(std::string_view cell) {
-    std::string text;
-    for (std::size_t i = 0; i < cell.size(); ++i) {
-        const bool guard = cell[i] == '\'' && begins(cell, i) && is_run(cell, i + 1);
-        if (!guard) text += cell[i];
-    }
-    return text;
-}
-
-namespace {
-
-// A mark of a list, a rule or a heading at the start of a word: "-", "+", "===", "1." or "1)".
-bool starts_block(std::string_view text, std::size_t at) {
-    const auto ends = [&](std::size_t end) { return end >= text.size() || text[end] == ' '; };
-    const auto word_starts = [&](std::size_t i) { return i == 0 || text[i - 1] == ' '; };
-    const char c = text[at];
-    if (c == '-' || c == '+' || c == '=') {
-        return word_starts(at) && ends(std::min(text.find_first_not_of(c, at), text.size()));
-    }
-    if ((c != '.' && c != ')') || !ends(at + 1)) return false;
-    std::size_t from = at;
-    while (from > 0 && text[from - 1] >= '0' && text[from - 1] <= '9') --from;
-    if (from == at || !word_starts(from)) return false;
-    // Inside a paragraph only a list that starts with 1 begins.
-    return from == 0 || (text.substr(from, at - from) == "1" && at + 1 < text.size());
-}
-
-}  // namespace
-
-std::string markdown_text(std::string_view text) {
-    const std::string plain = printable(text);
-    const auto is_word = [](char c) {
-        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    };
-    std::string out;
-    for (std::size_t i = 0; i < plain.size(); ++i) {
-        const char c = plain[i];
-        const bool inside_word = c == '_' && i > 0 && i + 1 < plain.size() &&
-                                 is_word(plain[i - 1]) && is_word(plain[i + 1]);
-        if (!inside_word && std::string_view("\\`*_[]<>|#&~").find(c) != std::string_view::npos) {
-            out += '\\';
-        }
-        // A word that a line may begin with and that would make it a list, a rule or a heading.
-        if (starts_block(plain, i)) out += '\\';
-        // What is made a link without being asked.
-        const std::string_view rest = std::string_view(plain).substr(i);
-        if (rest.starts_with("://") ||
-            (c == '.' && i >= 3 && plain.compare(i - 3, 3, "www") == 0)) {
-            out += '\\';
-        }
-        out += c;
-    }
-    return out;
 }
 
 std::size_t columns(std::string_view text) {

@@ -22,15 +22,6 @@ std::string shortened(std::string_view text);
 // A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
 std::string json_text(std::string_view text);
 
-// A text as a cell of a CSV file, RFC 4180: quoted where it must be; where a spreadsheet would run
-// it, at its start or behind a ; or tab, with a ' before that.
-std::string csv_cell(std::string_view text);
-// The text of a cell, its quotes being off already: without those '.
-std::string csv_text(std::string_view cell);
-
-// A user's text in Markdown: its marks escaped, in plain text still readable.
-std::string markdown_text(std::string_view text);
-
 // Columns that a text takes, one a code point.
 std::size_t columns(std::string_view text);
 

@@ -1,11 +1,11 @@
-#include "display.hpp"
+#include "text/units.hpp"
 
 #include <fmt/format.h>
 
 #include <array>
 #include <cmath>
 
-#include "text.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {

@@ -1,0 +1,63 @@
+#include "report/species.hpp"
+
+#include <fmt/format.h>
+
+#include <vector>
+
+#include "text/json_writer.hpp"
+#include "text/text.hpp"
+
+namespace coldtank::io {
+
+std::string species_as_json(const SpeciesBook& book) {
+    Json list = Json::array();
+    for (const BookEntry& entry : book.entries()) {
+        Json one{{"name", entry.name},
+                 {"scientific_name", entry.scientific_name},
+                 {"other_names", entry.other_names}};
+        Json sources = Json::object();
+        for (const SpeciesField& field : kSpeciesFields) {
+            const Constant& constant = entry.species.*field.member;
+            one[std::string(field.key)] = double{constant};
+            sources[std::string(field.key)] =
+                fmt::format("{}: {}", name_of(constant.basis), constant.source);
+        }
+        one["sources"] = sources;
+        list.push_back(std::move(one));
+    }
+    return json_page({{"format", 1}, {"species", list}});
+}
+
+std::string species_as_text(const SpeciesBook& book) {
+    std::string out =
+        "species                       best  warn  stop  fail  warn density  mature\n"
+        "                              degC above  feed above below   kg/m3  months m, f\n";
+    for (const BookEntry& entry : book.entries()) {
+        const Species& s = entry.species;
+        std::string name = printable(entry.name);
+        name.append(columns(name) < 30 ? 30 - columns(name) : 1, ' ');
+        out +=
+            fmt::format("{}{:>4} {:>5} {:>5} {:>5} {:>5} {:>7} {:>6} {:>6}\n", name,
+                        exact(s.optimum_c), exact(s.warn_above_c), exact(s.feeding_stop_c),
+                        exact(s.fail_above_c), exact(s.warn_below_c), exact(s.density_warn_kg_m3),
+                        exact(s.male_mature_months), exact(s.female_mature_months));
+    }
+    return out + "\nOne in full, with its sources: coldtank species NAME\n";
+}
+
+std::string one_species_as_text(const BookEntry& entry) {
+    std::string out =
+        fmt::format("{} ({})\n", printable(entry.name), printable(entry.scientific_name));
+    std::vector<std::string> names;
+    for (const std::string& name : entry.other_names) names.push_back(printable(name));
+    if (!names.empty()) out += wrapped("  also: ", fmt::format("{}", fmt::join(names, ", ")), 8);
+    for (const SpeciesField& field : kSpeciesFields) {
+        const Constant& constant = entry.species.*field.member;
+        out +=
+            wrapped(fmt::format("  {:<21}{:>8} {:<7}", field.key, exact(constant), constant.unit),
+                    fmt::format("{}: {}", name_of(constant.basis), constant.source), 39);
+    }
+    return out;
+}
+
+}  // namespace coldtank::io
