@@ -1,7 +1,7 @@
 // The commands: each adds itself to the application and leaves its exit status behind.
 #pragma once
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
 #include <cstdio>

@@ -1,4 +1,4 @@
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cerrno>
@@ -32,7 +32,7 @@ std::string advice_for_command(const CLI::App& app, const std::string& typed) {
     }
     const std::string near = io::nearest(typed, known);
     return fmt::format("unknown command \"{}\"; {}", shown,
-                       near.empty() ? fmt::format("known are {}", fmt::join(known, ", "))
+                       near.empty() ? fmt::format("known are {}", io::joined(known, ", "))
                                     : fmt::format("did you mean {}?", near));
 }
 

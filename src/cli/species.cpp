@@ -1,6 +1,6 @@
 #include "report/species.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <memory>
 #include <string>

@@ -1,6 +1,6 @@
 #include "report/trend.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <filesystem>

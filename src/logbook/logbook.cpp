@@ -1,7 +1,7 @@
 #include "logbook/logbook.hpp"
 
 #include <fcntl.h>
-#include <fmt/format.h>
+#include <fmt/core.h>
 #include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -132,7 +132,7 @@ std::optional<Ends> ends_of(int file) {
 // ---- what stands in it
 
 std::string header_of(const std::vector<std::string>& columns) {
-    return fmt::format("{}\n", fmt::join(columns, ","));
+    return fmt::format("{}\n", joined(columns, ","));
 }
 
 // Starts as a time does, or is the start of one.

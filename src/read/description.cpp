@@ -1,6 +1,6 @@
 #include "read/description.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -169,10 +169,10 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
         }
         if (!found) {
             const std::string near = nearest(kind->value.text, known);
-            faults.push_back({kind->value.at, pointer_to(pointer, "kind"),
-                              fmt::format("must be one of {}, got {}{}", fmt::join(known, ", "),
-                                          seen(kind->value),
-                                          near.empty() ? "" : "; did you mean " + near + "?")});
+            faults.push_back(
+                {kind->value.at, pointer_to(pointer, "kind"),
+                 fmt::format("must be one of {}, got {}{}", joined(known, ", "), seen(kind->value),
+                             near.empty() ? "" : "; did you mean " + near + "?")});
             return {};
         }
     } else if (node.kind == JsonNode::Kind::object) {

@@ -1,6 +1,6 @@
 #include "read/keys.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <array>
@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "coldtank/description.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -496,7 +497,7 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
         if (key.quantity == nullptr) continue;
         const std::string_view of = stem(key);
         if (written == of || (written.starts_with(of) && written[of.size()] == '_')) {
-            return {fmt::format("give it as {}", fmt::join(spellings(key), ", ")), &key};
+            return {fmt::format("give it as {}", joined(spellings(key), ", ")), &key};
         }
     }
     for (const Scope other : kScopes) {
@@ -515,12 +516,12 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
     const std::string_view start = written.substr(0, written.find('_'));
     for (const Key* only : {only_key(scope, written, false), only_key(scope, start, true)}) {
         if (only == nullptr) continue;
-        return {fmt::format("did you mean {}?", fmt::join(spellings(*only), ", ")), only};
+        return {fmt::format("did you mean {}?", joined(spellings(*only), ", ")), only};
     }
     std::vector<std::string_view> names;
     for (const Key& key : keys_of(scope)) names.push_back(key.name);
     return {scope == Scope::limits ? "see the table of limits in the README"
-                                   : fmt::format("known here: {}", fmt::join(names, ", ")),
+                                   : fmt::format("known here: {}", joined(names, ", ")),
             nullptr};
 }
 

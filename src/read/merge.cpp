@@ -1,6 +1,6 @@
 #include "read/merge.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -298,7 +298,7 @@ bool Merger::use_of_group(Tank& tank, const std::string& fish, std::string_view 
             : fish.empty()    ? "which fish? the tank has several groups: name one in a column fish"
             : groups.empty()
                 ? fmt::format("no fish of this tank are called \"{}\"; {}", shortened(fish),
-                              near.empty() ? fmt::format("they are {}", fmt::join(known, ", "))
+                              near.empty() ? fmt::format("they are {}", joined(known, ", "))
                                            : fmt::format("did you mean {}?", near))
                 : fmt::format("two groups are called \"{}\"; name them apart", shortened(fish)));
     }
@@ -448,7 +448,7 @@ TankReadings Merger::merge(Target& target) {
         out.check.status = water ? Status::pass : Status::unchecked;
     }
     if (!too_old.empty()) {
-        notes.push_back(fmt::format("too old and not used: {}", fmt::join(too_old, ", ")));
+        notes.push_back(fmt::format("too old and not used: {}", joined(too_old, ", ")));
     }
     const TankLog& log = target.log;
     if (log.first.line != 0 && log.latest.empty() && !log.ahead && !log.unusable) {
@@ -480,7 +480,7 @@ TankReadings Merger::merge(Target& target) {
                                     "this tank"
                                   : "a reading of this tank's water; the readings file has none";
     }
-    out.note = fmt::format("{}", fmt::join(notes, "; "));
+    out.note = joined(notes, "; ");
     return out;
 }
 

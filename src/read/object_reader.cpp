@@ -1,6 +1,6 @@
 #include "read/object_reader.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -149,7 +149,7 @@ std::optional<std::string> ObjectReader::text(std::string_view name) const {
         if (std::find(known.begin(), known.end(), node.text) == known.end()) {
             const std::string near = nearest(node.text, known);
             fault_at(*found,
-                     fmt::format("must be one of {}, got {}{}", fmt::join(known, ", "), seen(node),
+                     fmt::format("must be one of {}, got {}{}", joined(known, ", "), seen(node),
                                  near.empty() ? "" : "; did you mean " + near + "?"));
             return std::nullopt;
         }

@@ -1,6 +1,6 @@
 #include "read/species_book.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 

@@ -1,6 +1,6 @@
 #include "report/capacity.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -18,7 +18,7 @@ namespace {
 std::string names_of(const std::vector<CheckId>& checks) {
     std::vector<std::string> names;
     for (const CheckId id : checks) names.push_back(with_blanks(name_of(id)));
-    return fmt::format("{}", fmt::join(names, ", "));
+    return joined(names, ", ");
 }
 
 std::string_view words_of(Uncertain input) {
@@ -86,7 +86,7 @@ std::string today_words(const std::vector<Check>& over, const TankBudget& budget
         words.push_back(
             fmt::format("{} {} {}", name_of(check.status), title_of(check.id), text.value));
     }
-    return fmt::format("{}", fmt::join(words, ", "));
+    return joined(words, ", ");
 }
 
 std::vector<OwnLimit> own_limits_of(const System& system, std::size_t tank) {

@@ -1,6 +1,6 @@
 #include "report/explain.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -19,7 +19,7 @@ std::string n(double value) {
 std::string sum_of(const std::vector<double>& terms) {
     std::vector<std::string> texts;
     for (const double term : terms) texts.push_back(n(term));
-    return texts.empty() ? "0" : fmt::format("{}", fmt::join(texts, " + "));
+    return texts.empty() ? "0" : joined(texts, " + ");
 }
 
 class Working {
@@ -411,7 +411,7 @@ void reserve_lines(Working& working, const Tank& tank, const TankBudget& budget)
     }
     working.line("demand when all stops, of fed fish",
                  fmt::format("{}*{}*({})", n(tank.feed.peak_factor), n(reserve.fasting_share),
-                             fmt::join(groups, " + ")),
+                             joined(groups, " + ")),
                  reserve.demand_g_h, "g/h", "judgement: when the power fails they have eaten");
     const auto countdown = [&](double level) {
         return fmt::format("max(0, 60*{}*({} - {})/{})", n(budget.water_m3), n(reserve.start_mg_l),

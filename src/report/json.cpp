@@ -1,7 +1,7 @@
 // The report as JSON, with the keys of the README.
 #include "report/json.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <cmath>
 

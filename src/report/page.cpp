@@ -1,5 +1,5 @@
 // The report as a page of text: in full, and short for a phone at night.
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <optional>
@@ -121,7 +121,7 @@ std::string alarm_words(const Trouble& trouble, const Display& show) {
     for (const Check& each : *trouble.part.checks) {
         if (each.id != check.id && each.status == check.status) others.push_back(title_of(each.id));
     }
-    return others.empty() ? out : fmt::format("{}; also {}", out, fmt::join(others, ", "));
+    return others.empty() ? out : fmt::format("{}; also {}", out, joined(others, ", "));
 }
 
 std::string trouble_text(const PagePart& part, const Display& show) {
@@ -148,8 +148,7 @@ std::string trouble_text(const PagePart& part, const Display& show) {
         }
     }
     if (!unchecked.empty()) {
-        out += wrapped(cell("unchecked", kIndent), fmt::format("{}", fmt::join(unchecked, "; ")),
-                       kIndent);
+        out += wrapped(cell("unchecked", kIndent), joined(unchecked, "; "), kIndent);
     }
     return out;
 }
@@ -221,7 +220,7 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
         out += wrapped(
             "",
             fmt::format("of {} tanks and loops{}: {}", parts_in_all,
-                        unread.empty() ? "" : " that could be worked out", fmt::join(counts, ", ")),
+                        unread.empty() ? "" : " that could be worked out", joined(counts, ", ")),
             2);
     }
     for (const Trouble& each : troubles) {

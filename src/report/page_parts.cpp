@@ -1,6 +1,6 @@
 #include "report/page_parts.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <array>
@@ -112,7 +112,7 @@ std::string both(std::optional<double> predicted, std::optional<double> measured
     std::vector<std::string> parts;
     if (predicted) parts.push_back(fmt::format("{} mg/L", figure(*predicted)));
     if (measured) parts.push_back(fmt::format("measured {} mg/L", figure(*measured)));
-    return parts.empty() ? "unknown" : fmt::format("{}", fmt::join(parts, ", "));
+    return parts.empty() ? "unknown" : joined(parts, ", ");
 }
 
 // A carbon dioxide by pH that no tank is seen to hold.
@@ -204,7 +204,7 @@ std::string gap_words(const OxygenGap& gap, const TankBudget& budget) {
         causes.push_back(fmt::format("respiration_factor {}", figure(*gap.respiration_factor)));
     }
     if (causes.empty()) return out + "; no fish, air or flow would explain it: check the meter";
-    out += fmt::format("; it would take, each alone: {}", fmt::join(causes, ", "));
+    out += fmt::format("; it would take, each alone: {}", joined(causes, ", "));
     if (!gap.aeration_percent && gap.without_aeration_mg_l > gap.measured_mg_l &&
         !budget.aerators.empty()) {
         out += fmt::format("; without any aerator it would still be {} mg/L",
@@ -221,7 +221,7 @@ std::string readings_words(const TankReadings& readings) {
         words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, of, figure(each.value, 4),
                                     figure(each.age_h, 1), each.used ? "" : ", not used"));
     }
-    return words.empty() ? "none" : fmt::format("{}", fmt::join(words, ", "));
+    return words.empty() ? "none" : joined(words, ", ");
 }
 
 std::vector<FigureLine> figure_lines(const TankReport& report, const Display& show) {
@@ -239,7 +239,7 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
             if (assumption.kind == Assumption::Kind::response_time) continue;
             words.push_back(words_of(assumption));
         }
-        if (!words.empty()) line("assumed", fmt::format("{}", fmt::join(words, "; ")));
+        if (!words.empty()) line("assumed", joined(words, "; "));
         return out;
     };
     const OxygenBudget& oxygen = budget.oxygen;
@@ -403,7 +403,7 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
                            daily(budget.alkalinity_demand_g_day)));
     std::vector<std::string> assumed;
     for (const Assumption& assumption : budget.assumed) assumed.push_back(words_of(assumption));
-    if (!assumed.empty()) line("assumed", fmt::format("{}", fmt::join(assumed, "; ")));
+    if (!assumed.empty()) line("assumed", joined(assumed, "; "));
     return out;
 }
 

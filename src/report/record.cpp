@@ -1,6 +1,6 @@
 #include "report/record.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <span>
@@ -360,10 +360,10 @@ std::map<std::string, std::string> log_cells(const Report& report, const TankRep
         fish.push_back(fmt::format("{} {} of {} g", name_of(group), exact(group.count),
                                    exact(group.mean_weight_g)));
     }
-    out["fish"] = fmt::format("{}", fmt::join(fish, "; "));
+    out["fish"] = joined(fish, "; ");
     std::vector<std::string> assumed;
     for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
-    out["assumed"] = fmt::format("{}", fmt::join(assumed, "; "));
+    out["assumed"] = joined(assumed, "; ");
     return out;
 }
 

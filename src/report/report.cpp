@@ -1,6 +1,6 @@
 #include "report/report.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <set>
@@ -118,7 +118,7 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
 std::string words_of(const std::vector<Doubt>& doubts, const Tank* tank) {
     std::vector<std::string> words;
     for (const Doubt& doubt : doubts) words.push_back(words_of(doubt, tank));
-    return fmt::format("{}", fmt::join(words, "; "));
+    return joined(words, "; ");
 }
 
 // What a meter that is off by a tenth of pH makes of carbon dioxide, where a limit lies within.
@@ -134,7 +134,7 @@ std::string band_words(const Check& check, double from_ph_mg_l) {
     }
     if (inside.empty()) return {};
     return fmt::format("a pH meter good to 0.1 says {} to {} mg/L: {} {} inside", figure(low),
-                       figure(high), fmt::join(inside, " and "), inside.size() > 1 ? "are" : "is");
+                       figure(high), joined(inside, " and "), inside.size() > 1 ? "are" : "is");
 }
 
 std::vector<std::string> carbon_dioxide_notes(const Tank& tank, const TankBudget& budget,
@@ -196,11 +196,10 @@ std::vector<std::string> notes_of(const Tank& tank, const TankBudget& budget) {
         const Check& check = budget.checks[i];
         switch (check.id) {
             case CheckId::oxygen:
-                notes[i] = fmt::format("{}", fmt::join(oxygen_notes(tank, budget, check), "; "));
+                notes[i] = joined(oxygen_notes(tank, budget, check), "; ");
                 break;
             case CheckId::carbon_dioxide:
-                notes[i] =
-                    fmt::format("{}", fmt::join(carbon_dioxide_notes(tank, budget, check), "; "));
+                notes[i] = joined(carbon_dioxide_notes(tank, budget, check), "; ");
                 break;
             case CheckId::density:
                 if (budget.loves_company) {
@@ -513,7 +512,7 @@ bool has_own_limits(const System& system) {
 std::string words_of(std::span<const OwnLimit> limits, const Display& show) {
     std::vector<std::string> words;
     for (const OwnLimit& limit : limits) words.push_back(words_of(limit, show));
-    return fmt::format("{}", fmt::join(words, "; "));
+    return joined(words, "; ");
 }
 
 std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& show) {

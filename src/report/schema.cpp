@@ -1,6 +1,6 @@
 #include "report/schema.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 

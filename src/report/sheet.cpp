@@ -1,5 +1,5 @@
 // The report as a Markdown page for a logbook, and as CSV for a spreadsheet.
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <array>
@@ -117,7 +117,7 @@ std::string because_words(const Check& check) {
         if (each.limit) one += fmt::format(" ({})", exact(*each.limit));
         words.push_back(std::move(one));
     }
-    return fmt::format("{}", fmt::join(words, "; "));
+    return joined(words, "; ");
 }
 
 std::string number_cell(std::optional<double> value) { return value ? exact(*value) : ""; }
@@ -172,8 +172,7 @@ std::string csv_of(std::span<const Report> reports) {
                     csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
                     number_cell(check.used_percent),
                     csv_cell(check.status == Status::unchecked ? check.missing : ""),
-                    csv_cell((*part.notes)[i]),
-                    csv_cell(fmt::format("{}", fmt::join(remedies, " | "))),
+                    csv_cell((*part.notes)[i]), csv_cell(joined(remedies, " | ")),
                     csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)));
             }
         }

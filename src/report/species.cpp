@@ -1,6 +1,6 @@
 #include "report/species.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <vector>
 
@@ -50,7 +50,7 @@ std::string one_species_as_text(const BookEntry& entry) {
         fmt::format("{} ({})\n", printable(entry.name), printable(entry.scientific_name));
     std::vector<std::string> names;
     for (const std::string& name : entry.other_names) names.push_back(printable(name));
-    if (!names.empty()) out += wrapped("  also: ", fmt::format("{}", fmt::join(names, ", ")), 8);
+    if (!names.empty()) out += wrapped("  also: ", joined(names, ", "), 8);
     for (const SpeciesField& field : kSpeciesFields) {
         const Constant& constant = entry.species.*field.member;
         out +=

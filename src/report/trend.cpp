@@ -1,6 +1,6 @@
 #include "report/trend.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cmath>
@@ -191,7 +191,7 @@ std::string last_words(const TankTrend& trend) {
     const auto fish = number_of(trend.last, "fish_count");
     const auto kg = number_of(trend.last, "biomass_kg");
     if (fish && kg) words.push_back(fmt::format("{} fish, {} kg", exact(*fish), figure(*kg)));
-    return fmt::format("{}", fmt::join(words, "; "));
+    return joined(words, "; ");
 }
 
 std::string cell_in(const std::map<std::string, std::string>& cells, const char* column) {

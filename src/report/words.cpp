@@ -1,6 +1,6 @@
 #include "report/words.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <cmath>
 

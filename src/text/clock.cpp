@@ -1,6 +1,6 @@
 #include "text/clock.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <chrono>
 #include <cstdlib>

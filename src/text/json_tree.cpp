@@ -1,6 +1,6 @@
 #include "text/json_tree.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <cstdint>

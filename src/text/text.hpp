@@ -32,6 +32,19 @@ std::string figure(double value, int decimals);
 // The shortest text that reads back as the same number.
 std::string exact(double value);
 
+// Texts with others between them: "a, b, c".
+template <class Texts>
+std::string joined(const Texts& texts, std::string_view between) {
+    std::string out;
+    bool first = true;
+    for (const auto& text : texts) {
+        if (!first) out += between;
+        out += text;
+        first = false;
+    }
+    return out;
+}
+
 // Without the blanks and tabs at its ends.
 std::string_view trimmed(std::string_view text);
 
