@@ -48,6 +48,26 @@ cmake -S "$source/tests/consumer" -B "$work/consumer" -DCMAKE_PREFIX_PATH="$work
 cmake --build "$work/consumer" >>"$work/log" 2>&1 || { cat "$work/log"; say "the consumer"; }
 "$work/consumer/consumer" | grep -q "^north round: lowest oxygen" || say "the consumer's answer"
 
+# So does one that takes the tree into its own: the library alone, with the C++ that it needs.
+cmake -S "$source/tests/consumer" -B "$work/within" -DCOLDTANK_SOURCE="$source" \
+    -DCMAKE_CXX_STANDARD=17 -DLIBRARY_EXAMPLE="$source/examples/library.cpp" >>"$work/log" 2>&1 ||
+    { cat "$work/log"; say "the tree within another is not configured"; }
+cmake --build "$work/within" -j 2 >>"$work/log" 2>&1 || { cat "$work/log"; say "the tree within"; }
+"$work/within/consumer" | grep -q "^north round: lowest oxygen" || say "the answer from within"
+
+# Every public header stands alone, whatever was included before it.
+for compiler in g++ clang++; do
+    command -v "$compiler" >/dev/null 2>&1 || { echo "install: no $compiler: skipped"; continue; }
+    for header in "$work"/usr/include/coldtank/*.hpp; do
+        echo "#include <coldtank/$(basename "$header")>" |
+            "$compiler" -std=c++20 -fsyntax-only -Wall -Wextra -Wpedantic -Wconversion -Wshadow \
+                -Wdouble-promotion -Werror -I "$work/usr/include" -x c++ - 2>"$work/wrong" ||
+            { cat "$work/wrong"; say "$compiler: $header"; }
+    done
+done
+grep -q "\"$("$bin" --version | sed 's/coldtank //')\"" "$work/usr/include/coldtank/version.hpp" ||
+    say "the version of the header"
+
 # A package that installs and runs.
 (cd "$work" && cpack -G DEB --config "$build/CPackConfig.cmake" -B "$work/deb") >>"$work/log" 2>&1 ||
     { cat "$work/log"; say "cpack"; }

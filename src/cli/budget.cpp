@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "coldtank/version.hpp"
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
 #include "logbook/logbook.hpp"
@@ -135,7 +136,7 @@ int run(const Options& options) {
     if (options.quiet && status == kPass) return logged(status);
     std::string out;
     if (options.format == "json") {
-        out = io::json_of(reports, COLDTANK_VERSION);
+        out = io::json_of(reports, kVersion);
     } else if (options.format == "jsonl") {
         for (const io::Report& report : reports) out += io::json_line_of(report);
     } else if (options.format == "csv") {

@@ -1,3 +1,4 @@
+#include "coldtank/version.hpp"
 #include "report/capacity.hpp"
 
 #include <fmt/core.h>
@@ -88,7 +89,7 @@ int run(const Options& options) {
     }
     std::string out;
     if (options.format == "json") {
-        out = io::capacity_json(reports, question, COLDTANK_VERSION);
+        out = io::capacity_json(reports, question, kVersion);
     } else if (options.format == "csv") {
         out = io::capacity_csv(reports);
     } else {

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "coldtank/version.hpp"
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
 #include "read/keys.hpp"
@@ -120,7 +121,7 @@ int run(int argc, char** argv) {
     CLI::App app{
         "Will oxygen, ammonia, carbon dioxide and space do for the trout and char in your tanks?",
         "coldtank"};
-    app.set_version_flag("--version", "coldtank " COLDTANK_VERSION);
+    app.set_version_flag("--version", fmt::format("coldtank {}", kVersion));
     app.formatter(std::make_shared<HelpFormatter>());
     app.footer(
         "  coldtank starter > farm.json    # a description to put your numbers in\n"

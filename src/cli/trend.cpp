@@ -1,3 +1,4 @@
+#include "coldtank/version.hpp"
 #include "report/trend.hpp"
 
 #include <fmt/core.h>
@@ -92,7 +93,7 @@ int run(const Options& options) {
     }
     std::string out;
     if (options.format == "json") {
-        out = trends_json(trends, COLDTANK_VERSION);
+        out = trends_json(trends, kVersion);
     } else if (options.format == "csv") {
         out = trends_csv(trends);
     } else {
