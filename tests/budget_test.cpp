@@ -452,7 +452,7 @@ TEST_SUITE("budget") {
         CHECK(check_of(b, CheckId::carbon_dioxide).status == Status::unchecked);
         CHECK(b.verdict == Status::unchecked);
         CHECK(b.carbon_dioxide.balance_mg_l.has_value());  // shown all the same
-        CHECK(b.carbon_dioxide.estimated_ph.has_value());
+        CHECK(estimated_ph(tank, b).has_value());
         CHECK_FALSE(b.carbon_dioxide.balance_judged);
     }
 

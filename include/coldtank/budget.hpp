@@ -230,7 +230,7 @@ struct CarbonDioxideBudget {
     std::optional<double> from_ph_mg_l;
     bool from_ph_judged;  // false over kPhDoubtHigh
     std::optional<double> measured_mg_l;
-    std::optional<double> estimated_ph;  // of balance_mg_l: shown, never judged
+    std::optional<double> estimated_ph;  // where the report asked: see estimated_ph()
 };
 
 // What was taken on the optimistic side because the description is silent, and every factor that is
@@ -428,6 +428,10 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
 // figures are NaN and checks fail.
 // Balances: tests/budget_test.cpp recomputes them; mass in = mass out to 1e-12.
 TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+
+// The pH that the carbon dioxide of the balance would make of the tank's alkalinity, at its peak:
+// shown, never judged, and dear to find. None without an alkalinity or a balance, or outside kPhRange.
+std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) noexcept;
 
 // Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
 // corrected to sea level: the lower of the two, and pressure_doubtful.

@@ -376,10 +376,6 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
             co2.from_ph_judged = *tank.water.ph <= kPhDoubtHigh;
             budget.ph_contradicts_alkalinity = !co2.from_ph_mg_l;
         }
-        if (co2.balance_mg_l) {
-            co2.estimated_ph = if_number(ph_from_carbon_dioxide(
-                {budget.peak_temperature_c, alkalinity_mg_l}, *co2.balance_mg_l));
-        }
     }
 }
 
@@ -438,6 +434,13 @@ TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double press
     list_doubts(tank, budget);
     judge(tank, supply, limits_of(tank), budget);
     return budget;
+}
+
+std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) noexcept {
+    if (!tank.water.alkalinity_mg_l || !budget.carbon_dioxide.balance_mg_l) return std::nullopt;
+    return if_number(
+        ph_from_carbon_dioxide({budget.peak_temperature_c, *tank.water.alkalinity_mg_l},
+                               *budget.carbon_dioxide.balance_mg_l));
 }
 
 SitePressure site_pressure(const Site& site) noexcept {

@@ -443,7 +443,8 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;
-            const TankBudget& budget = whole.tanks[i];
+            TankBudget& budget = whole.tanks[i];
+            budget.carbon_dioxide.estimated_ph = estimated_ph(tank, budget);
             add_warnings(tank, budget, report.warnings);
             TankReport& added = by_system.emplace_back(TankReport{
                 budget,
