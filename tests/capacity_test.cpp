@@ -16,9 +16,8 @@ bool keeps(const Check& check, Level level) {
 bool all_keep(const Tank& tank, double count, double pressure_kpa, Level level) {
     const TankBudget budget = assessed(stocked_with(tank, count), pressure_kpa);
     return std::all_of(budget.checks.begin(), budget.checks.end(), [&](const Check& check) {
-        const auto ids = stock_checks();
-        const bool counts = std::find(ids.begin(), ids.end(), check.id) != ids.end();
-        return !counts || check.status == Status::unchecked || keeps(check, level);
+        return info_of(check.id).decides != Decides::stock || check.status == Status::unchecked ||
+               keeps(check, level);
     });
 }
 

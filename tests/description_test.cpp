@@ -1,6 +1,8 @@
 #include "read/description.hpp"
 
 #include <algorithm>
+#include <fstream>
+#include <iterator>
 
 #include "check.hpp"
 #include "coldtank/loop.hpp"
@@ -390,6 +392,42 @@ TEST_SUITE("description") {
             }
             std::sort(all.begin(), all.end());
             CHECK(std::adjacent_find(all.begin(), all.end()) == all.end());
+        }
+    }
+
+    TEST_CASE("every check and every limit stands where a reader looks for it") {
+        const auto text_of_file = [](const char* name) {
+            std::ifstream file(std::string(COLDTANK_SOURCE_DIR) + '/' + name);
+            return std::string(std::istreambuf_iterator<char>(file), {});
+        };
+        const std::string readme = text_of_file("README.md");
+        const std::string schema = text_of_file("data/report.schema.json");
+        for (const CheckInfo& info : kChecks) {
+            const std::string name(info.name);
+            const auto row = readme.find("\n| " + name);
+            CHECK_MESSAGE(row != std::string::npos, name);
+            // With its unit, less what a concentration is counted as.
+            const std::string unit(info.unit.substr(0, info.unit.find(" (")));
+            const std::string line = readme.substr(row + 1, readme.find('\n', row + 1) - row);
+            const bool counted = info.id == CheckId::size_spread || info.id == CheckId::ph ||
+                                 info.id == CheckId::early_life || info.id == CheckId::exchange;
+            CHECK_MESSAGE((counted || line.find(unit) != std::string::npos), line);
+            std::size_t lists = 0;
+            for (std::size_t at = 0; (at = schema.find('"' + name + '"', at)) != std::string::npos;
+                 ++at) {
+                ++lists;
+            }
+            CHECK_MESSAGE(lists >= 2, name);  // a check, and what limits first
+        }
+        const auto keys = keys_of(Scope::limits);
+        REQUIRE(keys.size() == limit_fields().size());
+        for (std::size_t i = 0; i < keys.size(); ++i) {
+            const LimitField& field = limit_fields()[i];
+            CHECK(keys[i].name == field.key);
+            CHECK(keys[i].low == field.range.low);
+            CHECK(keys[i].high == field.range.high);
+            CHECK_MESSAGE(readme.find('`' + std::string(field.key) + '`') != std::string::npos,
+                          field.key);
         }
     }
 }

@@ -11,104 +11,10 @@
 #include <string_view>
 #include <vector>
 
+#include "coldtank/check.hpp"
 #include "coldtank/description.hpp"
 
 namespace coldtank {
-
-// ---- judgement
-
-enum class Status { pass, unchecked, warn, fail };  // in order of severity
-constexpr Status worse(Status a, Status b) { return a < b ? b : a; }
-
-// In the order of the report.
-enum class CheckId {
-    oxygen,
-    oxygen_reserve,
-    ammonia,
-    total_ammonia,
-    carbon_dioxide,
-    temperature,
-    ph,
-    density,
-    ration,
-    exchange,
-    oxygen_excess,
-    size_spread,
-    current,
-    nitrite,
-    gas_pressure,
-    chlorine,
-    early_life,   // eggs and sac fry, which no other check covers: never judged
-    input_doubt,  // what is described or read may be a slip of the pen or of a meter
-    // only where a readings file is given
-    readings,  // their age
-    deaths,
-    // of a loop
-    biofilter,
-    loop_flow,
-    nitrate,
-    alkalinity,
-    plants
-};
-
-std::string_view name_of(Status status) noexcept;  // "pass"
-std::string_view name_of(CheckId check) noexcept;  // "oxygen_reserve"
-
-// What a value must keep to: not below low, not above high.
-struct Bound {
-    std::optional<double> low;
-    std::optional<double> high;
-};
-
-// Where a value stands: a NaN fails.
-Status status_of(double value, const Bound& warn, const Bound& fail) noexcept;
-
-// What decides a status beside the value and its limits.
-enum class Reason {
-    demand_over_supply,  // value and limit in g/h
-    rises_without_end,   // nothing keeps up with it
-    hours_to_warn,       // without flow it gathers: value until the warn limit, limit in hours
-    hours_to_fail,       // the same until the fail limit
-    days_to_warn,        // the same of nitrate on a loop without exchange
-    low_has_passed,      // an oxygen read lately, mg/L, below limit
-    row_not_used,        // of readings: a fault, a clock ahead, nothing in it
-    as_oxygen,           // a reserve from assumed saturation is no better than the oxygen check
-    least_by_balance,    // mg/L that even the cleanest inflow leaves, over limit
-    filter_age,          // percent, below limit
-    filter_cold,         // degC, below limit
-    filter_starved       // oxygen of the supply at peak, mg/L, below limit
-};
-std::string_view name_of(Reason reason) noexcept;  // "hours_to_fail"
-
-struct Because {
-    Reason reason;
-    Status status;                // what it makes of the check
-    std::optional<double> value;  // in the unit of the reason
-    std::optional<double> limit;
-};
-
-// `status` is the worst of where `value` stands and of `because`, or unchecked.
-struct Check {
-    CheckId id;
-    Status status = Status::unchecked;
-    std::optional<double> value;
-    std::string_view unit;
-    Bound warn;
-    Bound fail;
-    std::optional<double> used_percent;  // share of the warn limit that is used up
-    bool exhausted = false;              // a demand that nothing meets: used without end
-    bool own_limit = false;              // the description sets a limit of this check
-    std::string_view missing;            // what an unchecked check needs to be judged
-    std::vector<Because> because;
-};
-
-// Takes a reason into a check, which is no better than it.
-void add_reason(Check& check, const Because& because);
-
-// What `value` alone makes of a check: pass where there is none.
-Status status_of_value(const Check& check) noexcept;
-// What it is now, without what will only be in hours or days.
-Status status_now(const Check& check) noexcept;
 
 // ---- figures
 
@@ -314,13 +220,6 @@ struct TankBudget {
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null where absent
 
-// The worst of some checks, and the one that limits first; unchecked where there is no check.
-struct Verdict {
-    Status worst = Status::unchecked;
-    CheckId first_limit = CheckId::oxygen;
-};
-Verdict verdict_of(std::span<const Check> checks) noexcept;
-
 // Fish that died of late, held against those that were there: in percent.
 //   died, of > 0: within kDeathsWindowH
 inline constexpr Constant kDeathsWindowH{
@@ -430,7 +329,8 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
 TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
 
 // The pH that the carbon dioxide of the balance would make of the tank's alkalinity, at its peak:
-// shown, never judged, and dear to find. None without an alkalinity or a balance, or outside kPhRange.
+// shown, never judged, and dear to find. None without an alkalinity or a balance, or outside
+// kPhRange.
 std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) noexcept;
 
 // Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks

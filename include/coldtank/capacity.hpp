@@ -13,9 +13,6 @@ namespace coldtank {
 // Which limits a stock must keep.
 enum class Level { warn, fail };
 
-// The checks that stock decides, in the order of CheckId.
-std::span<const CheckId> stock_checks() noexcept;
-
 struct Stock {
     double count;
     double biomass_kg;

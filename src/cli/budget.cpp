@@ -8,9 +8,9 @@
 #include <string>
 #include <vector>
 
-#include "coldtank/version.hpp"
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
+#include "coldtank/version.hpp"
 #include "logbook/logbook.hpp"
 #include "report/record.hpp"
 #include "report/report.hpp"

@@ -1,4 +1,3 @@
-#include "coldtank/version.hpp"
 #include "report/capacity.hpp"
 
 #include <fmt/core.h>
@@ -13,6 +12,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
+#include "coldtank/version.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {

@@ -9,9 +9,9 @@
 #include <string>
 #include <vector>
 
-#include "coldtank/version.hpp"
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
+#include "coldtank/version.hpp"
 #include "read/keys.hpp"
 #include "text/text.hpp"
 

@@ -1,4 +1,3 @@
-#include "coldtank/version.hpp"
 #include "report/trend.hpp"
 
 #include <fmt/core.h>
@@ -11,6 +10,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/help.hpp"
+#include "coldtank/version.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
 #include "text/text.hpp"

@@ -11,10 +11,6 @@
 namespace coldtank {
 namespace {
 
-constexpr std::array kStockChecks{CheckId::oxygen,         CheckId::oxygen_reserve,
-                                  CheckId::ammonia,        CheckId::total_ammonia,
-                                  CheckId::carbon_dioxide, CheckId::density};
-
 constexpr Constant kOxygenPerFeedLow{"oxygen by feed, least", 222, "g/kg", Basis::published,
                                      "Willoughby 1968"};
 constexpr Constant kOxygenPerFeedHigh{"oxygen by feed, most", 500, "g/kg", Basis::published,
@@ -101,7 +97,7 @@ double largest_count(const Stocked& stocked, std::span<const Judged> checks, Lev
 }
 
 bool is_stock_check(CheckId id) {
-    return std::find(kStockChecks.begin(), kStockChecks.end(), id) != kStockChecks.end();
+    return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::tank;
 }
 
 template <class Change>
@@ -148,8 +144,6 @@ double count_or_zero(const TankCapacity& capacity) {
 }
 
 }  // namespace
-
-std::span<const CheckId> stock_checks() noexcept { return kStockChecks; }
 
 Tank stocked_with(const Tank& tank, double count) {
     Tank stocked = without_todays_readings(tank);
@@ -198,7 +192,7 @@ System planned(const System& system) {
 
 // Whether a check of the loop is one that stock decides.
 bool is_loop_stock_check(CheckId id) {
-    return id == CheckId::biofilter || id == CheckId::loop_flow || id == CheckId::nitrate;
+    return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::loop;
 }
 
 // `tanks`: the places in what it answers of those that have fish.
@@ -254,17 +248,13 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         break;
     }
     if (detail == Detail::total) return capacity;
-    std::vector<CheckId> ids(kStockChecks.begin(), kStockChecks.end());
-    if (one.loop) {
-        for (const Check& check : one.loop->checks) {
-            if (is_loop_stock_check(check.id)) ids.push_back(check.id);
-        }
-    }
     // Beyond all reason is no limit.
     const auto limited = [&](double count) {
         return count < kMostFish ? std::optional{stock(count)} : std::nullopt;
     };
-    for (const CheckId id : ids) {
+    for (const CheckInfo& info : kChecks) {
+        const CheckId id = info.id;
+        if (info.decides != Decides::stock || (info.owner == Owner::loop && !one.loop)) continue;
         std::vector<Judged> of_id;
         std::copy_if(judged.begin(), judged.end(), std::back_inserter(of_id),
                      [&](const Judged& check) { return check.id == id; });
@@ -364,11 +354,10 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count) {
     const SystemBudget budget = assess_system(plan_system);
     FitPlan plan{plan_system.tanks[tank], budget.tanks[tank], Status::pass, {}, false};
     std::vector<CheckId> troubled;
-    for (const CheckId id : kStockChecks) {
-        const Check* check = find_check(plan.budget, id);
-        if (check == nullptr) continue;
-        plan.verdict = worse(plan.verdict, check->status);
-        if (check->status >= Status::warn) troubled.push_back(id);
+    for (const Check& check : plan.budget.checks) {
+        if (!is_stock_check(check.id)) continue;
+        plan.verdict = worse(plan.verdict, check.status);
+        if (check.status >= Status::warn) troubled.push_back(check.id);
     }
     // Too warm is no place for any number of fish.
     if (const Check* temperature = find_check(plan.budget, CheckId::temperature);

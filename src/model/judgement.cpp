@@ -181,7 +181,7 @@ void judge_reading(Check& check, std::optional<double> value, std::string_view m
 
 Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Limits& own) {
     const OxygenBudget& oxygen = budget.oxygen;
-    Check check{.id = CheckId::oxygen, .unit = "mg/L"};
+    Check check = new_check(CheckId::oxygen);
     check.warn.low = oxygen.warn_mg_l;
     check.fail.low = oxygen.fail_mg_l;
     check.own_limit = own.oxygen_warn_mg_l || own.oxygen_warn_percent || own.oxygen_fail_mg_l;
@@ -222,7 +222,7 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
 
 Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const TankLimits& limits,
                     const Limits& own) {
-    Check check{.id = CheckId::oxygen_reserve, .unit = "min"};
+    Check check = new_check(CheckId::oxygen_reserve);
     check.warn.low = limits.response_time_min;
     check.fail.low = limits.response_time_min / 2;
     check.own_limit = own.reserve_danger_mg_l || own.response_time_min;
@@ -278,7 +278,7 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
 }
 
 Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::ammonia, .unit = "mg/L (NH3)"};
+    Check check = new_check(CheckId::ammonia);
     check.warn.high = limits.nh3_warn_mg_l;
     check.fail.high = limits.nh3_fail_mg_l;
     check.own_limit = own.nh3_warn_mg_l || own.nh3_fail_mg_l;
@@ -293,7 +293,7 @@ Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, cons
 
 Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits,
                           const Limits& own) {
-    Check check{.id = CheckId::total_ammonia, .unit = "mg/L (N)"};
+    Check check = new_check(CheckId::total_ammonia);
     check.warn.high = limits.tan_warn_mg_l;
     check.fail.high = limits.tan_fail_mg_l;
     check.own_limit = own.tan_warn_mg_l || own.tan_fail_mg_l;
@@ -304,18 +304,18 @@ Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits
 
 // What a loop lets rise without end fails, whatever was read today.
 void let_rise(Check& check) {
-    check = {.id = check.id,
-             .unit = check.unit,
-             .warn = check.warn,
-             .fail = check.fail,
-             .exhausted = true,
-             .own_limit = check.own_limit};
+    const Check was = check;
+    check = new_check(was.id);
+    check.warn = was.warn;
+    check.fail = was.fail;
+    check.own_limit = was.own_limit;
+    check.exhausted = true;
     add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
 }
 
 Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
                            const Limits& own) {
-    Check check{.id = CheckId::carbon_dioxide, .unit = "mg/L"};
+    Check check = new_check(CheckId::carbon_dioxide);
     check.warn.high = limits.carbon_dioxide_warn_mg_l;
     check.fail.high = limits.carbon_dioxide_fail_mg_l;
     check.own_limit = own.carbon_dioxide_warn_mg_l || own.carbon_dioxide_fail_mg_l;
@@ -346,7 +346,7 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
 }
 
 Check temperature_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::temperature, .unit = "degC"};
+    Check check = new_check(CheckId::temperature);
     if (budget.groups.empty()) {
         check.missing = "fish: the limits are a species'";
         return check;
@@ -364,7 +364,7 @@ Check temperature_check(const TankBudget& budget, const TankLimits& limits, cons
 }
 
 Check ph_check(const Water& water, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::ph, .unit = "pH"};
+    Check check = new_check(CheckId::ph);
     check.warn = {limits.ph_low_warn, limits.ph_high_warn};
     check.fail = {limits.ph_low_fail, limits.ph_high_fail};
     check.own_limit = own.ph_low_warn || own.ph_high_warn || own.ph_low_fail || own.ph_high_fail;
@@ -373,7 +373,7 @@ Check ph_check(const Water& water, const TankLimits& limits, const Limits& own) 
 }
 
 Check density_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::density, .unit = "kg/m3"};
+    Check check = new_check(CheckId::density);
     check.own_limit =
         own.density_warn_kg_m3 || own.density_fail_kg_m3 || own.density_index_kg_m3_cm;
     // The index as a density at these sizes: it is what counts for small fish.
@@ -388,7 +388,7 @@ Check density_check(const TankBudget& budget, const TankLimits& limits, const Li
 }
 
 Check ration_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::ration, .unit = "percent/day"};
+    Check check = new_check(CheckId::ration);
     check.own_limit = own.ration_warn_ratio.has_value();
     // What is stated is judged against what is advised for those fish. Where nothing is stated it
     // shows the advice, which passes.
@@ -411,7 +411,7 @@ Check ration_check(const TankBudget& budget, const TankLimits& limits, const Lim
 }
 
 Check exchange_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::exchange, .unit = "1/h"};
+    Check check = new_check(CheckId::exchange);
     check.own_limit = own.exchange_warn_per_h.has_value();
     check.warn.low = limits.exchange_warn_per_h;
     judge_value(check, budget.flow_m3_h / (budget.volume_l / 1000));
@@ -419,7 +419,7 @@ Check exchange_check(const TankBudget& budget, const TankLimits& limits, const L
 }
 
 Check oxygen_excess_check(const OxygenBudget& oxygen) {
-    Check check{.id = CheckId::oxygen_excess, .unit = "%"};
+    Check check = new_check(CheckId::oxygen_excess);
     check.warn.high = kExcessWarn;
     check.fail.high = kExcessFail;
     std::optional<double> measured;
@@ -445,7 +445,7 @@ Lengths lengths_of(const TankBudget& budget) {
 }
 
 Check size_spread_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
-    Check check{.id = CheckId::size_spread, .unit = "ratio"};
+    Check check = new_check(CheckId::size_spread);
     check.own_limit = own.size_spread_warn || own.size_spread_fail;
     check.warn.high = limits.size_spread_warn;
     check.fail.high = limits.size_spread_fail;
@@ -456,7 +456,7 @@ Check size_spread_check(const TankBudget& budget, const TankLimits& limits, cons
 
 // Too fast is judged by the shortest fish, too slow by the longest.
 Check current_check(const TankBudget& budget, double current_cm_s) {
-    Check check{.id = CheckId::current, .unit = "body lengths/s"};
+    Check check = new_check(CheckId::current);
     const Lengths lengths = lengths_of(budget);
     check.fail.high = kCurrentFail / std::pow(lengths.shortest_cm, double{kCurrentExponent});
     check.warn.low = kCurrentLow;
@@ -487,7 +487,7 @@ Bound nitrite_row(double chloride_mg_l, Bound& fail) {
 }  // namespace
 
 Check nitrite_check(const Readings& readings) {
-    Check check{.id = CheckId::nitrite, .unit = "mg/L (N)"};
+    Check check = new_check(CheckId::nitrite);
     check.warn = nitrite_row(readings.chloride_mg_l.value_or(0), check.fail);
     judge_value(check, *readings.nitrite_mg_l);
     return check;
@@ -496,7 +496,7 @@ Check nitrite_check(const Readings& readings) {
 namespace {
 
 Check gas_pressure_check(double gas_pressure_percent) {
-    Check check{.id = CheckId::gas_pressure, .unit = "%"};
+    Check check = new_check(CheckId::gas_pressure);
     check.warn.high = kGasWarn;
     check.fail.high = kGasFail;
     judge_value(check, gas_pressure_percent);
@@ -506,7 +506,7 @@ Check gas_pressure_check(double gas_pressure_percent) {
 }  // namespace
 
 Check chlorine_check(double chlorine_mg_l) {
-    Check check{.id = CheckId::chlorine, .unit = "mg/L"};
+    Check check = new_check(CheckId::chlorine);
     check.warn.high = kChlorineWarn;
     check.fail.high = kChlorineFail;
     judge_value(check, chlorine_mg_l);
@@ -697,6 +697,9 @@ std::vector<OwnLimit> own_limits(const TankLimits& own, const TankLimits& usual)
     return all;
 }
 
+static_assert(std::size(kLimitFields) == sizeof(Limits) / sizeof(std::optional<double>),
+              "each limit of a description has its row");
+
 }  // namespace
 
 std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
@@ -805,9 +808,8 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         }
     }
     if (budget.early_life) {
-        checks.push_back({.id = CheckId::early_life,
-                          .unit = "-",
-                          .missing = "a hatchery's limits: eggs and sac fry are not covered"});
+        checks.push_back(new_check(CheckId::early_life));
+        checks.back().missing = "a hatchery's limits: eggs and sac fry are not covered";
     }
     if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
     if (std::any_of(tank.fish.begin(), tank.fish.end(),
@@ -823,14 +825,14 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
 }
 
 Check doubt_check(std::size_t doubts) noexcept {
-    Check check{.id = CheckId::input_doubt, .unit = "slips"};
+    Check check = new_check(CheckId::input_doubt);
     check.warn.high = 0;
     judge_value(check, static_cast<double>(doubts));
     return check;
 }
 
 Check deaths_check(double died, double of) noexcept {
-    Check check{.id = CheckId::deaths, .unit = "%"};
+    Check check = new_check(CheckId::deaths);
     // One fish of a few is no epidemic.
     check.warn.high = std::max(double{kDeathsWarn}, 100 / of);
     check.fail.high = std::max(double{kDeathsFail}, 200 / of);
@@ -869,35 +871,6 @@ std::string_view name_of(Reason reason) noexcept {
         "days_to_warn",       "low_has_passed",    "row_not_used",  "as_oxygen",
         "least_by_balance",   "filter_age",        "filter_cold",   "filter_starved"};
     return names[static_cast<std::size_t>(reason)];
-}
-
-std::string_view name_of(CheckId check) noexcept {
-    constexpr std::array<std::string_view, 25> names{"oxygen",
-                                                     "oxygen_reserve",
-                                                     "ammonia",
-                                                     "total_ammonia",
-                                                     "carbon_dioxide",
-                                                     "temperature",
-                                                     "ph",
-                                                     "density",
-                                                     "ration",
-                                                     "exchange",
-                                                     "oxygen_excess",
-                                                     "size_spread",
-                                                     "current",
-                                                     "nitrite",
-                                                     "gas_pressure",
-                                                     "chlorine",
-                                                     "early_life",
-                                                     "input_doubt",
-                                                     "readings",
-                                                     "deaths",
-                                                     "biofilter",
-                                                     "loop_flow",
-                                                     "nitrate",
-                                                     "alkalinity",
-                                                     "plants"};
-    return names[static_cast<std::size_t>(check)];
 }
 
 std::span<const Constant> judgement_sources() noexcept { return kSources; }

@@ -259,7 +259,7 @@ void judge_upper(Check& check, double value) {
 }
 
 Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudget& budget) {
-    Check check{.id = CheckId::biofilter, .unit = "mg/L (N)"};
+    Check check = new_check(CheckId::biofilter);
     check.warn.high = limits.tan_warn_mg_l;
     check.fail.high = limits.tan_fail_mg_l;
     check.own_limit = loop.limits.tan_warn_mg_l || loop.limits.tan_fail_mg_l;
@@ -286,7 +286,7 @@ Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudg
 }
 
 Check loop_flow_check(const LoopSums& sums) {
-    Check check{.id = CheckId::loop_flow, .unit = "mg/L (N)"};
+    Check check = new_check(CheckId::loop_flow);
     if (sums.tanks == 0) {
         check.missing = "a tank with flow_l_min on this loop";
         return check;
@@ -299,7 +299,7 @@ Check loop_flow_check(const LoopSums& sums) {
 }
 
 Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget& budget) {
-    Check check{.id = CheckId::nitrate, .unit = "mg/L (N)"};
+    Check check = new_check(CheckId::nitrate);
     check.warn.high = limits.nitrate_warn_mg_l;
     check.own_limit = loop.limits.nitrate_warn_mg_l.has_value();
     if (const auto worst = larger_of(loop.readings.nitrate_mg_l, budget.nitrate_mg_l)) {
@@ -325,7 +325,7 @@ Check nitrate_check(const Loop& loop, const TankLimits& limits, const LoopBudget
 }
 
 Check alkalinity_check(const Loop& loop, const TankLimits& limits) {
-    Check check{.id = CheckId::alkalinity, .unit = "mg/L"};
+    Check check = new_check(CheckId::alkalinity);
     check.warn.low = limits.alkalinity_warn_mg_l;
     check.fail.low = limits.alkalinity_fail_mg_l;
     check.own_limit = loop.limits.alkalinity_warn_mg_l || loop.limits.alkalinity_fail_mg_l;
@@ -340,7 +340,7 @@ Check alkalinity_check(const Loop& loop, const TankLimits& limits) {
 }
 
 Check plants_check(const Loop& loop, const LoopSums& sums) {
-    Check check{.id = CheckId::plants, .unit = "g feed/m2/day"};
+    Check check = new_check(CheckId::plants);
     const double protein =
         sums.feed_g_day > 0 ? sums.protein_g_day / sums.feed_g_day : double{kProteinPercent};
     const double scale = kPlantFeedProtein / protein;
@@ -361,9 +361,8 @@ void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
         const Check& nitrite = checks.back();
         checks.back().used_percent = 100 * *nitrite.value / *nitrite.warn.high;
     } else {
-        checks.push_back({.id = CheckId::nitrite,
-                          .unit = "mg/L (N)",
-                          .missing = "the loop's water.nitrite_mg_l"});
+        checks.push_back(new_check(CheckId::nitrite));
+        checks.back().missing = "the loop's water.nitrite_mg_l";
     }
     checks.push_back(nitrate_check(loop, limits, budget));
     checks.push_back(alkalinity_check(loop, limits));

@@ -438,19 +438,6 @@ void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
     plan.inflow->carbon_dioxide_mg_l = co2.in_air_mg_l + std::max(0.0, above_air);
 }
 
-bool needs_help_now(const Check& check) {
-    switch (check.id) {
-        case CheckId::density:
-        case CheckId::ration:
-        case CheckId::exchange:
-        case CheckId::size_spread:
-        case CheckId::current:
-            return false;
-        default:
-            return check.status == Status::fail;
-    }
-}
-
 }  // namespace
 
 Tank without_todays_readings(const Tank& tank) {
@@ -618,7 +605,8 @@ Plan Planner::plan(std::size_t index, CheckId id) {
     plan.budget = planned_budget.tanks[index];
 
     std::vector<Remedy>& remedies = plan.remedies;
-    if (needs_help_now(*today)) remedies.push_back({Action::now, {}, {}, {}, {}});
+    if (today->status == Status::fail && info_of(id).danger == Danger::now)
+        remedies.push_back({Action::now, {}, {}, {}, {}});
     const Check* planned = find_check(plan.budget, id);
     if (planned == nullptr || planned->status < Status::warn) {
         remedies.push_back({Action::find_cause, {}, {}, {}, {}});

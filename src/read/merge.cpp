@@ -384,8 +384,7 @@ TankReadings Merger::merge(Target& target) {
     TankReadings out;
     out.loop = target.loop != nullptr;
     out.name = name_ = out.loop ? target.loop->name : target.tank->name;
-    out.check.id = CheckId::readings;
-    out.check.unit = "h";
+    out.check = new_check(CheckId::readings);
     std::vector<std::string> notes;
     std::vector<std::string> too_old;
     const auto could_not = [](const std::string& column, const Measured& measured) {

@@ -12,8 +12,8 @@ namespace {
 
 // A check whose value is shown in the reader's units.
 std::optional<Measure> measure_of(const Check& check) {
-    if (check.id == CheckId::temperature) return Measure::temperature_c;
-    if (check.id == CheckId::density) return Measure::density_kg_m3;
+    if (check.unit == "degC") return Measure::temperature_c;
+    if (check.unit == "kg/m3") return Measure::density_kg_m3;
     return std::nullopt;
 }
 
@@ -415,11 +415,7 @@ std::string with_blanks(std::string_view id) {
     return text;
 }
 
-std::string title_of(CheckId id) {
-    if (id == CheckId::ammonia) return "ammonia as NH3";
-
-    return id == CheckId::ph ? "pH" : with_blanks(name_of(id));
-}
+std::string title_of(CheckId id) { return std::string(info_of(id).title); }
 
 bool states_a_ration(const TankBudget& budget) {
     return std::any_of(budget.groups.begin(), budget.groups.end(),

@@ -90,52 +90,44 @@ void drop_remedies(Json& checks) {
     for (Json& check : checks) check.erase("remedies");
 }
 
-// The ends that the limits of a check have: 'l' below, 'h' above, 'b' both.
-struct CheckColumns {
-    CheckId id;
-    char warn;
-    char fail;
-    bool share = false;  // whether it can tell a share of its limit
-    bool value = true;   // whether it is ever judged
-};
-constexpr CheckColumns kTankChecks[] = {{CheckId::oxygen, 'l', 'l', true},
-                                        {CheckId::oxygen_reserve, 'l', 'l', true},
-                                        {CheckId::ammonia, 'h', 'h', true},
-                                        {CheckId::total_ammonia, 'h', 'h', true},
-                                        {CheckId::carbon_dioxide, 'h', 'h', true},
-                                        {CheckId::temperature, 'b', 'h'},
-                                        {CheckId::ph, 'b', 'b'},
-                                        {CheckId::density, 'h', 'h', true},
-                                        {CheckId::ration, 'h', ' '},
-                                        {CheckId::exchange, 'l', ' '},
-                                        {CheckId::oxygen_excess, 'h', 'h'},
-                                        {CheckId::size_spread, 'h', 'h'},
-                                        {CheckId::current, 'b', 'h'},
-                                        {CheckId::nitrite, 'h', 'h'},
-                                        {CheckId::gas_pressure, 'h', 'h'},
-                                        {CheckId::chlorine, 'h', 'h'},
-                                        {CheckId::early_life, ' ', ' ', false, false},
-                                        {CheckId::input_doubt, 'h', ' '},
-                                        {CheckId::readings, 'h', ' '},
-                                        {CheckId::deaths, 'h', 'h'}};
-constexpr CheckColumns kLoopChecks[] = {
-    {CheckId::biofilter, 'h', 'h', true},  {CheckId::loop_flow, 'h', 'h', true},
-    {CheckId::nitrite, 'h', 'h', true},    {CheckId::nitrate, 'h', ' ', true},
-    {CheckId::alkalinity, 'l', 'l', true}, {CheckId::plants, 'b', ' '},
-    {CheckId::chlorine, 'h', 'h', true},   {CheckId::input_doubt, 'h', ' '},
-    {CheckId::readings, 'h', ' '}};
+// The checks of a loop, in the order of its report; those of a tank stand in that of CheckId.
+constexpr CheckId kLoopChecks[] = {CheckId::biofilter, CheckId::loop_flow,   CheckId::nitrite,
+                                   CheckId::nitrate,   CheckId::alkalinity,  CheckId::plants,
+                                   CheckId::chlorine,  CheckId::input_doubt, CheckId::readings};
+static_assert(std::ssize(kLoopChecks) ==
+              std::count_if(std::begin(kChecks), std::end(kChecks), [](const CheckInfo& info) {
+                  return info.owner == Owner::loop || info.owner == Owner::both;
+              }));
 
-std::vector<std::string> columns_of(const CheckColumns& check, const std::string& prefix) {
-    const std::string name = prefix + std::string(name_of(check.id));
+// The checks that may stand in a record of a tank, or of its loop.
+std::vector<CheckInfo> checks_of(Owner owner) {
+    std::vector<CheckInfo> all;
+    if (owner == Owner::loop) {
+        for (const CheckId id : kLoopChecks) all.push_back(info_of(id));
+    } else {
+        std::copy_if(std::begin(kChecks), std::end(kChecks), std::back_inserter(all),
+                     [](const CheckInfo& info) { return info.owner != Owner::loop; });
+    }
+    return all;
+}
+
+bool has_share(const CheckInfo& check, Owner owner) {
+    return check.share == owner || check.share == Owner::both;
+}
+
+std::vector<std::string> columns_of(const CheckInfo& check, Owner owner,
+                                    const std::string& prefix) {
+    const std::string name = prefix + std::string(check.name);
     std::vector<std::string> out{name + "_status"};
-    if (check.value) out.push_back(name + "_value");
-    if (check.share) out.push_back(name + "_used_percent");
+    // What has no limits is never judged.
+    if (check.warn != Ends::none) out.push_back(name + "_value");
+    if (has_share(check, owner)) out.push_back(name + "_used_percent");
     for (const auto& [word, ends] :
          {std::pair{"_warn", check.warn}, std::pair{"_fail", check.fail}}) {
-        if (ends == 'b') {
+        if (ends == Ends::both) {
             out.push_back(name + word + "_low");
             out.push_back(name + word + "_high");
-        } else if (ends != ' ') {
+        } else if (ends != Ends::none) {
             out.push_back(name + word);
         }
     }
@@ -264,25 +256,25 @@ void flatten(const Json& json, const std::string& prefix, std::map<std::string, 
 
 std::string cell_of(std::optional<double> value) { return value ? exact(*value) : ""; }
 
-void add_checks(std::span<const CheckColumns> table, const std::vector<Check>& checks,
-                const std::string& prefix, std::map<std::string, std::string>& out) {
-    for (const CheckColumns& columns : table) {
+void add_checks(Owner owner, const std::vector<Check>& checks, const std::string& prefix,
+                std::map<std::string, std::string>& out) {
+    for (const CheckInfo& info : checks_of(owner)) {
         const auto check = std::find_if(checks.begin(), checks.end(),
-                                        [&](const Check& each) { return each.id == columns.id; });
+                                        [&](const Check& each) { return each.id == info.id; });
         if (check == checks.end()) continue;
-        const std::string name = prefix + std::string(name_of(check->id));
+        const std::string name = prefix + std::string(info.name);
         out[name + "_status"] = name_of(check->status);
-        if (columns.value) out[name + "_value"] = cell_of(check->value);
-        if (columns.share) out[name + "_used_percent"] = cell_of(check->used_percent);
-        const auto add = [&](const std::string& limit, char ends, const Bound& bound) {
-            if (ends == 'l') out[limit] = cell_of(bound.low);
-            if (ends == 'h') out[limit] = cell_of(bound.high);
-            if (ends != 'b') return;
+        if (info.warn != Ends::none) out[name + "_value"] = cell_of(check->value);
+        if (has_share(info, owner)) out[name + "_used_percent"] = cell_of(check->used_percent);
+        const auto add = [&](const std::string& limit, Ends ends, const Bound& bound) {
+            if (ends == Ends::low) out[limit] = cell_of(bound.low);
+            if (ends == Ends::high) out[limit] = cell_of(bound.high);
+            if (ends != Ends::both) return;
             out[limit + "_low"] = cell_of(bound.low);
             out[limit + "_high"] = cell_of(bound.high);
         };
-        add(name + "_warn", columns.warn, check->warn);
-        add(name + "_fail", columns.fail, check->fail);
+        add(name + "_warn", info.warn, check->warn);
+        add(name + "_fail", info.fail, check->fail);
     }
 }
 
@@ -321,15 +313,19 @@ std::vector<std::string> log_columns() {
     std::vector<std::string> out(std::begin(kFront), std::end(kFront));
     for (const std::string_view name : kInputs) out.push_back("input_" + std::string(name));
     out.insert(out.end(), std::begin(kFigures), std::end(kFigures));
-    const auto add = [&](const CheckColumns& check, const std::string& prefix) {
-        for (std::string& name : columns_of(check, prefix)) out.push_back(std::move(name));
+    const auto add = [&](Owner owner, const std::string& prefix) {
+        for (const CheckInfo& check : checks_of(owner)) {
+            for (std::string& name : columns_of(check, owner, prefix)) {
+                out.push_back(std::move(name));
+            }
+        }
     };
-    for (const CheckColumns& check : kTankChecks) add(check, "");
+    add(Owner::tank, "");
     out.emplace_back("loop_verdict");
     out.emplace_back("loop_first_limit");
     out.emplace_back("loop_usual_verdict");
     for (const std::string_view name : kLoopFigures) out.push_back("loop_" + std::string(name));
-    for (const CheckColumns& check : kLoopChecks) add(check, "loop_");
+    add(Owner::loop, "loop_");
     out.emplace_back("assumed");
     out.emplace_back(kRecordEnd);
     return out;
@@ -351,9 +347,9 @@ std::map<std::string, std::string> log_cells(const Report& report, const TankRep
         }
     }
     out.erase("loop_loop");
-    add_checks(kTankChecks, tank.budget.checks, "", out);
+    add_checks(Owner::tank, tank.budget.checks, "", out);
     if (const LoopReport* loop = loop_of(report, tank)) {
-        add_checks(kLoopChecks, loop->budget.checks, "loop_", out);
+        add_checks(Owner::loop, loop->budget.checks, "loop_", out);
     }
     std::vector<std::string> fish;
     for (const FishGroup& group : tank.input.fish) {
