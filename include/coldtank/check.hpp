@@ -176,7 +176,7 @@ struct Check {
 };
 
 // A check of which nothing is known yet.
-inline Check new_check(CheckId id) { return {.id = id, .unit = info_of(id).unit}; }
+Check new_check(CheckId id);
 
 // Takes a reason into a check, which is no better than it.
 void add_reason(Check& check, const Because& because);

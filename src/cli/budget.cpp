@@ -4,12 +4,10 @@
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
-#include <memory>
 #include <string>
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "cli/help.hpp"
 #include "coldtank/version.hpp"
 #include "logbook/logbook.hpp"
 #include "report/record.hpp"
@@ -18,22 +16,6 @@
 
 namespace coldtank::cli {
 namespace {
-
-struct Options {
-    std::vector<std::string> files;
-    std::string format = "text";
-    std::string tank;
-    std::string units = "metric";
-    std::string species;
-    std::string readings;
-    std::vector<std::string> max_age;
-    std::string date;
-    std::string log;
-    bool lines = false;
-    bool quiet = false;
-    bool explain = false;
-    bool require_all = false;
-};
 
 int status_of(const io::Report& report, bool require_all) {
     if (report.unreadable) return kNoInput;
@@ -83,141 +65,137 @@ int log_to(const std::string& path, const std::vector<io::Report>& reports, cons
     return kNoOutput;
 }
 
-int run(const Options& options) {
+std::string wrong_age(const std::string& text) {
+    io::MaxAge tried;
+    if (io::parse_max_age(text, tried)) return {};
+    return fmt::format("must be as 26h, 90min, 8d, tan_mg_l=8d (a column) or TANK=8d, got \"{}\"",
+                       io::shortened(text));
+}
+
+constexpr Option kOptions[] = {
+    {.kind = Option::Kind::text,
+     .name = "FILE",
+     .value = "FILE",
+     .help = "descriptions in JSON; - is standard input",
+     .required = true,
+     .repeats = true},
+    {Option::Kind::choice, "--format", "WORD",
+     "text, markdown (a page for a logbook), csv (one row a check), json or jsonl (one report a "
+     "line)",
+     "text|markdown|csv|json|jsonl"},
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
+    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    {Option::Kind::text, "--species", "FILE",
+     "a file of species to add or change; see coldtank species --format json"},
+    {Option::Kind::text, "--readings", "FILE",
+     "measurements by tank name, CSV or JSON Lines, put in place of what the descriptions say; - "
+     "is standard input"},
+    {.kind = Option::Kind::text,
+     .name = "--max-age",
+     .value = "AGE",
+     .help = "how old a reading may be (26h); COLUMN=8d or TANK=8d for one; may stand again",
+     .check = wrong_age,
+     .repeats = true,
+     .needs = "--readings"},
+    {.kind = Option::Kind::text,
+     .name = "--log",
+     .value = "FILE",
+     .help = "a logbook to append a record of each tank to: CSV, or JSON Lines where its name ends "
+             "in .jsonl",
+     .check = wrong_own_file},
+    {.kind = Option::Kind::text,
+     .name = "--date",
+     .value = "TIME",
+     .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
+     .check = wrong_date},
+    {Option::Kind::flag, "--lines", "", "one description a line (as .jsonl files)"},
+    {Option::Kind::flag, "--quiet", "",
+     "print nothing where the exit status is 0, else only what does not pass"},
+    {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
+    {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
+
+int run(const Arguments& arguments) {
+    const std::vector<std::string>& files = arguments.all("FILE");
+    const std::string& format = arguments.text("--format");
+    const std::string& readings_file = arguments.text("--readings");
+    const std::string& log = arguments.text("--log");
+    const bool quiet = arguments.has("--quiet");
     io::SpeciesBook book;
     std::vector<io::ReadResult> read;
-    if (const int wrong = read_species(options.species, book)) return wrong;
-    const auto now = time_of_run(options.date);
+    if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
+    const auto now = time_of_run(arguments.text("--date"));
     if (!now) return kUsage;
-    if (options.readings == "-" &&
-        std::find(options.files.begin(), options.files.end(), "-") != options.files.end()) {
+    if (readings_file == "-" && std::find(files.begin(), files.end(), "-") != files.end()) {
         say("coldtank: standard input is one file: readings or a description\n");
         return kUsage;
     }
     std::error_code none;
-    if (!options.log.empty() && !options.readings.empty() &&
-        std::filesystem::equivalent(options.log, options.readings, none)) {
+    if (!log.empty() && !readings_file.empty() &&
+        std::filesystem::equivalent(log, readings_file, none)) {
         say("coldtank: --log and --readings name one file\n");
         return kUsage;
     }
     io::MaxAge max_age;
-    for (const std::string& text : options.max_age) io::parse_max_age(text, max_age);
+    for (const std::string& text : arguments.all("--max-age")) io::parse_max_age(text, max_age);
     io::ReadingsFile readings;
-    const bool merged = !options.readings.empty();
-    if (merged) readings = io::read_readings(options.readings, *now);
-    if (readings.half_written && !options.quiet) {
+    const bool merged = !readings_file.empty();
+    if (merged) readings = io::read_readings(readings_file, *now);
+    if (readings.half_written && !quiet) {
         say("coldtank: {}: its last row is being written and is left out\n",
-            io::printable(options.readings));
+            io::printable(readings_file));
     }
-    if (const int wrong = read_descriptions({options.files, options.lines, options.tank,
-                                             merged ? &readings : nullptr, max_age, *now},
-                                            book, read)) {
+    if (const int wrong =
+            read_descriptions({files, arguments.has("--lines"), arguments.text("--tank"),
+                               merged ? &readings : nullptr, max_age, *now},
+                              book, read)) {
         return wrong;
     }
 
     // JSON and CSV never change their units.
-    const bool us =
-        options.units == "us" && (options.format == "text" || options.format == "markdown");
+    const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
     const io::Display show(us ? io::Units::us : io::Units::metric);
     int status = readings.unreadable ? kNoInput : kPass;
     std::vector<io::Report> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
-        reports.push_back(io::make_report(std::move(one), show, options.explain));
-        status = std::max(status, status_of(reports.back(), options.require_all));
+        reports.push_back(io::make_report(std::move(one), show, arguments.has("--explain")));
+        status = std::max(status, status_of(reports.back(), arguments.has("--require-all")));
     }
     // The alarm first: the logbook may have to be waited for.
     const auto logged = [&](int so_far) {
-        return options.log.empty()
-                   ? so_far
-                   : std::max(so_far, log_to(options.log, reports, *now, options.quiet));
+        return log.empty() ? so_far : std::max(so_far, log_to(log, reports, *now, quiet));
     };
-    if (!options.log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
-    if (options.quiet && status == kPass) return logged(status);
+    if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
+    if (quiet && status == kPass) return logged(status);
     std::string out;
-    if (options.format == "json") {
+    if (format == "json") {
         out = io::json_of(reports, kVersion);
-    } else if (options.format == "jsonl") {
+    } else if (format == "jsonl") {
         for (const io::Report& report : reports) out += io::json_line_of(report);
-    } else if (options.format == "csv") {
+    } else if (format == "csv") {
         out = csv_of(reports);
-    } else if (options.format == "markdown") {
+    } else if (format == "markdown") {
         for (const io::Report& report : reports) {
             if (!out.empty()) out += "\n---\n\n";
             out += markdown_of(report, *now, show);
         }
     } else {
-        out = options.quiet ? trouble_page(reports, show) : page_of(reports, show);
+        out = quiet ? trouble_page(reports, show) : page_of(reports, show);
     }
     return logged(put(out) ? status : std::max(status, int{kNoOutput}));
 }
 
 }  // namespace
 
-void add_budget(CLI::App& app, int& status) {
-    const auto options = std::make_shared<Options>();
-    CLI::App* command = add_command(
-        app, "budget",
-        "One budget a tank: oxygen, ammonia, carbon dioxide and space, each with its limit and "
-        "what to do.",
-        "  coldtank budget farm.json\n"
-        "  coldtank budget --quiet --require-all site/*.json\n"
-        "\n"
-        "Exit status: 0 pass, 1 warn, 2 fail, 64 usage, 65 a description has errors, 66\n"
-        "a file cannot be read, 73 not a logbook, 74 cannot write.");
-    command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
-        ->required();
-    add_choice(command, "--format", options->format, {"text", "markdown", "csv", "json", "jsonl"},
-               "text, markdown (a page for a logbook), csv (one row a check), json or jsonl "
-               "(one report a line)");
-    add_choice(command, "--units", options->units, {"metric", "us"},
-               "metric or us, of text and Markdown");
-    command->add_option("--tank", options->tank, "only the tank of this name")
-        ->check(not_empty())
-        ->type_name("NAME");
-    command
-        ->add_option("--species", options->species,
-                     "a file of species to add or change; see coldtank species --format json")
-        ->check(not_empty());
-    command
-        ->add_option("--readings", options->readings,
-                     "measurements by tank name, CSV or JSON Lines, put in place of what the "
-                     "descriptions say; - is standard input")
-        ->check(not_empty());
-    command
-        ->add_option(
-            "--max-age", options->max_age,
-            "how old a reading may be (26h); COLUMN=8d or TANK=8d for one; may stand again")
-        ->check(CLI::Validator(
-            [](const std::string& text) -> std::string {
-                io::MaxAge tried;
-                if (io::parse_max_age(text, tried)) return {};
-                return fmt::format(
-                    "must be as 26h, 90min, 8d, tan_mg_l=8d (a column) or TANK=8d, got \"{}\"",
-                    io::shortened(text));
-            },
-            "AGE", "age"))
-        ->allow_extra_args(false)
-        ->type_name("AGE")
-        ->needs("--readings");
-    command
-        ->add_option("--log", options->log,
-                     "a logbook to append a record of each tank to: CSV, or JSON Lines where "
-                     "its name ends in .jsonl")
-        ->check(not_empty())
-        ->check(own_file());
-    command
-        ->add_option("--date", options->date,
-                     "the time of this run (SOURCE_DATE_EPOCH, or the clock)")
-        ->check(date_text())
-        ->type_name("TIME");
-    command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
-    command->add_flag("--quiet", options->quiet,
-                      "print nothing where the exit status is 0, else only what does not pass");
-    command->add_flag("--explain", options->explain,
-                      "the working behind every figure, with its source");
-    command->add_flag("--require-all", options->require_all, "an unchecked check counts as warn");
-    command->callback([options, &status] { status = run(*options); });
-}
+const Command kBudget{
+    "budget",
+    "One budget a tank: oxygen, ammonia, carbon dioxide and space, each with its limit and what to "
+    "do.",
+    "  coldtank budget farm.json\n"
+    "  coldtank budget --quiet --require-all site/*.json\n"
+    "\n"
+    "Exit status: 0 pass, 1 warn, 2 fail, 64 usage, 65 a description has errors, 66\n"
+    "a file cannot be read, 73 not a logbook, 74 cannot write.",
+    kOptions, run};
 
 }  // namespace coldtank::cli

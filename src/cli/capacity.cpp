@@ -5,33 +5,16 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "cli/help.hpp"
 #include "coldtank/version.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {
-
-struct Options {
-    std::vector<std::string> files;
-    std::string format = "text";
-    std::string units = "metric";
-    std::string at = "warn";
-    std::string tank;
-    std::string species;
-    std::string temperatures_c;
-    std::string weights_g;
-    std::optional<double> for_count;
-    std::optional<double> for_kg;
-    bool lines = false;
-    bool share = false;
-};
 
 int status_of(const io::CapacityReport& report) {
     if (report.unreadable) return kNoInput;
@@ -44,42 +27,78 @@ int status_of(const io::CapacityReport& report) {
     return status;
 }
 
-int run(const Options& options) {
+constexpr Range kCountRange{1, 1e12};
+constexpr Range kMassRange{1e-6, 1e12};
+
+constexpr Option kOptions[] = {
+    {.kind = Option::Kind::text,
+     .name = "FILE",
+     .value = "FILE",
+     .help = "descriptions in JSON; - is standard input",
+     .required = true,
+     .repeats = true},
+    {Option::Kind::choice, "--at", "WORD",
+     "the limits to keep: warn, so that all pass, or fail (warn)", "warn|fail"},
+    {Option::Kind::numbers, "--temperature", "N,...",
+     "of the warmest day to come, all day long, degC; several make a table", "", kTemperatureRange},
+    {Option::Kind::numbers, "--weight", "N,...",
+     "other mean weights, g, fed by the table; several make a table", "", kWeightRange},
+    {Option::Kind::text, "--species", "NAME",
+     "another species by name, or a file of species to add or change"},
+    {.kind = Option::Kind::number,
+     .name = "--for",
+     .value = "N",
+     .help = "can it carry so many fish?",
+     .range = kCountRange,
+     .excludes = "--for-kg"},
+    {Option::Kind::number, "--for-kg", "N", "or so many kilograms?", "", kMassRange},
+    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    {Option::Kind::choice, "--format", "WORD", "text, markdown, csv or json",
+     "text|markdown|csv|json"},
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
+    {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
+    {Option::Kind::flag, "--lines", "", "one description a line (as .jsonl files)"}};
+
+int run(const Arguments& arguments) {
+    const std::string& format = arguments.text("--format");
+    const std::string& species = arguments.text("--species");
     io::CapacityQuestion question;
-    question.level = options.at == "fail" ? Level::fail : Level::warn;
-    question.temperatures_c = numbers_of(options.temperatures_c);
-    question.mean_weights_g = numbers_of(options.weights_g);
-    question.for_count = options.for_count;
-    question.for_kg = options.for_kg;
-    question.share = options.share;
-    question.each_check = options.format == "csv";
-    if (options.for_count && std::floor(*options.for_count) != *options.for_count) {
+    question.level = arguments.text("--at") == "fail" ? Level::fail : Level::warn;
+    question.temperatures_c = arguments.numbers("--temperature");
+    question.mean_weights_g = arguments.numbers("--weight");
+    question.for_count = arguments.number("--for");
+    question.for_kg = arguments.number("--for-kg");
+    question.share = arguments.has("--share");
+    question.each_check = format == "csv";
+    if (question.for_count && std::floor(*question.for_count) != *question.for_count) {
         say("coldtank: --for must be a whole number of fish\n");
         return kUsage;
     }
-    if ((options.for_count || options.for_kg) &&
+    if ((question.for_count || question.for_kg) &&
         (question.temperatures_c.size() > 1 || question.mean_weights_g.size() > 1)) {
         say("coldtank: --for asks for one temperature and one weight\n");
         return kUsage;
     }
     io::SpeciesBook book;
-    if (!options.species.empty()) {
+    if (!species.empty()) {
         // A species by name, else a file of them.
-        if (const io::BookEntry* entry = book.find(options.species)) {
+        if (const io::BookEntry* entry = book.find(species)) {
             question.species = entry->species;
             question.species_name = entry->name;
             question.usual_species = entry->usual;
-        } else if (const int wrong = read_species(options.species, book)) {
+        } else if (const int wrong = read_species(species, book)) {
             return wrong;
         }
     }
     std::vector<io::ReadResult> read;
-    if (const int wrong =
-            read_descriptions({options.files, options.lines, options.tank}, book, read)) {
+    if (const int wrong = read_descriptions(
+            {arguments.all("FILE"), arguments.has("--lines"), arguments.text("--tank")}, book,
+            read)) {
         return wrong;
     }
-    const bool page = options.format == "text" || options.format == "markdown";
-    const io::Display show(page && options.units == "us" ? io::Units::us : io::Units::metric);
+    const bool page = format == "text" || format == "markdown";
+    const io::Display show(page && arguments.text("--units") == "us" ? io::Units::us
+                                                                     : io::Units::metric);
     int status = kPass;
     std::vector<io::CapacityReport> reports;
     for (io::ReadResult& one : read) {
@@ -88,12 +107,12 @@ int run(const Options& options) {
         status = std::max(status, status_of(reports.back()));
     }
     std::string out;
-    if (options.format == "json") {
+    if (format == "json") {
         out = io::capacity_json(reports, question, kVersion);
-    } else if (options.format == "csv") {
+    } else if (format == "csv") {
         out = io::capacity_csv(reports);
     } else {
-        const auto style = options.format == "text" ? io::PageStyle::text : io::PageStyle::markdown;
+        const auto style = format == "text" ? io::PageStyle::text : io::PageStyle::markdown;
         for (const io::CapacityReport& report : reports) {
             if (!out.empty()) out += '\n';
             out += io::capacity_page(report, question, show, style);
@@ -105,52 +124,15 @@ int run(const Options& options) {
 
 }  // namespace
 
-void add_capacity(CLI::App& app, int& status) {
-    const auto options = std::make_shared<Options>();
-    CLI::App* command = add_command(
-        app, "capacity",
-        "How many fish each tank can carry, which check stops it, and what it would take to carry "
-        "more.",
-        "  coldtank capacity farm.json\n"
-        "  coldtank capacity farm.json --weight 20,50,100,200 --temperature 10,14,18\n"
-        "  coldtank capacity farm.json --tank \"north round\" --for 200\n\n"
-        "Exit status 0; with --for: 0 they fit, 1 over the warn limit, 2 over the fail\n"
-        "limit; 64, 65, 66, 74 as budget.");
-    command->add_option("FILE", options->files, "descriptions in JSON; - is standard input")
-        ->required();
-    add_choice(command, "--at", options->at, {"warn", "fail"},
-               "the limits to keep: warn, so that all pass, or fail (warn)");
-    command
-        ->add_option("--temperature", options->temperatures_c,
-                     "of the warmest day to come, all day long, degC; several make a table")
-        ->type_name("N,...")
-        ->check(numbers_in(kTemperatureRange.low, kTemperatureRange.high));
-    command
-        ->add_option("--weight", options->weights_g,
-                     "other mean weights, g, fed by the table; several make a table")
-        ->type_name("N,...")
-        ->check(numbers_in(kWeightRange.low, kWeightRange.high));
-    command
-        ->add_option("--species", options->species,
-                     "another species by name, or a file of species to add or change")
-        ->check(not_empty())
-        ->type_name("NAME");
-    auto* count = command->add_option("--for", options->for_count, "can it carry so many fish?")
-                      ->check(number_in(1, 1e12));
-    auto* mass = command->add_option("--for-kg", options->for_kg, "or so many kilograms?")
-                     ->check(number_in(1e-6, 1e12));
-    count->excludes(mass);
-    command->add_option("--tank", options->tank, "only the tank of this name")
-        ->check(not_empty())
-        ->type_name("NAME");
-    add_choice(command, "--format", options->format, {"text", "markdown", "csv", "json"},
-               "text, markdown, csv or json");
-    add_choice(command, "--units", options->units, {"metric", "us"},
-               "metric or us, of text and markdown");
-    command->add_flag("--share", options->share,
-                      "each loop too, all its tanks in their present proportion");
-    command->add_flag("--lines", options->lines, "one description a line (as .jsonl files)");
-    command->callback([options, &status] { status = run(*options); });
-}
+const Command kCapacity{
+    "capacity",
+    "How many fish each tank can carry, which check stops it, and what it would take to carry "
+    "more.",
+    "  coldtank capacity farm.json\n"
+    "  coldtank capacity farm.json --weight 20,50,100,200 --temperature 10,14,18\n"
+    "  coldtank capacity farm.json --tank \"north round\" --for 200\n\n"
+    "Exit status 0; with --for: 0 they fit, 1 over the warn limit, 2 over the fail\n"
+    "limit; 64, 65, 66, 74 as budget.",
+    kOptions, run};
 
 }  // namespace coldtank::cli

@@ -1,10 +1,13 @@
-// The commands: each adds itself to the application and leaves its exit status behind.
+// The commands as data: help, completion and the parsing of a command line follow from these
+// tables.
 #pragma once
 
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <cstdio>
+#include <map>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -26,14 +29,57 @@ enum Exit {
     kNoOutput = 74
 };
 
-void add_budget(CLI::App& app, int& status);
-void add_capacity(CLI::App& app, int& status);
-void add_saturation(CLI::App& app, int& status);
-void add_schema(CLI::App& app, int& status);
-void add_sources(CLI::App& app, int& status);
-void add_species(CLI::App& app, int& status);
-void add_starter(CLI::App& app, int& status);
-void add_trend(CLI::App& app, int& status);
+// What is wrong with a text that was typed; empty: nothing.
+using TextCheck = std::string (*)(const std::string&);
+
+// An option of a command, or an operand: then its name has no dashes.
+struct Option {
+    enum class Kind { flag, text, number, numbers, choice };
+    Kind kind;
+    std::string_view name;   // "--format"
+    std::string_view value;  // what it takes, as the help shows it: "FILE"
+    std::string_view help;
+    std::string_view choices = {};  // "text|csv|json": the first where it is not given
+    Range range = {};               // of numbers
+    TextCheck check = nullptr;      // of a text; without one it is any but an empty one
+    bool required = false;
+    bool repeats = false;
+    std::string_view needs = {};     // another option
+    std::string_view excludes = {};  // others: "--altitude-ft|--pressure"
+};
+
+// What was typed. Of an option that was not given: no text, no number, false; of a choice its
+// first.
+class Arguments {
+public:
+    bool has(std::string_view name) const { return !all(name).empty(); }
+    const std::string& text(std::string_view name) const;
+    const std::vector<std::string>& all(std::string_view name) const;
+    std::optional<double> number(std::string_view name) const;
+    // The numbers between the commas of a text.
+    std::vector<double> numbers(std::string_view name) const;
+    void put(std::string_view name, std::vector<std::string> values);
+
+private:
+    std::map<std::string, std::vector<std::string>, std::less<>> values_;
+};
+
+struct Command {
+    std::string_view name;
+    std::string_view purpose;   // one sentence
+    std::string_view examples;  // two, and what a user must know of exit statuses
+    std::span<const Option> options;
+    int (*run)(const Arguments&);  // answers the exit status
+};
+
+extern const Command kBudget;
+extern const Command kCapacity;
+extern const Command kTrend;
+extern const Command kSaturation;
+extern const Command kSpecies;
+extern const Command kSources;
+extern const Command kSchema;
+extern const Command kStarter;
 
 // A species file over the program's species; does nothing without a path. Not 0: the exit status,
 // what is wrong having been said.
@@ -55,7 +101,8 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
 // The time of a run: --date, else SOURCE_DATE_EPOCH, else the clock. None, what is wrong having
 // been said, where the second is no such number.
 std::optional<io::Instant> time_of_run(const std::string& date);
-CLI::Validator date_text();
+// Whether a text is such a date.
+std::string wrong_date(const std::string& text);
 
 // A diagnostic on standard error, which may be closed.
 template <typename... Arguments>
@@ -63,18 +110,11 @@ void say(fmt::format_string<Arguments...> text, Arguments&&... arguments) {
     std::fputs(fmt::format(text, std::forward<Arguments>(arguments)...).c_str(), stderr);
 }
 
-// A number option: finite, plain decimal, inside a range.
-CLI::Validator number_in(double low, double high);
-
-// Several of them between commas, none left out; and what they say.
-CLI::Validator numbers_in(double low, double high);
-std::vector<double> numbers_of(const std::string& text);
-
 // Any text but an empty one, as of a variable that is not set.
-CLI::Validator not_empty();
+std::string wrong_if_empty(const std::string& text);
 
 // A file that is written to beside the results; not "-".
-CLI::Validator own_file();
+std::string wrong_own_file(const std::string& text);
 
 // Writes results to standard output at once; false, with a message, where that fails.
 bool put(std::string_view text);

@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 
@@ -55,15 +56,50 @@ std::optional<io::Instant> time_of_run(const std::string& date) {
     return io::Instant{std::strtoll(epoch, nullptr, 10), 0};
 }
 
-CLI::Validator date_text() {
-    return CLI::Validator(
-        [](const std::string& text) -> std::string {
-            if (io::parse_time(text, io::DayEdge::end)) return {};
-            return fmt::format(
-                "must be a time as 2026-11-24T21:30:00+01:00 or a date as 2026-11-24, got \"{}\"",
-                io::shortened(text));
-        },
-        "TIME", "date");
+std::string wrong_date(const std::string& text) {
+    if (io::parse_time(text, io::DayEdge::end)) return {};
+    return fmt::format(
+        "must be a time as 2026-11-24T21:30:00+01:00 or a date as 2026-11-24, got \"{}\"",
+        io::shortened(text));
+}
+
+std::string wrong_if_empty(const std::string& text) {
+    return text.empty() ? "is empty: a variable that is not set?" : std::string{};
+}
+
+std::string wrong_own_file(const std::string& text) {
+    return text == "-" ? "is a file of its own, never standard output" : wrong_if_empty(text);
+}
+
+const std::vector<std::string>& Arguments::all(std::string_view name) const {
+    static const std::vector<std::string> none;
+    const auto found = values_.find(name);
+    return found == values_.end() ? none : found->second;
+}
+
+const std::string& Arguments::text(std::string_view name) const {
+    static const std::string none;
+    const std::vector<std::string>& values = all(name);
+    return values.empty() ? none : values.back();
+}
+
+std::optional<double> Arguments::number(std::string_view name) const {
+    return has(name) ? io::plain_number(text(name)) : std::nullopt;
+}
+
+std::vector<double> Arguments::numbers(std::string_view name) const {
+    std::vector<double> numbers;
+    const std::string& all_of_them = text(name);
+    for (std::size_t at = 0; !all_of_them.empty() && at <= all_of_them.size();) {
+        const std::size_t comma = std::min(all_of_them.find(',', at), all_of_them.size());
+        numbers.push_back(io::plain_number(all_of_them.substr(at, comma - at)).value());
+        at = comma + 1;
+    }
+    return numbers;
+}
+
+void Arguments::put(std::string_view name, std::vector<std::string> values) {
+    values_[std::string(name)] = std::move(values);
 }
 
 }  // namespace coldtank::cli

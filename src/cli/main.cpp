@@ -1,5 +1,6 @@
 #include <fmt/core.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cerrno>
 #include <csignal>
@@ -10,13 +11,45 @@
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "cli/help.hpp"
 #include "coldtank/version.hpp"
 #include "read/keys.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {
+
+// ---- help
+
+// A command's description is one sentence; its footer holds the examples and comes right after it.
+class HelpFormatter : public CLI::Formatter {
+public:
+    std::string make_description(const CLI::App* app) const override {
+        const std::string examples = app->get_footer();
+        return io::wrapped("", app->get_description(), 0) +
+               (examples.empty() ? "" : "\n" + examples + "\n") + "\n";
+    }
+    std::string make_footer(const CLI::App*) const override { return {}; }
+    std::string make_subcommand(const CLI::App* command) const override {
+        return io::wrapped(padded("  " + command->get_name(), 14), command->get_description(), 14);
+    }
+    std::string make_option(const CLI::Option* option, bool positional) const override {
+        std::string name = "  " + (positional ? option->get_name(true) : option->get_name());
+        if (!positional && option->get_type_size() != 0) {
+            const std::string type = option->get_type_name();
+            const std::string word = type.substr(0, type.find(':'));
+            name += word == "FLOAT" ? " N" : word == "TEXT" ? " FILE" : ' ' + word;
+        }
+        return io::wrapped(padded(name, 26), option->get_description(), 26);
+    }
+
+private:
+    static std::string padded(std::string text, std::size_t width) {
+        text.append(text.size() + 1 < width ? width - text.size() : 1, ' ');
+        return text;
+    }
+};
+
+// ---- what a mistyped word was meant to be
 
 // What a mistyped command, or a file given without one, was meant to be; none where it is known.
 std::string advice_for_command(const CLI::App& app, const std::string& typed) {
@@ -55,58 +88,115 @@ std::string advice_for_option(const CLI::App& app) {
     return {};
 }
 
-}  // namespace
+// ---- from the table to the parser
 
-CLI::Validator number_in(double low, double high) {
-    const auto check = [low, high](const std::string& text) -> std::string {
-        const auto value = io::plain_number(text);
-        if (value && *value >= low && *value <= high) return {};
-        return fmt::format("must be a number from {} to {}, got \"{}\"", low, high,
-                           io::printable(text));
-    };
-    return CLI::Validator(check, fmt::format("{} to {}", low, high), "number");
+const Command* const kCommands[] = {&kBudget,  &kCapacity, &kTrend,  &kSaturation,
+                                    &kSpecies, &kSources,  &kSchema, &kStarter};
+
+std::vector<std::string> words_of(std::string_view list) {
+    std::vector<std::string> words;
+    for (std::size_t from = 0; from <= list.size() && !list.empty();) {
+        const std::size_t end = std::min(list.find('|', from), list.size());
+        words.emplace_back(list.substr(from, end - from));
+        from = end + 1;
+    }
+    return words;
 }
 
-CLI::Validator numbers_in(double low, double high) {
-    const auto check = [one = number_in(low, high)](const std::string& text) {
-        for (std::size_t at = 0; at <= text.size();) {
-            const std::size_t comma = std::min(text.find(',', at), text.size());
-            std::string part = text.substr(at, comma - at);
-            if (std::string wrong = one(part); !wrong.empty()) return wrong;
-            at = comma + 1;
-        }
-        return std::string{};
-    };
-    return CLI::Validator(check, fmt::format("{} to {}", low, high), "numbers");
+std::string wrong_number(const std::string& text, const Range& range) {
+    const auto value = io::plain_number(text);
+    if (value && *value >= range.low && *value <= range.high) return {};
+    return fmt::format("must be a number from {} to {}, got \"{}\"", range.low, range.high,
+                       io::printable(text));
 }
 
-std::vector<double> numbers_of(const std::string& text) {
-    std::vector<double> numbers;
-    for (std::size_t at = 0; !text.empty() && at <= text.size();) {
+std::string wrong_numbers(const std::string& text, const Range& range) {
+    for (std::size_t at = 0; at <= text.size();) {
         const std::size_t comma = std::min(text.find(',', at), text.size());
-        numbers.push_back(io::plain_number(text.substr(at, comma - at)).value());
+        std::string wrong = wrong_number(text.substr(at, comma - at), range);
+        if (!wrong.empty()) return wrong;
         at = comma + 1;
     }
-    return numbers;
+    return {};
 }
 
-CLI::Validator not_empty() {
-    return CLI::Validator(
-        [](const std::string& text) {
-            return text.empty() ? std::string("is empty: a variable that is not set?")
-                                : std::string{};
-        },
-        "", "not empty");
+CLI::Validator validator_of(const Option& option) {
+    const bool operand = !option.name.starts_with('-');
+    return {[option, operand](const std::string& text) -> std::string {
+                switch (option.kind) {
+                    case Option::Kind::number:
+                        return wrong_number(text, option.range);
+                    case Option::Kind::numbers:
+                        return wrong_numbers(text, option.range);
+                    default:
+                        if (option.check != nullptr) return option.check(text);
+                        return operand ? std::string{} : wrong_if_empty(text);
+                }
+            },
+            "", "text"};
 }
 
-CLI::Validator own_file() {
-    return CLI::Validator(
-        [](const std::string& text) {
-            return text == "-" ? std::string("is a file of its own, never standard output")
-                               : std::string{};
-        },
-        "", "own file");
+// What the parser puts an option's values into.
+struct Typed {
+    std::string text;
+    std::vector<std::string> texts;
+    bool given = false;
+};
+
+void add_option(CLI::App& app, const Option& option, Typed& typed) {
+    const std::string name(option.name);
+    const std::string help(option.help);
+    CLI::Option* added = nullptr;
+    if (option.kind == Option::Kind::flag) {
+        added = app.add_flag(name, typed.given, help);
+    } else {
+        added = option.repeats ? app.add_option(name, typed.texts, help)
+                               : app.add_option(name, typed.text, help);
+        added->type_name(std::string(option.value));
+        if (option.kind == Option::Kind::choice) {
+            added->check(CLI::IsMember(words_of(option.choices)));
+        } else {
+            added->check(validator_of(option));
+        }
+        if (option.repeats && name.starts_with('-')) added->allow_extra_args(false);
+        if (option.required) added->required();
+    }
+    if (!option.needs.empty()) added->needs(app.get_option(std::string(option.needs)));
 }
+
+// One command of the table; what was typed for it is run when it was parsed.
+void add_command(CLI::App& app, const Command& command, int& status) {
+    CLI::App* added = app.add_subcommand(std::string(command.name), std::string(command.purpose));
+    added->footer(std::string(command.examples));
+    const auto typed = std::make_shared<std::vector<Typed>>(command.options.size());
+    for (std::size_t i = 0; i < command.options.size(); ++i) {
+        add_option(*added, command.options[i], (*typed)[i]);
+    }
+    for (const Option& option : command.options) {
+        for (const std::string& other : words_of(option.excludes)) {
+            added->get_option(std::string(option.name))->excludes(added->get_option(other));
+        }
+    }
+    added->callback([added, &command, typed, &status] {
+        Arguments arguments;
+        for (std::size_t i = 0; i < command.options.size(); ++i) {
+            const Option& option = command.options[i];
+            Typed& values = (*typed)[i];
+            if (option.kind == Option::Kind::flag) {
+                if (values.given) arguments.put(option.name, {"given"});
+            } else if (added->get_option(std::string(option.name))->count() > 0) {
+                arguments.put(option.name, option.repeats
+                                               ? std::move(values.texts)
+                                               : std::vector<std::string>{std::move(values.text)});
+            } else if (option.kind == Option::Kind::choice) {
+                arguments.put(option.name, {words_of(option.choices).front()});
+            }
+        }
+        status = command.run(arguments);
+    });
+}
+
+}  // namespace
 
 bool put(std::string_view text) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
@@ -128,14 +218,7 @@ int run(int argc, char** argv) {
         "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?");
     app.require_subcommand(1);
     int status = kPass;
-    add_budget(app, status);
-    add_capacity(app, status);
-    add_trend(app, status);
-    add_saturation(app, status);
-    add_species(app, status);
-    add_sources(app, status);
-    add_schema(app, status);
-    add_starter(app, status);
+    for (const Command* command : kCommands) add_command(app, *command, status);
     if (argc < 2) {
         put(app.help());
         return kUsage;

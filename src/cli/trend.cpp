@@ -4,12 +4,10 @@
 
 #include <algorithm>
 #include <filesystem>
-#include <memory>
 #include <string>
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "cli/help.hpp"
 #include "coldtank/version.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
@@ -17,15 +15,6 @@
 
 namespace coldtank::cli {
 namespace {
-
-struct Options {
-    std::vector<std::string> files;
-    std::string tank;
-    std::string since;
-    std::string chart;
-    std::string format = "text";
-    std::string units = "metric";
-};
 
 // Over a picture that trend drew, or where there is nothing; any other file stays as it is.
 int write_chart(const std::string& path, const std::string& svg) {
@@ -53,20 +42,50 @@ int write_chart(const std::string& path, const std::string& svg) {
     return kNoOutput;
 }
 
-int run(const Options& options) {
+std::string wrong_since(const std::string& text) {
+    if (io::parse_age_h(text) || io::parse_time(text, io::DayEdge::start)) return {};
+    return fmt::format("must be a date as 2026-11-24 or as 60d, got \"{}\"", io::shortened(text));
+}
+
+constexpr Option kOptions[] = {
+    {.kind = Option::Kind::text,
+     .name = "LOG",
+     .value = "LOG",
+     .help = "logbooks that budget --log wrote",
+     .required = true,
+     .repeats = true},
+    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    {.kind = Option::Kind::text,
+     .name = "--since",
+     .value = "TIME",
+     .help = "leave out what is older: a date, or 60d before now",
+     .check = wrong_since},
+    {.kind = Option::Kind::text,
+     .name = "--chart",
+     .value = "FILE",
+     .help = "a picture of it, in SVG",
+     .check = wrong_own_file},
+    {Option::Kind::choice, "--format", "WORD", "text, csv or json", "text|csv|json"},
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"}};
+
+int run(const Arguments& arguments) {
+    const std::string& tank = arguments.text("--tank");
+    const std::string& chart = arguments.text("--chart");
+    const std::string& format = arguments.text("--format");
+    const std::string& since_text = arguments.text("--since");
     const auto now = time_of_run({});
     if (!now) return kUsage;
     std::optional<io::Instant> since;
-    if (!options.since.empty()) {
-        since = io::parse_time(options.since, io::DayEdge::start);
-        if (const auto hours = io::parse_age_h(options.since); hours && !since) {
+    if (!since_text.empty()) {
+        since = io::parse_time(since_text, io::DayEdge::start);
+        if (const auto hours = io::parse_age_h(since_text); hours && !since) {
             since = *now;
             since->seconds -= static_cast<std::int64_t>(*hours * 3600);
         }
     }
     int status = kPass;
     std::vector<io::Logbook> books;
-    for (const std::string& path : options.files) {
+    for (const std::string& path : arguments.all("LOG")) {
         const io::Logbook& book = books.emplace_back(io::read_logbook(path, io::trend_columns()));
         std::fputs(io::errors_as_text(book.errors).c_str(), stderr);
         if (book.half_written) {
@@ -78,26 +97,27 @@ int run(const Options& options) {
                                                         : int{kData});
     }
     std::vector<io::TankTrend> trends = trends_of(books, since, *now);
-    if (!options.tank.empty()) {
+    if (!tank.empty()) {
         // A CSV holds a name as it can be shown.
         std::erase_if(trends, [&](const io::TankTrend& each) {
-            return io::printable(each.tank) != io::printable(options.tank);
+            return io::printable(each.tank) != io::printable(tank);
         });
     }
-    if (trends.empty() && !options.tank.empty() && status < kData && !since) {
-        say("coldtank: no tank named \"{}\" is logged\n", io::printable(options.tank));
+    if (trends.empty() && !tank.empty() && status < kData && !since) {
+        say("coldtank: no tank named \"{}\" is logged\n", io::printable(tank));
         return std::max(status, int{kUsage});
     }
-    if (!options.chart.empty()) {
-        status = std::max(status, write_chart(options.chart, trends_svg(trends)));
+    if (!chart.empty()) {
+        status = std::max(status, write_chart(chart, trends_svg(trends)));
     }
     std::string out;
-    if (options.format == "json") {
+    if (format == "json") {
         out = trends_json(trends, kVersion);
-    } else if (options.format == "csv") {
+    } else if (format == "csv") {
         out = trends_csv(trends);
     } else {
-        const io::Display show(options.units == "us" ? io::Units::us : io::Units::metric);
+        const io::Display show(arguments.text("--units") == "us" ? io::Units::us
+                                                                 : io::Units::metric);
         for (const io::TankTrend& trend : trends) {
             if (!out.empty()) out += '\n';
             out += trend_text(trend, show);
@@ -121,35 +141,12 @@ int run(const Options& options) {
 
 }  // namespace
 
-void add_trend(CLI::App& app, int& status) {
-    const auto options = std::make_shared<Options>();
-    CLI::App* command = add_command(
-        app, "trend",
-        "What the logbook shows: where oxygen, ammonia, demand and density are going, and when "
-        "they meet their limits.",
-        "  coldtank trend logbook.csv\n"
-        "  coldtank trend --tank \"north round\" --since 2026-11-01 --chart round.svg logbook.csv");
-    command->add_option("LOG", options->files, "logbooks that budget --log wrote")->required();
-    command->add_option("--tank", options->tank, "only the tank of this name")
-        ->check(not_empty())
-        ->type_name("NAME");
-    command
-        ->add_option("--since", options->since,
-                     "leave out what is older: a date, or 60d before now")
-        ->check(CLI::Validator(
-            [](const std::string& text) -> std::string {
-                if (io::parse_age_h(text) || io::parse_time(text, io::DayEdge::start)) return {};
-                return fmt::format("must be a date as 2026-11-24 or as 60d, got \"{}\"",
-                                   io::shortened(text));
-            },
-            "TIME", "since"))
-        ->type_name("TIME");
-    command->add_option("--chart", options->chart, "a picture of it, in SVG")
-        ->check(not_empty())
-        ->check(own_file());
-    add_choice(command, "--format", options->format, {"text", "csv", "json"}, "text, csv or json");
-    add_choice(command, "--units", options->units, {"metric", "us"}, "metric or us, of the text");
-    command->callback([options, &status] { status = run(*options); });
-}
+const Command kTrend{
+    "trend",
+    "What the logbook shows: where oxygen, ammonia, demand and density are going, and when they "
+    "meet their limits.",
+    "  coldtank trend logbook.csv\n"
+    "  coldtank trend --tank \"north round\" --since 2026-11-01 --chart round.svg logbook.csv",
+    kOptions, run};
 
 }  // namespace coldtank::cli

@@ -164,6 +164,8 @@ void judge_value(Check& check, double value) noexcept {
     check.status = status_of_value(check);
 }
 
+Check new_check(CheckId id) { return {.id = id, .unit = info_of(id).unit}; }
+
 void add_reason(Check& check, const Because& because) {
     check.status = worse(check.status, because.status);
     check.because.push_back(because);
