@@ -397,7 +397,7 @@ TEST_SUITE("readings") {
         CHECK(has_error(got, 2, 36, "ditto mark"));
         CHECK(has_error(got, 3, 38, "ditto mark"));
         CHECK(got.tank().readings.oxygen_mg_l.value() == 3.2);
-        CHECK(got.readings().check.status == Status::warn);  // a row of late could not be used
+        CHECK(got.readings().check.status == Status::warn);  // a recent row could not be used
     }
 
     TEST_CASE("two stray quotes, and one at the very end") {

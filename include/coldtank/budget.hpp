@@ -220,10 +220,10 @@ struct TankBudget {
 
 const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null where absent
 
-// Fish that died of late, held against those that were there: in percent.
+// Fish that died recently, held against those that were there: in percent.
 //   died, of > 0: within kDeathsWindowH
 inline constexpr Constant kDeathsWindowH{
-    "days of late", 48, "h", Basis::judgement,
+    "recent deaths, within", 48, "h", Basis::judgement,
     "a date alone is the start of its day: no night is missed"};
 Check deaths_check(double died, double of) noexcept;
 
@@ -315,9 +315,9 @@ struct SupplyWater {
     // What a loop cannot hold steady.
     enum class Oxygen { known, unknown, failing };
     Oxygen oxygen = Oxygen::known;
-    bool tan_rises = false;                  // without end
-    bool carbon_dioxide_rises = false;       // without end
-    bool ph_contradicts_alkalinity = false;  // then its carbon dioxide is not known
+    bool tan_without_end = false;             // without end
+    bool carbon_dioxide_without_end = false;  // without end
+    bool ph_contradicts_alkalinity = false;   // then its carbon dioxide is not known
 };
 
 // A tank's inflow as supply water; it keeps its share of saturation when the water warms.

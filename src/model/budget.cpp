@@ -313,7 +313,7 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         if (!tan_mg_l || !ammonia.unionised_fraction) return std::nullopt;
         return nh3_mg_l(*tan_mg_l, *ammonia.unionised_fraction);
     };
-    if (supply.flow_m3_h > 0 && supply.tan_rises) {
+    if (supply.flow_m3_h > 0 && supply.tan_without_end) {
         // No steady state.
     } else if (supply.flow_m3_h > 0) {
         ammonia.supply_tan_mg_l = supply.tan_mg_l;
@@ -358,7 +358,8 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
         }
         co2.inflow_mg_l = co2.in_air_mg_l + above_air;
     }
-    if (flow_m3_h + co2.stripping_m3_h > 0 && !(flow_m3_h > 0 && supply.carbon_dioxide_rises)) {
+    if (flow_m3_h + co2.stripping_m3_h > 0 &&
+        !(flow_m3_h > 0 && supply.carbon_dioxide_without_end)) {
         co2.balance_mg_l = (flow_m3_h * co2.inflow_mg_l.value_or(0) +
                             co2.stripping_m3_h * co2.in_air_mg_l + co2.production_peak_g_h) /
                            (flow_m3_h + co2.stripping_m3_h);

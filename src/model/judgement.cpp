@@ -87,9 +87,9 @@ constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgeme
                                  "below EPA 1985 chronic; chloramine does not gas off"};
 constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
                                  "EPA 1985 chronic"};
-constexpr Constant kDeathsWarn{"deaths of late, warn", 1, "%", Basis::judgement,
+constexpr Constant kDeathsWarn{"recent deaths, warn", 1, "%", Basis::judgement,
                                "beyond one fish: a healthy stock loses far less in two days"};
-constexpr Constant kDeathsFail{"deaths of late, fail", 10, "%", Basis::judgement,
+constexpr Constant kDeathsFail{"recent deaths, fail", 10, "%", Basis::judgement,
                                "beyond two fish: something is killing them"};
 constexpr Constant kNitrateWarn{"nitrate_warn_mg_l", 75, "mg/L (N)", Basis::judgement,
                                 "after Davidson et al. 2014"};
@@ -782,14 +782,14 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         checks.push_back(reserve_check(budget, supply, limits, own));
         checks.push_back(ammonia_check(budget.ammonia, limits, own));
         checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
-        if (budget.flow_m3_h > 0 && supply.tan_rises) {
+        if (budget.flow_m3_h > 0 && supply.tan_without_end) {
             for (Check* check : {&checks[checks.size() - 2], &checks.back()}) {
                 let_rise(*check);
             }
         }
     }
     checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
-    if (budget.flow_m3_h > 0 && supply.carbon_dioxide_rises) let_rise(checks.back());
+    if (budget.flow_m3_h > 0 && supply.carbon_dioxide_without_end) let_rise(checks.back());
     checks.push_back(temperature_check(budget, limits, own));
     checks.push_back(ph_check(tank.water, limits, own));
     if (fish) {

@@ -500,7 +500,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
         (kOxygenPerTan * budget.nitrified_g_day + kOxygenPerFeedInFilter * budget.feed_g_day) / 24;
     supply.recirculated = true;
     supply.tan_mg_l = budget.supply_tan_mg_l.value_or(0);
-    supply.tan_rises = !budget.supply_tan_mg_l;
+    supply.tan_without_end = !budget.supply_tan_mg_l;
     if (sums.tanks > 0) {
         const WaterState mean =
             vessel_water(loop.water.temperature_c, sums.salinity_g_kg, pressure_kpa);
@@ -520,7 +520,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
                                  !(*budget.supply_oxygen_peak_mg_l >= kStarvedOxygen));
         supply.carbon_dioxide_mg_l =
             supply_carbon_dioxide(loop, peak, sums.carbon_dioxide_g_h, budget);
-        supply.carbon_dioxide_rises = !supply.carbon_dioxide_mg_l;
+        supply.carbon_dioxide_without_end = !supply.carbon_dioxide_mg_l;
         budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
     }
     add_nitrate(loop, budget);

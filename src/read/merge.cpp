@@ -147,7 +147,7 @@ std::optional<double> Merger::temperature_jump(const TankLog& log) const {
     return jump;
 }
 
-// What the latest values alone would hide: the warmest hour, the lowest oxygen, who died of late.
+// What the latest values alone would hide: the warmest hour, the lowest oxygen, recent deaths.
 void Merger::look_back(const Target& target, TankReadings& out) const {
     raise_peak(target, target.tank->water);
     target.tank->readings.temperature_jump_c = temperature_jump(target.log);
@@ -520,12 +520,12 @@ bool parse_max_age(std::string_view text, MaxAge& into) {
 std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
                            const SpeciesBook& book, std::span<ReadResult> read) {
     // Every tank and loop, in order: a loop before its tanks, which may have readings of their own.
-    struct Owned {
+    struct NamedTarget {
         ReadResult* result;
         Target target;
         bool named = false;
     };
-    std::vector<Owned> all;
+    std::vector<NamedTarget> all;
     for (ReadResult& one : read) {
         if (!one.description) continue;
         for (Loop& loop : one.description->loops) {
@@ -540,11 +540,11 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
     });
     for (const auto& [name, log] : file.by) {
         const auto& [site, tank_name] = name;
-        std::vector<Owned*> found;
+        std::vector<NamedTarget*> found;
         std::vector<std::string> known;
         bool tank_found = false;
         bool loop_found = false;
-        for (Owned& each : all) {
+        for (NamedTarget& each : all) {
             if (!site.empty() && each.target.description->site.name != site) continue;
             const bool loop = each.target.loop != nullptr;
             const std::string& of = loop ? each.target.loop->name : each.target.tank->name;
@@ -577,7 +577,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         return each.second.latest.empty() && !each.second.ahead;
     });
     Merger merger(file, now, max_age, book);
-    for (Owned& each : all) {
+    for (NamedTarget& each : all) {
         if (each.target.loop != nullptr && !each.named) continue;
         TankReadings readings = merger.merge(each.target);
         // Nothing of any tank: then it is not this tank that nobody measures.
@@ -592,7 +592,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
     }
     for (ReadResult& one : read) one.reading_errors = file.errors;
     for (const auto& [name, hours] : max_age.of_tank) {
-        const bool known = std::any_of(all.begin(), all.end(), [&](const Owned& each) {
+        const bool known = std::any_of(all.begin(), all.end(), [&](const NamedTarget& each) {
             return (each.target.loop ? each.target.loop->name : each.target.tank->name) == name;
         });
         if (!known && all_read) return name;

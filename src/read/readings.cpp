@@ -28,9 +28,9 @@ JsonNode node_of(std::string_view cell, std::size_t at) {
     return node;
 }
 
-class Taker {
+class RowReader {
 public:
-    Taker(std::string_view text, const Instant& now, ReadingsFile& file)
+    RowReader(std::string_view text, const Instant& now, ReadingsFile& file)
         : text_(text), lines_(text), now_(now), file_(file) {}
 
     void take_csv(bool changing);
@@ -55,7 +55,7 @@ private:
     std::vector<std::pair<std::string, Place>> misshapen_;
 };
 
-void Taker::take_row(const JsonNode& row, std::size_t offset) {
+void RowReader::take_row(const JsonNode& row, std::size_t offset) {
     const std::size_t before = faults.size();
     const ObjectReader reader(row, Scope::reading, {}, faults);
     const auto time_text = reader.text("time");
@@ -114,7 +114,7 @@ void Taker::take_row(const JsonNode& row, std::size_t offset) {
     }
 }
 
-void Taker::take_csv(bool changing) {
+void RowReader::take_csv(bool changing) {
     std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0;
     const auto header = next_csv_row(text_, at);
     if (!header) return;
@@ -195,7 +195,7 @@ void Taker::take_csv(bool changing) {
 }
 
 // A row of the wrong shape whose tank can be read all the same.
-void Taker::note_unusable(const JsonNode& row) {
+void RowReader::note_unusable(const JsonNode& row) {
     const JsonMember* tank = row.find("tank");
     const JsonMember* time = row.find("time");
     if (tank == nullptr || time == nullptr) return;
@@ -205,7 +205,7 @@ void Taker::note_unusable(const JsonNode& row) {
     }
 }
 
-void Taker::take_json_lines(bool changing) {
+void RowReader::take_json_lines(bool changing) {
     for (std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0; at < text_.size();) {
         const std::size_t end = std::min(text_.find('\n', at), text_.size());
         std::string_view line = text_.substr(at, end - at);
@@ -292,15 +292,15 @@ ReadingsFile read_readings(const std::string& path, const Instant& now) {
         file.errors = located({*fault}, *text, path);
         return file;
     }
-    Taker taker(*text, now, file);
+    RowReader rows(*text, now, file);
     // Standard input has no name to tell by.
     const bool object = path == "-" && trimmed(*text).starts_with('{');
     if (is_json_lines(path) || object) {
-        taker.take_json_lines(changing);
+        rows.take_json_lines(changing);
     } else {
-        taker.take_csv(changing);
+        rows.take_csv(changing);
     }
-    file.errors = located(std::move(taker.faults), *text, path);
+    file.errors = located(std::move(rows.faults), *text, path);
     return file;
 }
 

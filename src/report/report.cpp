@@ -420,7 +420,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     if (air.pressure_doubtful) {
         report.warnings.push_back(fmt::format(
             "barometric_pressure_kpa {} does not fit altitude_m {}: the reading looks corrected "
-            "to sea level; reckoned with the lower, {} kPa",
+            "to sea level; the lower is used, {} kPa",
             figure(*description.site.barometric_pressure_kpa), figure(*description.site.altitude_m),
             figure(report.pressure_kpa, 2)));
     }

@@ -143,7 +143,7 @@ std::size_t columns(std::string_view text) {
 std::string figure(double value) { return figure(value, decimals_of(value)); }
 
 std::string figure(double value, int decimals) {
-    if (!std::isfinite(value)) return "beyond reckoning";
+    if (!std::isfinite(value)) return "not a number";
     if (std::abs(value) >= 1e15) return fmt::format("{:.3g}", value);
     return without_trailing_zeros(fixed(value, decimals));
 }
