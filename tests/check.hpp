@@ -224,6 +224,14 @@ inline System backyard() {
     return {kSeaLevelKpa, {loop_tank(1000, 40, 60, 150, 1.2)}, loop};
 }
 
+// The ration of a tank as a user types it: in all, shared by mass.
+inline void type_ration(Tank& tank, double ration_g_day) {
+    for (FishGroup& group : tank.fish) group.ration_g_day.reset();
+    tank.feed.ration_percent_day.reset();
+    tank.feed.ration_g_day = ration_g_day;
+    if (ration_g_day == 0) tank.feed.fasted_h = 168;
+}
+
 inline System random_loop(RandomTanks& random) {
     System system = backyard();
     Loop& loop = *system.loop;

@@ -236,7 +236,7 @@ TEST_SUITE("loop") {
         REQUIRE(bearable.has_value());
         CHECK(bearable->feed_g_day < whole.loop->feed_g_day);
         CHECK_FALSE(bearable->careful_g_day.has_value());
-        set_ration(system.tanks[0], bearable->feed_g_day);
+        type_ration(system.tanks[0], bearable->feed_g_day);
         check_close(assess_system(system).tanks[0].ammonia.tan_mg_l.value(), 2, 1e-9);
     }
 
@@ -259,7 +259,7 @@ TEST_SUITE("loop") {
             for (const double share : {0.999999, 1.01}) {
                 if (last == 0) continue;
                 System typed = system;
-                set_ration(typed.tanks[0], share * last);
+                type_ration(typed.tanks[0], share * last);
                 const SystemBudget after = assess_system(typed);
                 const bool holds = *after.loop->supply_tan_mg_l <= 2 &&
                                    *after.tanks[0].ammonia.tan_mg_l <= 2 &&
@@ -293,7 +293,7 @@ TEST_SUITE("loop") {
         system = backyard();
         system.loop->biofilter = Biofilter{.removal_g_day = 4};
         system.loop->exchange_l_day = 0;
-        set_ration(system.tanks[0], 4 / (0.42 * 0.092));
+        type_ration(system.tanks[0], 4 / (0.42 * 0.092));
         check_close(assess_system(system).loop->supply_tan_mg_l.value(), 1, 1e-9);
     }
 

@@ -81,15 +81,6 @@ struct FeedBearable {
 };
 std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudget& budget);
 
-// All tanks of a loop that are fed, with another ration in all, each in proportion.
-System fed_with(const System& system, const SystemBudget& budget, double feed_g_day);
-
-// A tank's ration as it is typed: feed.ration_g_day alone, shared by mass. A ration of 0 is taken
-// as one that has been kept for a week.
-void set_ration(Tank& tank, double ration_g_day);
-inline constexpr Constant kStoppedHours{"hours without feed that a stop of feeding is proved after",
-                                        168, "h", Basis::judgement, "a week"};
-
 // Says of each tank with a measured oxygen, fish and a steady mean what that reading says of its
 // description, the other tanks as they are: fills OxygenBudget::gap.
 void add_oxygen_gaps(const System& system, SystemBudget& budget);

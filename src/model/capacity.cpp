@@ -7,6 +7,8 @@
 #include <iterator>
 
 #include "balance.hpp"
+#include "changes.hpp"
+#include "halve.hpp"
 
 namespace coldtank {
 namespace {
@@ -89,22 +91,11 @@ double largest_count(const Stocked& stocked, std::span<const Judged> checks, Lev
         low = high;
         high *= 2;
     }
-    while (high - low > 1) {
-        const double middle = std::floor(low + (high - low) / 2);
-        (passes(middle) ? low : high) = middle;
-    }
-    return low;
+    return last_whole(low, high, passes);
 }
 
 bool is_stock_check(CheckId id) {
     return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::tank;
-}
-
-template <class Change>
-void for_each_diffuser(Tank& tank, Change change) {
-    for (Aerator& aerator : tank.aeration) {
-        if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) change(*diffuser);
-    }
 }
 
 // One input at one end of its spread.
@@ -123,7 +114,7 @@ Tank with_input(Tank tank, Uncertain input, bool generous) {
             tank.feed.peak_factor = generous ? kPeakFactorLow : kPeakFactorHigh;
             break;
         case Uncertain::diffuser_share:
-            for_each_diffuser(tank, [&](Diffuser& diffuser) {
+            change_aerators<Diffuser>(tank, [&](Diffuser& diffuser) {
                 const double percent = 100 * transfer_share(diffuser) / diffuser.depth_m;
                 diffuser.bubble.reset();
                 diffuser.transfer_percent_per_m = percent * (generous ? kShareHigh : kShareLow);
@@ -147,12 +138,7 @@ double count_or_zero(const TankCapacity& capacity) {
 
 Tank stocked_with(const Tank& tank, double count) {
     Tank stocked = without_todays_readings(tank);
-    const double share = count / fish_in(tank);
-    for (FishGroup& group : stocked.fish) {
-        group.count *= share;
-        if (group.ration_g_day) *group.ration_g_day *= share;
-    }
-    if (stocked.feed.ration_g_day) *stocked.feed.ration_g_day *= share;
+    scale_fish(stocked, count / fish_in(tank));
     return stocked;
 }
 

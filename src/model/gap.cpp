@@ -3,6 +3,8 @@
 #include <cmath>
 
 #include "balance.hpp"
+#include "changes.hpp"
+#include "halve.hpp"
 #include "numbers.hpp"
 
 namespace coldtank {
@@ -43,49 +45,25 @@ std::optional<double> share_for(const TankTrial& trial, const Tank& tank, double
         down = lower;
     }
     if (!between) return std::nullopt;
-    auto [low, high] = *between;
-    const bool high_is_above = *above_mg_l(high) >= 0;
+    const auto [from, to] = *between;
+    const bool ends_above = *above_mg_l(to) >= 0;
+    bool lost = false;             // a share without a steady oxygen
     constexpr int kHalvings = 50;  // to the last digits
-    for (int i = 0; i < kHalvings; ++i) {
-        const double middle = (low + high) / 2;
+    const double share = last_real(from, to, kHalvings, [&](double middle) {
         const auto at = above_mg_l(middle);
-        if (!at) return std::nullopt;
-        ((*at < 0) == high_is_above ? low : high) = middle;
-    }
+        lost = lost || !at;
+        return at && (*at < 0) == ends_above;
+    });
+    if (lost) return std::nullopt;
     // Over a jump (a filter that starves) it is crossed and never met.
     constexpr double kMet = 1e-6;
-    const auto left = above_mg_l(low);
+    const auto left = above_mg_l(share);
     if (!left || std::abs(*left) > kMet) return std::nullopt;
-    return low;
-}
-
-void scale_fish(Tank& tank, double share) {
-    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
-    for (FishGroup& group : tank.fish) {
-        group.count *= share;
-        if (group.ration_g_day) *group.ration_g_day *= share;
-    }
+    return share;
 }
 
 void scale_respiration(Tank& tank, double share) {
     for (FishGroup& group : tank.fish) group.respiration_factor *= share;
-}
-
-void scale_flow(Tank& tank, double share) {
-    if (tank.inflow) tank.inflow->flow_l_min *= share;
-    if (tank.loop) tank.loop->flow_l_min *= share;
-}
-
-void scale_aeration(Tank& tank, double share) {
-    for (Aerator& aerator : tank.aeration) {
-        if (auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-            diffuser->air_flow_l_min *= share;
-        } else if (auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
-            rated->sotr_g_h *= share;
-        } else if (auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
-            pure->flow_l_min *= share;
-        }
-    }
 }
 
 // The respiration factor of all groups; none where they differ.

@@ -6,6 +6,8 @@
 
 #include "assumed.hpp"
 #include "balance.hpp"
+#include "changes.hpp"
+#include "halve.hpp"
 #include "judgement.hpp"
 #include "numbers.hpp"
 
@@ -594,16 +596,6 @@ std::vector<TankTrial> trials_of(const System& system) {
     return trials;
 }
 
-void set_ration(Tank& tank, double ration_g_day) {
-    for (FishGroup& group : tank.fish) {
-        group.ration_g_day.reset();
-        group.kept_ration_g_day.reset();
-    }
-    tank.feed.ration_percent_day.reset();
-    tank.feed.ration_g_day = ration_g_day;
-    if (ration_g_day == 0) tank.feed.fasted_h = kStoppedHours;
-}
-
 SystemBudget assess_system(const System& system) {
     SystemBudget whole;
     if (!system.loop) {
@@ -624,16 +616,6 @@ SystemBudget assess_system(const System& system) {
 }
 
 // ---- what a filter bears
-
-System fed_with(const System& system, const SystemBudget& budget, double feed_g_day) {
-    System changed = system;
-    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
-        const double now_g_day = budget.tanks[i].ration_g_day;
-        if (changed.tanks[i].loop->flow_l_min == 0 || now_g_day == 0) continue;
-        set_ration(changed.tanks[i], now_g_day * (feed_g_day / budget.loop->feed_g_day));
-    }
-    return changed;
-}
 
 std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudget& budget) {
     if (!system.loop || budget.loop->feed_g_day == 0 ||
@@ -665,10 +647,8 @@ std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudg
         low = high;
         high *= 2;
     }
-    for (int i = 0; i < 60; ++i) {
-        const double middle = low + (high - low) / 2;
-        (holds(middle) ? low : high) = middle;
-    }
+    constexpr int kHalvings = 60;  // to the last digits
+    low = last_real(low, high, kHalvings, holds);
     FeedBearable bearable{low, std::nullopt};
     if (loop.water.temperature_c < kColdFilter ||
         (loop.biofilter && loop.biofilter->maturity_percent < kYoungFilter)) {

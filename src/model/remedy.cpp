@@ -6,6 +6,8 @@
 #include <cstdint>
 
 #include "balance.hpp"
+#include "changes.hpp"
+#include "halve.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -184,28 +186,6 @@ void keep_rations(Tank& tank, const TankBudget& budget) {
     }
 }
 
-void scale_fish(Tank& tank, double share) {
-    for (FishGroup& group : tank.fish) {
-        group.count *= share;
-        if (group.ration_g_day) *group.ration_g_day *= share;
-        if (group.kept_ration_g_day) *group.kept_ration_g_day *= share;
-    }
-    if (tank.feed.ration_g_day) *tank.feed.ration_g_day *= share;
-}
-
-void change_temperature(Water& water, double temperature_c) {
-    const double change = temperature_c - water.temperature_c;
-    water.temperature_c = temperature_c;
-    if (water.peak_temperature_c) *water.peak_temperature_c += change;
-}
-
-template <class Kind, class Change>
-void change_aerators(Tank& tank, Change change) {
-    for (Aerator& aerator : tank.aeration) {
-        if (auto* kind = std::get_if<Kind>(&aerator.kind)) change(*kind);
-    }
-}
-
 // ---- solving
 
 // What a change does to a system: a tank's of a loop to that loop, where it cools or warms.
@@ -279,10 +259,7 @@ public:
             if (part > 1) low = i;
         }
         if (high == 0) return std::nullopt;
-        while (high - low > 1) {
-            const std::int64_t middle = low + (high - low) / 2;
-            (passes(at(middle)) ? high : low) = middle;
-        }
+        high = last_whole(low, high, [&](std::int64_t i) { return !passes(at(i)); }) + 1;
         return proved(at(high)) ? std::optional{high} : std::nullopt;
     }
 
