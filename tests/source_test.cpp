@@ -1,13 +1,12 @@
 // Every number has a basis: no bare decimal literal in src/model, no Constant left out of
 // sources().
-#include "coldtank/source.hpp"
-
 #include <filesystem>
 #include <regex>
 #include <set>
 
 #include "check.hpp"
 #include "coldtank/budget.hpp"
+#include "coldtank/sources.hpp"
 
 using namespace coldtank;
 

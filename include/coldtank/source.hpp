@@ -1,10 +1,9 @@
-// Where every number of the models comes from.
+// Where a number of the models comes from.
 #pragma once
 
 #include <limits>
 #include <optional>
 #include <string_view>
-#include <vector>
 
 namespace coldtank {
 
@@ -29,15 +28,5 @@ struct Constant {
         return value ? *value : std::numeric_limits<double>::quiet_NaN();
     }
 };
-
-// A Constant and the part of the models that uses it: "water", "fish", "aeration", "balance",
-// "checks", "remedies", "species".
-struct Source {
-    std::string_view used_in;
-    Constant constant;
-};
-
-// Every Constant of the core, in that order.
-std::vector<Source> sources();
 
 }  // namespace coldtank

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "coldtank/sources.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {

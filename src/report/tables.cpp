@@ -6,7 +6,7 @@
 #include <cmath>
 #include <vector>
 
-#include "coldtank/source.hpp"
+#include "coldtank/sources.hpp"
 #include "text/csv.hpp"
 #include "text/json_writer.hpp"
 #include "text/text.hpp"

@@ -1,4 +1,4 @@
-#include "coldtank/source.hpp"
+#include "coldtank/sources.hpp"
 
 #include <algorithm>
 #include <array>

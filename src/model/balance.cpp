@@ -1,12 +1,11 @@
-#include "coldtank/budget.hpp"
+// The balances of a tank: what goes in, what goes out, what is left.
+#include "balance.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
-#include "assumed.hpp"
-#include "balance.hpp"
-#include "judgement.hpp"
+#include "coldtank/budget.hpp"
 #include "numbers.hpp"
 
 namespace coldtank {
@@ -425,18 +424,6 @@ TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressu
     return budget;
 }
 
-TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
-    TankBudget budget = balance_of(tank, supply, pressure_kpa);
-    budget.early_life = has_early_life(tank);
-    budget.loves_company = std::any_of(tank.fish.begin(), tank.fish.end(), [&](const auto& group) {
-        return group.count > 0 && budget.density_kg_m3 < group.species.density_low_kg_m3;
-    });
-    list_assumptions(tank, budget);
-    list_doubts(tank, budget);
-    judge(tank, supply, limits_of(tank), budget);
-    return budget;
-}
-
 std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) noexcept {
     if (!tank.water.alkalinity_mg_l || !budget.carbon_dioxide.balance_mg_l) return std::nullopt;
     return if_number(
@@ -451,12 +438,6 @@ SitePressure site_pressure(const Site& site) noexcept {
     const double read_kpa = *site.barometric_pressure_kpa;
     const bool doubtful = std::abs(read_kpa - standard_kpa) > kPressureDoubt;
     return {doubtful ? smaller_of(read_kpa, standard_kpa) : read_kpa, doubtful};
-}
-
-const Check* find_check(const TankBudget& budget, CheckId id) noexcept {
-    const auto at = std::find_if(budget.checks.begin(), budget.checks.end(),
-                                 [&](const Check& check) { return check.id == id; });
-    return at == budget.checks.end() ? nullptr : &*at;
 }
 
 std::span<const Constant> budget_sources() noexcept { return kSources; }
