@@ -667,7 +667,9 @@ TEST_SUITE("budget") {
         tank.feed.ration_percent_day.reset();
         b = assessed(tank);
         check_close(b.groups[0].ration_g_day,
-                    100 * table_ration_percent_day(13.5, b.groups[0].length_cm), 1e-9);
+                    100 * table_ration_percent_day(
+                              {.temperature_c = 13.5, .length_cm = b.groups[0].length_cm}),
+                    1e-9);
         CHECK(assumes(b, Assumption::Kind::table_ration));
         CHECK(check_of(b, CheckId::ration).status == Status::pass);
     }

@@ -25,7 +25,9 @@ TEST_SUITE("fish") {
         for (double temperature_c = 12.5; temperature_c <= 20; temperature_c += 0.5) {
             for (const double weight_g : {5.0, 20.0, 100.0, 400.0, 1000.0}) {
                 const double other = mueller_feuga_mg_kg_h(temperature_c, weight_g);
-                check_close(respiration_mg_kg_h(temperature_c, weight_g), other, 0.03 * other);
+                check_close(
+                    respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = weight_g}),
+                    other, 0.03 * other);
             }
         }
     }
@@ -33,12 +35,13 @@ TEST_SUITE("fish") {
     TEST_CASE("respiration is Liao 1971 in its own units (from memory)") {
         // 50 and 60 degF, 1 lb: 3.05e-4 x T^1.855 lb of oxygen per 100 lb a day.
         for (const double f : {50.0, 60.0}) {
-            check_close(respiration_mg_kg_h(celsius(f), 453.59237),
+            check_close(respiration_mg_kg_h({.temperature_c = celsius(f), .weight_g = 453.59237}),
                         3.05e-4 * std::pow(f, 1.855) * 1e4 / 24, 1e-9);
         }
         // 45 degF: from the value at 50 on with the exponent of the cold branch, 9.5 % above that
         // branch as it is printed, 1.90e-6 x T^3.130.
-        const double cold = respiration_mg_kg_h(celsius(45), 453.59237);
+        const double cold =
+            respiration_mg_kg_h({.temperature_c = celsius(45), .weight_g = 453.59237});
         check_close(cold, 3.05e-4 * std::pow(50, 1.855) * std::pow(45.0 / 50, 3.130) * 1e4 / 24,
                     1e-9);
         check_close(cold / (1.90e-6 * std::pow(45, 3.130) * 1e4 / 24), 1.095, 0.0005);
@@ -46,11 +49,13 @@ TEST_SUITE("fish") {
 
     TEST_CASE("respiration rises with temperature without a step and falls with weight") {
         for (double temperature_c = 0; temperature_c < 39.9; temperature_c += 0.05) {
-            const double here = respiration_mg_kg_h(temperature_c, 100);
-            const double next = respiration_mg_kg_h(temperature_c + 0.05, 100);
+            const double here =
+                respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = 100});
+            const double next =
+                respiration_mg_kg_h({.temperature_c = temperature_c + 0.05, .weight_g = 100});
             CHECK(next > here);
             CHECK(next < 1.01 * here);
-            CHECK(respiration_mg_kg_h(temperature_c, 200) < here);
+            CHECK(respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = 200}) < here);
         }
     }
 
@@ -60,7 +65,8 @@ TEST_SUITE("fish") {
         check_close(149 * 24 / 13.0, 274, 2);
         CHECK(274 > 220);  // inside the feed rule's published spread
         CHECK(274 < 500);
-        const double by_feed_mg_kg_h = 1000 * oxygen_by_feed_g_h(13, kOxygenPerFeed);
+        const double by_feed_mg_kg_h =
+            1000 * oxygen_by_feed_g_h({.ration_g_day = 13, .oxygen_per_feed_g_kg = kOxygenPerFeed});
         CHECK(by_feed_mg_kg_h >= 149);
     }
 
@@ -83,7 +89,10 @@ TEST_SUITE("fish") {
     TEST_CASE("what feed costs: the largest over the table; Willoughby 1968 has 0.22 g/g") {
         const auto cost = [](double weight_g) {
             return feed_cost_g_g(
-                weight_g, length_cm(weight_g, find_species("rainbow")->species.condition_g_cm3));
+                {.weight_g = weight_g,
+                 .length_cm = length_cm(
+                     {.weight_g = weight_g,
+                      .condition_g_cm3 = find_species("rainbow")->species.condition_g_cm3})});
         };
         // By hand, from the table and Liao alone.
         for (const double weight_g : {0.5, 2.0, 8.0, 30.0, 100.0, 200.0, 1000.0, 3000.0}) {
@@ -111,8 +120,8 @@ TEST_SUITE("fish") {
         check_close(cost(100), 0.24, 0.005);
         check_close(cost(200), 0.28, 0.005);
         check_close(cost(1000), 0.38, 0.005);
-        CHECK(std::isnan(feed_cost_g_g(0.01, 5)));
-        CHECK(std::isnan(feed_cost_g_g(100, 0)));
+        CHECK(std::isnan(feed_cost_g_g({.weight_g = 0.01, .length_cm = 5})));
+        CHECK(std::isnan(feed_cost_g_g({.weight_g = 100, .length_cm = 0})));
     }
 
     TEST_CASE("the ration table rises with temperature in every column, as printed") {
@@ -130,7 +139,8 @@ TEST_SUITE("fish") {
             const double length_in = number(row, "length_from_in");
             const double here_in = length_in < 10 ? length_in + 0.5 : 10.0;
             check_close(
-                table_ration_percent_day(celsius(number(row, "temperature_f")), 2.54 * here_in),
+                table_ration_percent_day({.temperature_c = celsius(number(row, "temperature_f")),
+                                          .length_cm = 2.54 * here_in}),
                 number(row, "percent_day"), 1e-9);
         }
         CHECK(ration_table().size() == 33);
@@ -139,14 +149,22 @@ TEST_SUITE("fish") {
     TEST_CASE("between, below and beyond the printed rows") {
         const double length_cm = 2.54 * 8.5;
         // 50.5 degF, 8-9 in: half way between 1.1 and 1.1; 49.5: between 1.0 and 1.1.
-        check_close(table_ration_percent_day(celsius(49.5), length_cm), 1.05, 1e-9);
+        check_close(
+            table_ration_percent_day({.temperature_c = celsius(49.5), .length_cm = length_cm}),
+            1.05, 1e-9);
         // Half the first row's temperature above 0 degC: half its ration.
-        check_close(table_ration_percent_day(celsius(36) / 2, length_cm), 0.25, 1e-9);
-        check_close(table_ration_percent_day(0, length_cm), 0, 1e-15);
-        check_close(table_ration_percent_day(25, length_cm), 2.0, 1e-12);  // as at 68 degF
-        check_close(table_ration_percent_day(celsius(50), 2.54 * 20), 0.9 * 10 / 20, 1e-9);
-        CHECK(std::isnan(table_ration_percent_day(41, length_cm)));
-        CHECK(std::isnan(table_ration_percent_day(10, 0)));
+        check_close(
+            table_ration_percent_day({.temperature_c = celsius(36) / 2, .length_cm = length_cm}),
+            0.25, 1e-9);
+        check_close(table_ration_percent_day({.temperature_c = 0, .length_cm = length_cm}), 0,
+                    1e-15);
+        check_close(table_ration_percent_day({.temperature_c = 25, .length_cm = length_cm}), 2.0,
+                    1e-12);  // as at 68 degF
+        check_close(
+            table_ration_percent_day({.temperature_c = celsius(50), .length_cm = 2.54 * 20}),
+            0.9 * 10 / 20, 1e-9);
+        CHECK(std::isnan(table_ration_percent_day({.temperature_c = 41, .length_cm = length_cm})));
+        CHECK(std::isnan(table_ration_percent_day({.temperature_c = 10, .length_cm = 0})));
     }
 
     TEST_CASE("trout stop feeding in warm water") {
@@ -159,11 +177,13 @@ TEST_SUITE("fish") {
 
     TEST_CASE("length from weight: Piper et al. 1982 (from memory) C = 4000e-7 lb/in3") {
         // W = C L^3 in pounds and inches: 8 in is 0.2048 lb.
-        check_close(length_cm(0.2048 * 453.59237, find_species("rainbow")->species.condition_g_cm3),
-                    8 * 2.54, 0.01);
-        CHECK(std::isnan(length_cm(0.04, 0.011)));
-        CHECK(std::isnan(length_cm(30001, 0.011)));
-        CHECK(std::isnan(length_cm(100, 0)));
+        check_close(
+            length_cm({.weight_g = 0.2048 * 453.59237,
+                       .condition_g_cm3 = find_species("rainbow")->species.condition_g_cm3}),
+            8 * 2.54, 0.01);
+        CHECK(std::isnan(length_cm({.weight_g = 0.04, .condition_g_cm3 = 0.011})));
+        CHECK(std::isnan(length_cm({.weight_g = 30001, .condition_g_cm3 = 0.011})));
+        CHECK(std::isnan(length_cm({.weight_g = 100, .condition_g_cm3 = 0})));
     }
 
     TEST_CASE("ammonia of feed: the worked example (Timmons & Ebeling, from memory)") {
@@ -187,8 +207,10 @@ TEST_SUITE("fish") {
         check_close(excreted_feed_g_day({80, 100, {}}), 80, 1e-12);
         // The same page: 66 percent less at 34 than at 51 degF. The table's ration falls as much.
         const double length_cm = 2.54 * 8.5;
-        const double cold = table_ration_percent_day(celsius(34), length_cm);
-        const double warm = table_ration_percent_day(celsius(51), length_cm);
+        const double cold =
+            table_ration_percent_day({.temperature_c = celsius(34), .length_cm = length_cm});
+        const double warm =
+            table_ration_percent_day({.temperature_c = celsius(51), .length_cm = length_cm});
         CHECK(1 - cold / warm > 0.6);
         CHECK(1 - cold / warm < 0.95);
     }
@@ -196,7 +218,8 @@ TEST_SUITE("fish") {
     TEST_CASE("oxygen by feed: Willoughby 1968 (from memory)") {
         // feed_by_oxygen: 100 US gal/min with 5 mg/L to use, 220 g/kg, carry 12.36 kg a day.
         const double used_g_h = 100 * 3.785411784 * 60 / 1000 * 5;
-        check_close(oxygen_by_feed_g_h(12360, 220), used_g_h, 0.003 * used_g_h);
+        check_close(oxygen_by_feed_g_h({.ration_g_day = 12360, .oxygen_per_feed_g_kg = 220}),
+                    used_g_h, 0.003 * used_g_h);
     }
 
     TEST_CASE("carbon dioxide is one molecule for one of oxygen") {

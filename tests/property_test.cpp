@@ -172,7 +172,8 @@ bool within_class(const FishGroup& group, double weight_g) {
     const double k = group.condition_factor ? *group.condition_factor / 100
                                             : double{group.species.condition_g_cm3};
     const auto column = [&](double grams) {
-        return std::min(10.0, std::floor(length_cm(grams, k) / 2.54));
+        return std::min(10.0,
+                        std::floor(length_cm({.weight_g = grams, .condition_g_cm3 = k}) / 2.54));
     };
     // Grown out of early life the limits are wider.
     return column(group.mean_weight_g) == column(weight_g) &&

@@ -90,8 +90,11 @@ TEST_SUITE("water") {
         CHECK(unionised_fraction(warm, 7) > unionised_fraction(cold, 7));
         CHECK(unionised_fraction(cold, 8) > unionised_fraction(cold, 7));
         // 17.031 / 14.007, molar masses.
-        check_close(nh3_mg_l(1, 1), 17.031 / 14.007, 5e-5);
-        check_close(nh3_mg_l(tan_at_nh3_mg_l(0.0125, 0.004), 0.004), 0.0125, 1e-15);
+        check_close(nh3_mg_l({.tan_mg_l = 1, .unionised_fraction = 1}), 17.031 / 14.007, 5e-5);
+        check_close(nh3_mg_l({.tan_mg_l = tan_at_nh3_mg_l(
+                                  {.nh3_mg_l = 0.0125, .unionised_fraction = 0.004}),
+                              .unionised_fraction = 0.004}),
+                    0.0125, 1e-15);
     }
 
     TEST_CASE("at both ends of a range there is an answer, one step out there is none") {

@@ -225,7 +225,11 @@ const Check* find_check(const TankBudget& budget, CheckId id) noexcept;  // null
 inline constexpr Constant kDeathsWindowH{
     "recent deaths, within", 48, "h", Basis::judgement,
     "a date alone is the start of its day: no night is missed"};
-Check deaths_check(double died, double of) noexcept;
+struct Deaths {
+    double died;
+    double fish_count;
+};
+Check deaths_check(const Deaths& deaths) noexcept;
 
 // How old a reading may be where nothing else is said.
 inline constexpr Constant kReadingsMaxAgeH{"greatest age of a reading", 26, "h", Basis::judgement,

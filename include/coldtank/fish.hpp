@@ -42,14 +42,22 @@ inline constexpr Range kWeightRange{0.05, 30000};  // g
 
 // Length of a fish of a weight, from W = k L^3.
 // cm; NaN outside kWeightRange or for k <= 0.
-double length_cm(double weight_g, double condition_g_cm3) noexcept;
+struct Build {
+    double weight_g;
+    double condition_g_cm3;
+};
+double length_cm(const Build& fish) noexcept;
 
 // Oxygen taken up by fed trout.
 // mg/kg/h; NaN outside kTemperatureRange or kWeightRange.
 // Source: Liao 1971 (from memory), the warm branch from 50 degF up; below it that branch goes on
 // from its value at 50 degF with the exponent of the cold one (judgement: the cold branch as
 // printed stands lower, with a step). Checked: Mueller-Feuga 1978 in tests/fish_test.cpp.
-double respiration_mg_kg_h(double temperature_c, double weight_g) noexcept;
+struct FishInWater {
+    double temperature_c;
+    double weight_g;
+};
+double respiration_mg_kg_h(const FishInWater& fish) noexcept;
 
 // What a ration does to it: 0.55 of it at rest, and on top what the ration costs, at most the rest.
 //   fed_mg_kg_h as above, ration_percent_day >= 0, feed_cost_g_g as below
@@ -64,7 +72,11 @@ double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& rati
 // rows of the ration table of what separates fed from fasted there, over the ration of that row.
 // g/g, 0.11-0.14 below 10 g, 0.38 at 1 kg; NaN outside kWeightRange or for a length <= 0.
 // Source: judgement; Willoughby 1968 has 0.22 (published).
-double feed_cost_g_g(double weight_g, double length_cm) noexcept;
+struct FishSize {
+    double weight_g;
+    double length_cm;
+};
+double feed_cost_g_g(const FishSize& fish) noexcept;
 
 // How much of a fed fish's oxygen is taken up so many hours after the last feed, 0.55..1: falls
 // over two days. NaN for a negative input. Source: judgement.
@@ -75,7 +87,11 @@ double fasting_share(double fasted_h) noexcept;
 // Source: Leitritz & Lewis 1980 (published), linear between rows, constant above 68 degF; falling
 // to 0 from 36 degF to 0 degC and with 10 in / length above 10 in (judgement).
 // Checked: tests/reference/ration_leitritz_lewis_1980.csv
-double table_ration_percent_day(double temperature_c, double length_cm) noexcept;
+struct RationCell {
+    double temperature_c;
+    double length_cm;
+};
+double table_ration_percent_day(const RationCell& asked) noexcept;
 
 // Share of the table ration that warm water leaves, 1 at `warn above` and 0 at the feeding stop
 // (judgement). NaN outside kTemperatureRange.
@@ -89,7 +105,11 @@ struct RationRow {
 std::span<const RationRow> ration_table() noexcept;
 
 // Oxygen that goes with the feed: g/h for a ration in g/day.
-double oxygen_by_feed_g_h(double ration_g_day, double oxygen_per_feed_g_kg) noexcept;
+struct FeedOxygen {
+    double ration_g_day;
+    double oxygen_per_feed_g_kg;
+};
+double oxygen_by_feed_g_h(const FeedOxygen& feed) noexcept;
 
 // Total ammonia (as N) of fish: the larger of what the feed and what resting fish give, g/day.
 //   excreted_g_day: the feed whose protein they excrete, see excreted_feed_g_day

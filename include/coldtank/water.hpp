@@ -61,9 +61,17 @@ double oxygen_saturation_mg_l(const WaterState& water) noexcept;
 double unionised_fraction(const WaterState& water, double ph) noexcept;
 
 // mg/L of NH3 from mg/L of total ammonia nitrogen and the fraction above.
-double nh3_mg_l(double tan_mg_l, double unionised_fraction) noexcept;
+struct TotalAmmonia {
+    double tan_mg_l;
+    double unionised_fraction;
+};
+double nh3_mg_l(const TotalAmmonia& ammonia) noexcept;
 // The other way round: the TAN at which NH3 reaches a value. Infinite where the fraction is 0.
-double tan_at_nh3_mg_l(double nh3_mg_l, double unionised_fraction) noexcept;
+struct UnionisedAmmonia {
+    double nh3_mg_l;
+    double unionised_fraction;
+};
+double tan_at_nh3_mg_l(const UnionisedAmmonia& ammonia) noexcept;
 
 // Dissolved carbon dioxide from pH and alkalinity.
 // mg/L; NaN outside the ranges, and where that pH is impossible at that alkalinity.

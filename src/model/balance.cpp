@@ -102,16 +102,19 @@ GroupBudget group_figures(const FishGroup& group, const TankBudget& budget) {
     figures.biomass_kg = group.count * group.mean_weight_g / 1000;
     const double condition_g_cm3 = group.condition_factor ? *group.condition_factor / 100
                                                           : double{group.species.condition_g_cm3};
-    figures.length_cm = length_cm(group.mean_weight_g, condition_g_cm3);
-    figures.table_ration_percent_day =
-        table_ration_percent_day(budget.temperature_c, figures.length_cm);
-    figures.table_ration_peak_percent_day =
-        table_ration_percent_day(budget.peak_temperature_c, figures.length_cm);
+    figures.length_cm =
+        length_cm({.weight_g = group.mean_weight_g, .condition_g_cm3 = condition_g_cm3});
+    figures.table_ration_percent_day = table_ration_percent_day(
+        {.temperature_c = budget.temperature_c, .length_cm = figures.length_cm});
+    figures.table_ration_peak_percent_day = table_ration_percent_day(
+        {.temperature_c = budget.peak_temperature_c, .length_cm = figures.length_cm});
     figures.ration_taper = ration_taper(budget.temperature_c, group.species);
     figures.table_ration_g_day = figures.table_ration_percent_day / 100 * figures.biomass_kg * 1000;
     figures.advised_ration_g_day = figures.table_ration_g_day * figures.ration_taper;
-    figures.fed_mg_kg_h = respiration_mg_kg_h(budget.temperature_c, group.mean_weight_g);
-    figures.fed_peak_mg_kg_h = respiration_mg_kg_h(budget.peak_temperature_c, group.mean_weight_g);
+    figures.fed_mg_kg_h = respiration_mg_kg_h(
+        {.temperature_c = budget.temperature_c, .weight_g = group.mean_weight_g});
+    figures.fed_peak_mg_kg_h = respiration_mg_kg_h(
+        {.temperature_c = budget.peak_temperature_c, .weight_g = group.mean_weight_g});
     figures.males_mature = group.age_months >= double{group.species.male_mature_months};
     figures.females_mature = group.age_months >= double{group.species.female_mature_months};
     return figures;
@@ -130,13 +133,15 @@ void add_demand(const FishGroup& group, const Feed& feed, double sharing_kg, Gro
         return group.respiration_factor *
                respiration_when_fed_mg_kg_h(fed_mg_kg_h, {percent_day, figures.feed_cost_g_g});
     };
-    if (stated) figures.feed_cost_g_g = feed_cost_g_g(group.mean_weight_g, figures.length_cm);
+    if (stated)
+        figures.feed_cost_g_g =
+            feed_cost_g_g({.weight_g = group.mean_weight_g, .length_cm = figures.length_cm});
     figures.respiration_mg_kg_h = respiration(figures.fed_mg_kg_h);
     figures.respiration_peak_mg_kg_h = respiration(figures.fed_peak_mg_kg_h);
     const auto demand_g_h = [&](double mg_kg_h) { return mg_kg_h * figures.biomass_kg / 1000; };
     figures.demand_by_respiration_g_h = demand_g_h(figures.respiration_mg_kg_h);
-    figures.demand_by_feed_g_h =
-        oxygen_by_feed_g_h(figures.ration_g_day, feed.oxygen_per_feed_g_kg);
+    figures.demand_by_feed_g_h = oxygen_by_feed_g_h(
+        {.ration_g_day = figures.ration_g_day, .oxygen_per_feed_g_kg = feed.oxygen_per_feed_g_kg});
     figures.demand_g_h = larger_of(figures.demand_by_respiration_g_h, figures.demand_by_feed_g_h);
     figures.demand_before_peak_g_h =
         larger_of(demand_g_h(figures.respiration_peak_mg_kg_h), figures.demand_by_feed_g_h);
@@ -256,8 +261,8 @@ double demand_when_all_stops_g_h(const Tank& tank, const TankBudget& budget) {
             figures.table_ration_peak_percent_day / 100 * figures.biomass_kg * 1000;
         sum_g_h += larger_of(
             group.respiration_factor * figures.fed_peak_mg_kg_h * figures.biomass_kg / 1000,
-            oxygen_by_feed_g_h(larger_of(table_g_day, figures.ration_g_day),
-                               tank.feed.oxygen_per_feed_g_kg));
+            oxygen_by_feed_g_h({.ration_g_day = larger_of(table_g_day, figures.ration_g_day),
+                                .oxygen_per_feed_g_kg = tank.feed.oxygen_per_feed_g_kg}));
     }
     return tank.feed.peak_factor * fasting_share(tank.feed.fasted_h.value_or(0)) * sum_g_h;
 }
@@ -310,7 +315,7 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     }
     const auto as_nh3 = [&](std::optional<double> tan_mg_l) -> std::optional<double> {
         if (!tan_mg_l || !ammonia.unionised_fraction) return std::nullopt;
-        return nh3_mg_l(*tan_mg_l, *ammonia.unionised_fraction);
+        return nh3_mg_l({.tan_mg_l = *tan_mg_l, .unionised_fraction = *ammonia.unionised_fraction});
     };
     if (supply.flow_m3_h > 0 && supply.tan_without_end) {
         // No steady state.
@@ -326,8 +331,10 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         ammonia.tan_hours_to_warn = hours_to(limits.tan_warn_mg_l);
         ammonia.tan_hours_to_fail = hours_to(limits.tan_fail_mg_l);
         if (const auto fraction = ammonia.unionised_fraction) {
-            ammonia.nh3_hours_to_warn = hours_to(tan_at_nh3_mg_l(limits.nh3_warn_mg_l, *fraction));
-            ammonia.nh3_hours_to_fail = hours_to(tan_at_nh3_mg_l(limits.nh3_fail_mg_l, *fraction));
+            ammonia.nh3_hours_to_warn = hours_to(tan_at_nh3_mg_l(
+                {.nh3_mg_l = limits.nh3_warn_mg_l, .unionised_fraction = *fraction}));
+            ammonia.nh3_hours_to_fail = hours_to(tan_at_nh3_mg_l(
+                {.nh3_mg_l = limits.nh3_fail_mg_l, .unionised_fraction = *fraction}));
         }
         ammonia.hours_to_warn = sooner(ammonia.tan_hours_to_warn, ammonia.nh3_hours_to_warn);
         ammonia.hours_to_fail = sooner(ammonia.tan_hours_to_fail, ammonia.nh3_hours_to_fail);

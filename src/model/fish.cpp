@@ -290,16 +290,16 @@ const SpeciesEntry* find_species(std::string_view typed) noexcept {
     return nullptr;
 }
 
-double length_cm(double weight_g, double condition_g_cm3) noexcept {
-    if (!kWeightRange.holds(weight_g) || !(condition_g_cm3 > 0)) return kNotANumber;
-    return std::cbrt(weight_g / condition_g_cm3);
+double length_cm(const Build& fish) noexcept {
+    if (!kWeightRange.holds(fish.weight_g) || !(fish.condition_g_cm3 > 0)) return kNotANumber;
+    return std::cbrt(fish.weight_g / fish.condition_g_cm3);
 }
 
-double respiration_mg_kg_h(double temperature_c, double weight_g) noexcept {
-    if (!kTemperatureRange.holds(temperature_c) || !kWeightRange.holds(weight_g)) {
+double respiration_mg_kg_h(const FishInWater& fish) noexcept {
+    if (!kTemperatureRange.holds(fish.temperature_c) || !kWeightRange.holds(fish.weight_g)) {
         return kNotANumber;
     }
-    return liao_mg_kg_h(fahrenheit(temperature_c)) * liao_weight(weight_g);
+    return liao_mg_kg_h(fahrenheit(fish.temperature_c)) * liao_weight(fish.weight_g);
 }
 
 double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration) noexcept {
@@ -309,11 +309,11 @@ double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& rati
     return kFastedShare * fed_mg_kg_h + smaller_of((1 - kFastedShare) * fed_mg_kg_h, cost_mg_kg_h);
 }
 
-double feed_cost_g_g(double weight_g, double length_cm) noexcept {
-    if (!kWeightRange.holds(weight_g) || !(length_cm > 0)) return kNotANumber;
+double feed_cost_g_g(const FishSize& fish) noexcept {
+    if (!kWeightRange.holds(fish.weight_g) || !(fish.length_cm > 0)) return kNotANumber;
     static const auto of_a_pound = feed_costs();
-    const LengthClass length = length_class(length_cm);
-    return of_a_pound[length.column] / length.beyond * liao_weight(weight_g);
+    const LengthClass length = length_class(fish.length_cm);
+    return of_a_pound[length.column] / length.beyond * liao_weight(fish.weight_g);
 }
 
 double fasting_share(double fasted_h) noexcept {
@@ -321,16 +321,16 @@ double fasting_share(double fasted_h) noexcept {
     return 1 - (1 - kFastedShare) * std::min(1.0, fasted_h / kFastingHours);
 }
 
-double table_ration_percent_day(double temperature_c, double length_cm) noexcept {
-    if (!kTemperatureRange.holds(temperature_c) || !(length_cm > 0)) return kNotANumber;
-    const LengthClass length = length_class(length_cm);
+double table_ration_percent_day(const RationCell& asked) noexcept {
+    if (!kTemperatureRange.holds(asked.temperature_c) || !(asked.length_cm > 0)) return kNotANumber;
+    const LengthClass length = length_class(asked.length_cm);
     const auto cell = [&](std::size_t row) {
         return length.beyond * kRationTable[row].percent_day[length.column];
     };
 
-    if (temperature_c < kColdRow) return cell(0) * temperature_c / kColdRow;
+    if (asked.temperature_c < kColdRow) return cell(0) * asked.temperature_c / kColdRow;
     const std::size_t last = std::size(kRationTable) - 1;
-    const double above = fahrenheit(temperature_c) - kRationTable[0].temperature_f;
+    const double above = fahrenheit(asked.temperature_c) - kRationTable[0].temperature_f;
     if (above >= static_cast<double>(last)) return cell(last);
     const auto row = static_cast<std::size_t>(std::max(above, 0.0));
     const double share = above - static_cast<double>(row);
@@ -345,8 +345,8 @@ double ration_taper(double temperature_c, const Species& species) noexcept {
 
 std::span<const RationRow> ration_table() noexcept { return kRationTable; }
 
-double oxygen_by_feed_g_h(double ration_g_day, double oxygen_per_feed_g_kg) noexcept {
-    return ration_g_day / 1000 * oxygen_per_feed_g_kg / 24;
+double oxygen_by_feed_g_h(const FeedOxygen& feed) noexcept {
+    return feed.ration_g_day / 1000 * feed.oxygen_per_feed_g_kg / 24;
 }
 
 double tan_production_g_day(const Fed& fed) noexcept {

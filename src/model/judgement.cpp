@@ -833,12 +833,12 @@ Check doubt_check(std::size_t doubts) noexcept {
     return check;
 }
 
-Check deaths_check(double died, double of) noexcept {
+Check deaths_check(const Deaths& deaths) noexcept {
     Check check = new_check(CheckId::deaths);
     // One fish of a few is no epidemic.
-    check.warn.high = std::max(double{kDeathsWarn}, 100 / of);
-    check.fail.high = std::max(double{kDeathsFail}, 200 / of);
-    judge_value(check, 100 * died / of);
+    check.warn.high = std::max(double{kDeathsWarn}, 100 / deaths.fish_count);
+    check.fail.high = std::max(double{kDeathsFail}, 200 / deaths.fish_count);
+    judge_value(check, 100 * deaths.died / deaths.fish_count);
     return check;
 }
 

@@ -471,10 +471,12 @@ LoopSums sums_of(const Tank& tank, double pressure_kpa) {
     sums.added_warn.high = limits.tan_warn_mg_l;
     sums.added_fail.high = limits.tan_fail_mg_l;
     if (const auto fraction = budget.ammonia.unionised_fraction) {
-        sums.added_warn.high =
-            smaller_of(*sums.added_warn.high, tan_at_nh3_mg_l(limits.nh3_warn_mg_l, *fraction));
-        sums.added_fail.high =
-            smaller_of(*sums.added_fail.high, tan_at_nh3_mg_l(limits.nh3_fail_mg_l, *fraction));
+        sums.added_warn.high = smaller_of(
+            *sums.added_warn.high,
+            tan_at_nh3_mg_l({.nh3_mg_l = limits.nh3_warn_mg_l, .unionised_fraction = *fraction}));
+        sums.added_fail.high = smaller_of(
+            *sums.added_fail.high,
+            tan_at_nh3_mg_l({.nh3_mg_l = limits.nh3_fail_mg_l, .unionised_fraction = *fraction}));
     }
     sums.added_tan_mg_l = sums.tan_g_day / (24 * q);
     sums.added_status = status_of(sums.added_tan_mg_l, sums.added_warn, sums.added_fail);

@@ -121,12 +121,12 @@ double unionised_fraction(const WaterState& water, double ph) noexcept {
     return 1 / (1 + std::pow(10, pka - ph));
 }
 
-double nh3_mg_l(double tan_mg_l, double unionised_fraction) noexcept {
-    return tan_mg_l * unionised_fraction * kNh3PerNitrogen;
+double nh3_mg_l(const TotalAmmonia& ammonia) noexcept {
+    return ammonia.tan_mg_l * ammonia.unionised_fraction * kNh3PerNitrogen;
 }
 
-double tan_at_nh3_mg_l(double nh3_mg_l, double unionised_fraction) noexcept {
-    return nh3_mg_l / (unionised_fraction * kNh3PerNitrogen);
+double tan_at_nh3_mg_l(const UnionisedAmmonia& ammonia) noexcept {
+    return ammonia.nh3_mg_l / (ammonia.unionised_fraction * kNh3PerNitrogen);
 }
 
 double carbon_dioxide_mg_l(const BufferedWater& water, double ph) noexcept {

@@ -174,7 +174,7 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
         if (is_newer(sample, kDeathsWindowH)) died += sample.value;
     }
     if (taken_off) of += died;
-    if (of > 0) out.deaths = deaths_check(died, of);
+    if (of > 0) out.deaths = deaths_check({.died = died, .fish_count = of});
 }
 
 // The warmest hour is at least what was measured, and at least the mean that is described: a

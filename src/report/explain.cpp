@@ -122,22 +122,23 @@ void feed_cost_line(Working& working, const GroupBudget& figures) {
     const RationRow* decides = nullptr;
     double most = 0;
     for (const RationRow& row : ration_table()) {
-        const double fed =
-            respiration_mg_kg_h((row.temperature_f - 32) / 1.8, figures.mean_weight_g);
+        const double fed = respiration_mg_kg_h(
+            {.temperature_c = (row.temperature_f - 32) / 1.8, .weight_g = figures.mean_weight_g});
         if (fed / row.percent_day[column] <= most) continue;
         most = fed / row.percent_day[column];
         decides = &row;
     }
     if (decides == nullptr) return;
-    working.line("oxygen that feed costs beyond rest",
-                 fmt::format("0.45*{}*24/1000/(10*{}{})",
-                             n(respiration_mg_kg_h((decides->temperature_f - 32) / 1.8,
-                                                   figures.mean_weight_g)),
-                             n(decides->percent_day[column]),
-                             length_in > 10 ? fmt::format("*10/{}", n(length_in)) : std::string{}),
-                 figures.feed_cost_g_g, "g/g",
-                 fmt::format("{}; here at {} degF", cite("oxygen that feed costs beyond rest"),
-                             decides->temperature_f));
+    working.line(
+        "oxygen that feed costs beyond rest",
+        fmt::format("0.45*{}*24/1000/(10*{}{})",
+                    n(respiration_mg_kg_h({.temperature_c = (decides->temperature_f - 32) / 1.8,
+                                           .weight_g = figures.mean_weight_g})),
+                    n(decides->percent_day[column]),
+                    length_in > 10 ? fmt::format("*10/{}", n(length_in)) : std::string{}),
+        figures.feed_cost_g_g, "g/g",
+        fmt::format("{}; here at {} degF", cite("oxygen that feed costs beyond rest"),
+                    decides->temperature_f));
 }
 
 void group_lines(Working& working, const FishGroup& group, const Feed& feed,
