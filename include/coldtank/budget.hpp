@@ -275,14 +275,18 @@ inline constexpr Constant kPhDoubtLow{"pH in doubt, under", 5.5, "pH", Basis::ju
 inline constexpr Constant kPhDoubtHigh{"pH whose carbon dioxide is not judged, over", 9, "pH",
                                        Basis::judgement, "a small error of pH makes all of it"};
 
-// A key of `limits`: where its value stands in a description and among the resolved ones, what it
-// may be, and the check that goes by it first.
+// A key of `limits`: where its value stands in a description and among the resolved ones, the
+// program's, what it may be, and the check that goes by it first.
 struct LimitField {
     std::string_view key;
     std::optional<double> Limits::*own;
-    std::optional<double> (*resolved)(const TankLimits&);
+    double TankLimits::*resolved;                            // null: a species'
+    std::optional<double> TankLimits::*resolved_of_species;  // null: the program's
+    double usual;                                            // NaN: a species'
     Range range;
     CheckId check;
+
+    std::optional<double> value_in(const TankLimits& limits) const;
 };
 std::span<const LimitField> limit_fields() noexcept;
 

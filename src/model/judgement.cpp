@@ -554,46 +554,97 @@ bool is_early_life(const FishGroup& group) {
     return group.count > 0 && group.mean_weight_g < kEarlyLifeG;
 }
 
+// One row a limit: LimitField for a number of the program's, or for one of the species'.
+constexpr LimitField limit(std::string_view key, std::optional<double> Limits::*own,
+                           double TankLimits::*resolved, const Constant& usual, Range range,
+                           CheckId check) {
+    return {key, own, resolved, nullptr, usual, range, check};
+}
+constexpr LimitField limit_of_species(std::string_view key, std::optional<double> Limits::*own,
+                                      std::optional<double> TankLimits::*resolved, Range range,
+                                      CheckId check) {
+    return {key, own, nullptr, resolved, kNotANumber, range, check};
+}
+
+constexpr LimitField kLimitFields[] = {
+    limit("oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l, &TankLimits::oxygen_warn_mg_l, kOxygenWarn,
+          kAmountRange, CheckId::oxygen),
+    limit("oxygen_warn_percent", &Limits::oxygen_warn_percent, &TankLimits::oxygen_warn_percent,
+          kOxygenWarnPercent, kAmountRange, CheckId::oxygen),
+    limit("oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l, &TankLimits::oxygen_fail_mg_l, kOxygenFail,
+          kOxygenFailRange, CheckId::oxygen),
+    limit("reserve_stress_mg_l", &Limits::reserve_stress_mg_l, &TankLimits::reserve_stress_mg_l,
+          kReserveStress, kAmountRange, CheckId::oxygen_reserve),
+    limit("reserve_danger_mg_l", &Limits::reserve_danger_mg_l, &TankLimits::reserve_danger_mg_l,
+          kReserveDanger, kReserveDangerRange, CheckId::oxygen_reserve),
+    limit("response_time_min", &Limits::response_time_min, &TankLimits::response_time_min,
+          kResponseTime, kAmountRange, CheckId::oxygen_reserve),
+    limit("nh3_warn_mg_l", &Limits::nh3_warn_mg_l, &TankLimits::nh3_warn_mg_l, kNh3Warn,
+          kAmountRange, CheckId::ammonia),
+    limit("nh3_fail_mg_l", &Limits::nh3_fail_mg_l, &TankLimits::nh3_fail_mg_l, kNh3Fail,
+          kAmountRange, CheckId::ammonia),
+    limit("tan_warn_mg_l", &Limits::tan_warn_mg_l, &TankLimits::tan_warn_mg_l, kTanWarn,
+          kAmountRange, CheckId::total_ammonia),
+    limit("tan_fail_mg_l", &Limits::tan_fail_mg_l, &TankLimits::tan_fail_mg_l, kTanFail,
+          kAmountRange, CheckId::total_ammonia),
+    limit("carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l,
+          &TankLimits::carbon_dioxide_warn_mg_l, kCo2Warn, kAmountRange, CheckId::carbon_dioxide),
+    limit("carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l,
+          &TankLimits::carbon_dioxide_fail_mg_l, kCo2Fail, kAmountRange, CheckId::carbon_dioxide),
+    limit_of_species("temperature_low_warn_c", &Limits::temperature_low_warn_c,
+                     &TankLimits::temperature_low_warn_c, kTemperatureRange, CheckId::temperature),
+    limit_of_species("temperature_warn_c", &Limits::temperature_warn_c,
+                     &TankLimits::temperature_warn_c, kTemperatureRange, CheckId::temperature),
+    limit_of_species("temperature_fail_c", &Limits::temperature_fail_c,
+                     &TankLimits::temperature_fail_c, kTemperatureRange, CheckId::temperature),
+    limit("ph_low_warn", &Limits::ph_low_warn, &TankLimits::ph_low_warn, kPhLowWarn, kPhRange,
+          CheckId::ph),
+    limit("ph_high_warn", &Limits::ph_high_warn, &TankLimits::ph_high_warn, kPhHighWarn, kPhRange,
+          CheckId::ph),
+    limit("ph_low_fail", &Limits::ph_low_fail, &TankLimits::ph_low_fail, kPhLowFail, kPhRange,
+          CheckId::ph),
+    limit("ph_high_fail", &Limits::ph_high_fail, &TankLimits::ph_high_fail, kPhHighFail, kPhRange,
+          CheckId::ph),
+    limit_of_species("density_warn_kg_m3", &Limits::density_warn_kg_m3,
+                     &TankLimits::density_warn_kg_m3, kAmountRange, CheckId::density),
+    limit("density_fail_kg_m3", &Limits::density_fail_kg_m3, &TankLimits::density_fail_kg_m3,
+          kDensityFail, kAmountRange, CheckId::density),
+    limit("density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm,
+          &TankLimits::density_index_kg_m3_cm, kDensityIndex, kAmountRange, CheckId::density),
+    limit("ration_warn_ratio", &Limits::ration_warn_ratio, &TankLimits::ration_warn_ratio,
+          kRationRatio, kAmountRange, CheckId::ration),
+    limit("exchange_warn_per_h", &Limits::exchange_warn_per_h, &TankLimits::exchange_warn_per_h,
+          kExchange, kAmountRange, CheckId::exchange),
+    limit("size_spread_warn", &Limits::size_spread_warn, &TankLimits::size_spread_warn, kSpreadWarn,
+          kAmountRange, CheckId::size_spread),
+    limit("size_spread_fail", &Limits::size_spread_fail, &TankLimits::size_spread_fail, kSpreadFail,
+          kAmountRange, CheckId::size_spread),
+    limit("nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l, &TankLimits::nitrate_warn_mg_l,
+          kNitrateWarn, kAmountRange, CheckId::nitrate),
+    limit("alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l, &TankLimits::alkalinity_warn_mg_l,
+          kAlkalinityWarn, kAmountRange, CheckId::alkalinity),
+    limit("alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l, &TankLimits::alkalinity_fail_mg_l,
+          kAlkalinityFail, kAmountRange, CheckId::alkalinity),
+};
+
 TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
-    const bool early = std::any_of(fish.begin(), fish.end(), is_early_life);
-    // Of early life a fail limit that is not given gives way to a warn limit that is.
-    const double oxygen_warn_mg_l =
-        own.oxygen_warn_mg_l.value_or(early ? kEarlyOxygenWarn : kOxygenWarn);
-    const double nh3_warn_mg_l = own.nh3_warn_mg_l.value_or(early ? kEarlyNh3Warn : kNh3Warn);
-    const double oxygen_fail_mg_l =
-        early ? smaller_of(kEarlyOxygenFail, oxygen_warn_mg_l) : double{kOxygenFail};
-    const double nh3_fail_mg_l = early ? larger_of(kEarlyNh3Fail, nh3_warn_mg_l) : double{kNh3Fail};
-    TankLimits limits{
-        .oxygen_warn_mg_l = oxygen_warn_mg_l,
-        .oxygen_warn_percent = own.oxygen_warn_percent.value_or(kOxygenWarnPercent),
-        .oxygen_fail_mg_l = own.oxygen_fail_mg_l.value_or(oxygen_fail_mg_l),
-        .reserve_stress_mg_l = own.reserve_stress_mg_l.value_or(kReserveStress),
-        .reserve_danger_mg_l = own.reserve_danger_mg_l.value_or(kReserveDanger),
-        .response_time_min = own.response_time_min.value_or(kResponseTime),
-        .nh3_warn_mg_l = nh3_warn_mg_l,
-        .nh3_fail_mg_l = own.nh3_fail_mg_l.value_or(nh3_fail_mg_l),
-        .tan_warn_mg_l = own.tan_warn_mg_l.value_or(kTanWarn),
-        .tan_fail_mg_l = own.tan_fail_mg_l.value_or(kTanFail),
-        .carbon_dioxide_warn_mg_l = own.carbon_dioxide_warn_mg_l.value_or(kCo2Warn),
-        .carbon_dioxide_fail_mg_l = own.carbon_dioxide_fail_mg_l.value_or(kCo2Fail),
-        .temperature_low_warn_c = {},
-        .temperature_warn_c = {},
-        .temperature_fail_c = {},
-        .ph_low_warn = own.ph_low_warn.value_or(kPhLowWarn),
-        .ph_high_warn = own.ph_high_warn.value_or(kPhHighWarn),
-        .ph_low_fail = own.ph_low_fail.value_or(kPhLowFail),
-        .ph_high_fail = own.ph_high_fail.value_or(kPhHighFail),
-        .density_warn_kg_m3 = {},
-        .density_fail_kg_m3 = own.density_fail_kg_m3.value_or(kDensityFail),
-        .density_index_kg_m3_cm = own.density_index_kg_m3_cm.value_or(kDensityIndex),
-        .ration_warn_ratio = own.ration_warn_ratio.value_or(kRationRatio),
-        .exchange_warn_per_h = own.exchange_warn_per_h.value_or(kExchange),
-        .size_spread_warn = own.size_spread_warn.value_or(kSpreadWarn),
-        .size_spread_fail = own.size_spread_fail.value_or(kSpreadFail),
-        .nitrate_warn_mg_l = own.nitrate_warn_mg_l.value_or(kNitrateWarn),
-        .alkalinity_warn_mg_l = own.alkalinity_warn_mg_l.value_or(kAlkalinityWarn),
-        .alkalinity_fail_mg_l = own.alkalinity_fail_mg_l.value_or(kAlkalinityFail),
-    };
+    TankLimits limits{};
+    for (const LimitField& field : kLimitFields) {
+        if (field.resolved != nullptr) {
+            limits.*field.resolved = (own.*field.own).value_or(field.usual);
+        }
+    }
+    if (std::any_of(fish.begin(), fish.end(), is_early_life)) {
+        // A fail limit that is not given gives way to a warn limit that is.
+        if (!own.oxygen_warn_mg_l) limits.oxygen_warn_mg_l = kEarlyOxygenWarn;
+        if (!own.oxygen_fail_mg_l) {
+            limits.oxygen_fail_mg_l = smaller_of(kEarlyOxygenFail, limits.oxygen_warn_mg_l);
+        }
+        if (!own.nh3_warn_mg_l) limits.nh3_warn_mg_l = kEarlyNh3Warn;
+        if (!own.nh3_fail_mg_l) {
+            limits.nh3_fail_mg_l = larger_of(kEarlyNh3Fail, limits.nh3_warn_mg_l);
+        }
+    }
     // Several species: the strictest.
     const auto tighten = [](std::optional<double>& limit, double of_species, bool upper) {
         if (!limit || (upper ? of_species < *limit : of_species > *limit)) limit = of_species;
@@ -605,10 +656,11 @@ TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
         tighten(limits.temperature_fail_c, group.species.fail_above_c, true);
         tighten(limits.density_warn_kg_m3, group.species.density_warn_kg_m3, true);
     }
-    if (own.temperature_low_warn_c) limits.temperature_low_warn_c = own.temperature_low_warn_c;
-    if (own.temperature_warn_c) limits.temperature_warn_c = own.temperature_warn_c;
-    if (own.temperature_fail_c) limits.temperature_fail_c = own.temperature_fail_c;
-    if (own.density_warn_kg_m3) limits.density_warn_kg_m3 = own.density_warn_kg_m3;
+    for (const LimitField& field : kLimitFields) {
+        if (field.resolved_of_species != nullptr && own.*field.own) {
+            limits.*field.resolved_of_species = own.*field.own;
+        }
+    }
     return limits;
 }
 
@@ -623,77 +675,11 @@ TankLimits limits_of(const Loop& loop) { return resolved(loop.limits, {}); }
 
 namespace {
 
-template <auto member>
-std::optional<double> resolved_as(const TankLimits& limits) {
-    return limits.*member;
-}
-
-constexpr LimitField kLimitFields[] = {
-    {"oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l, resolved_as<&TankLimits::oxygen_warn_mg_l>,
-     kAmountRange, CheckId::oxygen},
-    {"oxygen_warn_percent", &Limits::oxygen_warn_percent,
-     resolved_as<&TankLimits::oxygen_warn_percent>, kAmountRange, CheckId::oxygen},
-    {"oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l, resolved_as<&TankLimits::oxygen_fail_mg_l>,
-     kOxygenFailRange, CheckId::oxygen},
-    {"reserve_stress_mg_l", &Limits::reserve_stress_mg_l,
-     resolved_as<&TankLimits::reserve_stress_mg_l>, kAmountRange, CheckId::oxygen_reserve},
-    {"reserve_danger_mg_l", &Limits::reserve_danger_mg_l,
-     resolved_as<&TankLimits::reserve_danger_mg_l>, kReserveDangerRange, CheckId::oxygen_reserve},
-    {"response_time_min", &Limits::response_time_min, resolved_as<&TankLimits::response_time_min>,
-     kAmountRange, CheckId::oxygen_reserve},
-    {"nh3_warn_mg_l", &Limits::nh3_warn_mg_l, resolved_as<&TankLimits::nh3_warn_mg_l>, kAmountRange,
-     CheckId::ammonia},
-    {"nh3_fail_mg_l", &Limits::nh3_fail_mg_l, resolved_as<&TankLimits::nh3_fail_mg_l>, kAmountRange,
-     CheckId::ammonia},
-    {"tan_warn_mg_l", &Limits::tan_warn_mg_l, resolved_as<&TankLimits::tan_warn_mg_l>, kAmountRange,
-     CheckId::total_ammonia},
-    {"tan_fail_mg_l", &Limits::tan_fail_mg_l, resolved_as<&TankLimits::tan_fail_mg_l>, kAmountRange,
-     CheckId::total_ammonia},
-    {"carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l,
-     resolved_as<&TankLimits::carbon_dioxide_warn_mg_l>, kAmountRange, CheckId::carbon_dioxide},
-    {"carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l,
-     resolved_as<&TankLimits::carbon_dioxide_fail_mg_l>, kAmountRange, CheckId::carbon_dioxide},
-    {"temperature_low_warn_c", &Limits::temperature_low_warn_c,
-     resolved_as<&TankLimits::temperature_low_warn_c>, kTemperatureRange, CheckId::temperature},
-    {"temperature_warn_c", &Limits::temperature_warn_c,
-     resolved_as<&TankLimits::temperature_warn_c>, kTemperatureRange, CheckId::temperature},
-    {"temperature_fail_c", &Limits::temperature_fail_c,
-     resolved_as<&TankLimits::temperature_fail_c>, kTemperatureRange, CheckId::temperature},
-    {"ph_low_warn", &Limits::ph_low_warn, resolved_as<&TankLimits::ph_low_warn>, kPhRange,
-     CheckId::ph},
-    {"ph_high_warn", &Limits::ph_high_warn, resolved_as<&TankLimits::ph_high_warn>, kPhRange,
-     CheckId::ph},
-    {"ph_low_fail", &Limits::ph_low_fail, resolved_as<&TankLimits::ph_low_fail>, kPhRange,
-     CheckId::ph},
-    {"ph_high_fail", &Limits::ph_high_fail, resolved_as<&TankLimits::ph_high_fail>, kPhRange,
-     CheckId::ph},
-    {"density_warn_kg_m3", &Limits::density_warn_kg_m3,
-     resolved_as<&TankLimits::density_warn_kg_m3>, kAmountRange, CheckId::density},
-    {"density_fail_kg_m3", &Limits::density_fail_kg_m3,
-     resolved_as<&TankLimits::density_fail_kg_m3>, kAmountRange, CheckId::density},
-    {"density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm,
-     resolved_as<&TankLimits::density_index_kg_m3_cm>, kAmountRange, CheckId::density},
-    {"ration_warn_ratio", &Limits::ration_warn_ratio, resolved_as<&TankLimits::ration_warn_ratio>,
-     kAmountRange, CheckId::ration},
-    {"exchange_warn_per_h", &Limits::exchange_warn_per_h,
-     resolved_as<&TankLimits::exchange_warn_per_h>, kAmountRange, CheckId::exchange},
-    {"size_spread_warn", &Limits::size_spread_warn, resolved_as<&TankLimits::size_spread_warn>,
-     kAmountRange, CheckId::size_spread},
-    {"size_spread_fail", &Limits::size_spread_fail, resolved_as<&TankLimits::size_spread_fail>,
-     kAmountRange, CheckId::size_spread},
-    {"nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l, resolved_as<&TankLimits::nitrate_warn_mg_l>,
-     kAmountRange, CheckId::nitrate},
-    {"alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l,
-     resolved_as<&TankLimits::alkalinity_warn_mg_l>, kAmountRange, CheckId::alkalinity},
-    {"alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l,
-     resolved_as<&TankLimits::alkalinity_fail_mg_l>, kAmountRange, CheckId::alkalinity},
-};
-
 std::vector<OwnLimit> own_limits(const TankLimits& own, const TankLimits& usual) {
     std::vector<OwnLimit> all;
     for (const LimitField& field : kLimitFields) {
-        const auto value = field.resolved(own);
-        const auto program = field.resolved(usual);
+        const auto value = field.value_in(own);
+        const auto program = field.value_in(usual);
         if (value && value != program) all.push_back({field.key, field.check, *value, program});
     }
     return all;
@@ -703,6 +689,10 @@ static_assert(std::size(kLimitFields) == sizeof(Limits) / sizeof(std::optional<d
               "each limit of a description has its row");
 
 }  // namespace
+
+std::optional<double> LimitField::value_in(const TankLimits& limits) const {
+    return resolved != nullptr ? limits.*resolved : limits.*resolved_of_species;
+}
 
 std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
 
