@@ -221,6 +221,12 @@ assert "usually 6" in next(r for r in csv_rows if r["check"] == "oxygen")["own_l
 assert not run("--quiet", "-", text=eased).stdout
 strict = described(tank(limits={"oxygen_warn_mg_l": 9.9}))
 assert "warn by your limits (oxygen warn 9.9, usually 6)" in page(strict, "--quiet")
+# Each limit that is set marks the check that goes by it, with no other.
+for key, name, value in (("reserve_stress_mg_l", "oxygen_reserve", 5.5), ("tan_fail_mg_l",
+                         "total_ammonia", 4), ("exchange_warn_per_h", "exchange", 1.1)):
+    marked = [c["check"] for c in first(described(tank(limits={key: value})))["checks"]
+              if c["own_limit"]]
+    assert marked == [name], (key, marked)
 # Of a species file too, of the ammonia of a loop, in a capacity, in degF, of a low that has passed.
 (work / "species.json").write_text(json.dumps({"format": 1, "species": [
     {"name": "rainbow trout", "fail_above_c": 30, "feeding_stop_c": 29, "warn_above_c": 28}]}))

@@ -73,18 +73,13 @@ std::string wrong_age(const std::string& text) {
 }
 
 constexpr Option kOptions[] = {
-    {.kind = Option::Kind::text,
-     .name = "FILE",
-     .value = "FILE",
-     .help = "descriptions in JSON; - is standard input",
-     .required = true,
-     .repeats = true},
+    kFilesOption,
     {Option::Kind::choice, "--format", "WORD",
      "text, markdown (a page for a logbook), csv (one row a check), json or jsonl (one report a "
      "line)",
      "text|markdown|csv|json|jsonl"},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
-    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    kTankOption,
     {Option::Kind::text, "--species", "FILE",
      "a file of species to add or change; see coldtank species --format json"},
     {Option::Kind::text, "--readings", "FILE",
@@ -108,7 +103,7 @@ constexpr Option kOptions[] = {
      .value = "TIME",
      .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
      .check = wrong_date},
-    {Option::Kind::flag, "--lines", "", "one description a line (as .jsonl files)"},
+    kLinesOption,
     {Option::Kind::flag, "--quiet", "",
      "print nothing where the exit status is 0, else only what does not pass"},
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},

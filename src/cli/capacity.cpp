@@ -31,12 +31,7 @@ constexpr Range kCountRange{1, 1e12};
 constexpr Range kMassRange{1e-6, 1e12};
 
 constexpr Option kOptions[] = {
-    {.kind = Option::Kind::text,
-     .name = "FILE",
-     .value = "FILE",
-     .help = "descriptions in JSON; - is standard input",
-     .required = true,
-     .repeats = true},
+    kFilesOption,
     {Option::Kind::choice, "--at", "WORD",
      "the limits to keep: warn, so that all pass, or fail (warn)", "warn|fail"},
     {Option::Kind::numbers, "--temperature", "N,...",
@@ -52,12 +47,12 @@ constexpr Option kOptions[] = {
      .range = kCountRange,
      .excludes = "--for-kg"},
     {Option::Kind::number, "--for-kg", "N", "or so many kilograms?", "", kMassRange},
-    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    kTankOption,
     {Option::Kind::choice, "--format", "WORD", "text, markdown, csv or json",
      "text|markdown|csv|json"},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
     {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
-    {Option::Kind::flag, "--lines", "", "one description a line (as .jsonl files)"}};
+    kLinesOption};
 
 int run(const Arguments& arguments) {
     const std::string& format = arguments.text("--format");

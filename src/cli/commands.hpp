@@ -48,6 +48,18 @@ struct Option {
     std::string_view excludes = {};  // others: "--altitude-ft|--pressure"
 };
 
+// What commands that read descriptions share.
+inline constexpr Option kFilesOption{.kind = Option::Kind::text,
+                                     .name = "FILE",
+                                     .value = "FILE",
+                                     .help = "descriptions in JSON; - is standard input",
+                                     .required = true,
+                                     .repeats = true};
+inline constexpr Option kLinesOption{Option::Kind::flag, "--lines", "",
+                                     "one description a line (as .jsonl files)"};
+inline constexpr Option kTankOption{Option::Kind::text, "--tank", "NAME",
+                                    "only the tank of this name"};
+
 // What was typed. Of an option that was not given: no text, no number, false; of a choice its
 // first.
 class Arguments {

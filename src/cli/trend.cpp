@@ -54,7 +54,7 @@ constexpr Option kOptions[] = {
      .help = "logbooks that budget --log wrote",
      .required = true,
      .repeats = true},
-    {Option::Kind::text, "--tank", "NAME", "only the tank of this name"},
+    kTankOption,
     {.kind = Option::Kind::text,
      .name = "--since",
      .value = "TIME",

@@ -146,7 +146,7 @@ bool starts_as_time(std::string_view text) {
 }
 
 // What a power cut leaves.
-bool is_blank(std::string_view text) {
+bool is_all_nul(std::string_view text) {
     return text.find_first_not_of('\0') == std::string_view::npos;
 }
 
@@ -212,7 +212,7 @@ std::optional<Appended> look_at_csv(const Ends& ends, const std::vector<std::str
         (out.columns.back() != ours.back() || cells->cells.back().text == kRecordWhole);
     if (whole) {
         out.first = "\n";
-    } else if (starts_as_time(last) || is_blank(last)) {
+    } else if (starts_as_time(last) || is_all_nul(last)) {
         out.keep -= last.size();
     } else {
         return refused("its last line is no record");
@@ -243,7 +243,7 @@ std::optional<Appended> look_at_json_lines(const Ends& ends, AsItStands& out) {
         out.first = "\n";
     } else if (!json && ((last.starts_with(kStart) && last.size() >= kOurStart) ||
                          (!alone && (kStart.starts_with(last) || last.starts_with(kStart) ||
-                                     is_blank(last))))) {
+                                     is_all_nul(last))))) {
         out.keep -= last.size();
     } else {
         return refused("its last line is no record");

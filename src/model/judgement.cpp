@@ -5,66 +5,14 @@
 #include <cmath>
 #include <limits>
 
+#include "limits.hpp"
 #include "numbers.hpp"
 
 namespace coldtank {
 namespace {
 
-// ---- limits of section "checks" of the README, in its order
+// ---- limits that no description sets; the others stand in limits.hpp
 
-constexpr Constant kOxygenWarn{"oxygen_warn_mg_l", 6, "mg/L", Basis::from_memory, "EPA 1986"};
-constexpr Constant kOxygenWarnPercent{"oxygen_warn_percent", 60, "% of saturation",
-                                      Basis::published,
-                                      "Implementing Regulation (EU) 2020/464, Annex II Part I"};
-constexpr Constant kOxygenFail{"oxygen_fail_mg_l", 5, "mg/L", Basis::published,
-                               "Piper et al. 1982, p. 70"};
-constexpr Constant kReserveStress{"reserve_stress_mg_l", 5, "mg/L", Basis::published,
-                                  "Piper et al. 1982, p. 70"};
-constexpr Constant kReserveDanger{"reserve_danger_mg_l", 3, "mg/L", Basis::judgement,
-                                  "on EPA 1986: acute mortality limit of salmonids"};
-constexpr Constant kResponseTime{"response_time_min", 30, "min", Basis::judgement,
-                                 "time to hear an alarm, come and act"};
-constexpr Constant kNh3Warn{"nh3_warn_mg_l", 0.0125, "mg/L (NH3)", Basis::from_memory,
-                            "hatchery limit"};
-constexpr Constant kNh3Fail{"nh3_fail_mg_l", 0.025, "mg/L (NH3)", Basis::from_memory,
-                            "EIFAC 1970, second-hand"};
-// Of a tank with a group of early life.
-constexpr Constant kEarlyOxygenWarn{"oxygen_warn_mg_l, early life", 8, "mg/L", Basis::judgement,
-                                    "EPA 1986 asks 8 to 11 (second-hand)"};
-constexpr Constant kEarlyOxygenFail{"oxygen_fail_mg_l, early life", 6, "mg/L", Basis::judgement,
-                                    "EPA 1986 asks 8 to 11 (second-hand)"};
-constexpr Constant kEarlyNh3Warn{"nh3_warn_mg_l, early life", 0.005, "mg/L (NH3)", Basis::judgement,
-                                 "0.022 killed most trout from egg to fry in 73 days (published)"};
-constexpr Constant kEarlyNh3Fail{"nh3_fail_mg_l, early life", 0.0125, "mg/L (NH3)",
-                                 Basis::judgement,
-                                 "0.022 killed most trout from egg to fry in 73 days (published)"};
-constexpr Constant kTanWarn{"tan_warn_mg_l", 2, "mg/L (N)", Basis::judgement,
-                            "at low pH NH3 hides it"};
-constexpr Constant kTanFail{"tan_fail_mg_l", 5, "mg/L (N)", Basis::judgement,
-                            "at low pH NH3 hides it"};
-constexpr Constant kCo2Warn{"carbon_dioxide_warn_mg_l", 15, "mg/L", Basis::published,
-                            "Norwegian smolt criterion"};
-constexpr Constant kCo2Fail{"carbon_dioxide_fail_mg_l", 20, "mg/L", Basis::published,
-                            "textbook target for trout"};
-constexpr Constant kPhLowWarn{"ph_low_warn", 6.5, "pH", Basis::published,
-                              "Piper et al. 1982, p. 11"};
-constexpr Constant kPhHighWarn{"ph_high_warn", 9.0, "pH", Basis::published,
-                               "Piper et al. 1982, p. 11"};
-constexpr Constant kPhLowFail{"ph_low_fail", 6.0, "pH", Basis::judgement,
-                              "half a unit beyond the published range"};
-constexpr Constant kPhHighFail{"ph_high_fail", 9.5, "pH", Basis::judgement,
-                               "half a unit beyond the published range"};
-constexpr Constant kDensityFail{"density_fail_kg_m3", 72, "kg/m3", Basis::published,
-                                "SRAC 222, 1990: 4.5 lb/ft3"};
-constexpr Constant kDensityIndex{"density_index_kg_m3_cm", 3.15, "kg/m3/cm", Basis::from_memory,
-                                 "Piper et al. 1982: 0.5 lb/ft3/in"};
-constexpr Constant kRationRatio{"ration_warn_ratio", 1.25, "-", Basis::judgement,
-                                "uneaten feed fouls the water"};
-constexpr Constant kExchange{"exchange_warn_per_h", 1, "1/h", Basis::published, "SRAC 222, 1990"};
-constexpr Constant kSpreadWarn{"size_spread_warn", 1.5, "-", Basis::common_practice,
-                               "trout eat smaller trout"};
-constexpr Constant kSpreadFail{"size_spread_fail", 2, "-", Basis::common_practice,
-                               "trout eat smaller trout"};
 constexpr Constant kExcessWarn{"oxygen excess, warn", 110, "% of saturation", Basis::judgement,
                                "gas disease practice"};
 constexpr Constant kExcessFail{"oxygen excess, fail", 120, "% of saturation", Basis::judgement,
@@ -91,12 +39,6 @@ constexpr Constant kDeathsWarn{"recent deaths, warn", 1, "%", Basis::judgement,
                                "beyond one fish: a healthy stock loses far less in two days"};
 constexpr Constant kDeathsFail{"recent deaths, fail", 10, "%", Basis::judgement,
                                "beyond two fish: something is killing them"};
-constexpr Constant kNitrateWarn{"nitrate_warn_mg_l", 75, "mg/L (N)", Basis::judgement,
-                                "after Davidson et al. 2014"};
-constexpr Constant kAlkalinityWarn{"alkalinity_warn_mg_l", 50, "mg/L (CaCO3)",
-                                   Basis::common_practice, "recirculating practice"};
-constexpr Constant kAlkalinityFail{"alkalinity_fail_mg_l", 20, "mg/L (CaCO3)",
-                                   Basis::common_practice, "recirculating practice"};
 constexpr Constant kNitriteChloride{
     "nitrite_warn by chloride, at most", 0.006, "mg/L (N) per mg/L", Basis::judgement,
     "lowest effect 0.061 at 10 mg/L chloride in 28 days, Kroupova et al. 2008 (published)"};
@@ -181,12 +123,11 @@ void judge_reading(Check& check, std::optional<double> value, std::string_view m
     }
 }
 
-Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Limits& own) {
+Check oxygen_check(const TankBudget& budget, const SupplyWater& supply) {
     const OxygenBudget& oxygen = budget.oxygen;
     Check check = new_check(CheckId::oxygen);
     check.warn.low = oxygen.warn_mg_l;
     check.fail.low = oxygen.fail_mg_l;
-    check.own_limit = own.oxygen_warn_mg_l || own.oxygen_warn_percent || own.oxygen_fail_mg_l;
     const double demand_g_h = oxygen.demand_peak_g_h;
     const bool supplied = budget.flow_m3_h > 0 || budget.transfer_peak_m3_h > 0 ||
                           std::any_of(budget.aerators.begin(), budget.aerators.end(),
@@ -222,12 +163,10 @@ Check oxygen_check(const TankBudget& budget, const SupplyWater& supply, const Li
     return check;
 }
 
-Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const TankLimits& limits,
-                    const Limits& own) {
+Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const TankLimits& limits) {
     Check check = new_check(CheckId::oxygen_reserve);
     check.warn.low = limits.response_time_min;
     check.fail.low = limits.response_time_min / 2;
-    check.own_limit = own.reserve_danger_mg_l || own.response_time_min;
     const ReserveBudget& reserve = *budget.reserve;
     // From where would it fall, if nothing tells where the oxygen stands?
     if (supply.oxygen == SupplyWater::Oxygen::unknown && !budget.oxygen.measured_mg_l) {
@@ -279,11 +218,10 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
     if (hours_to_warn && hours_to_fail) add_hours(check, *hours_to_warn, *hours_to_fail);
 }
 
-Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, const Limits& own) {
+Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits) {
     Check check = new_check(CheckId::ammonia);
     check.warn.high = limits.nh3_warn_mg_l;
     check.fail.high = limits.nh3_fail_mg_l;
-    check.own_limit = own.nh3_warn_mg_l || own.nh3_fail_mg_l;
     if (!ammonia.unionised_fraction) {
         check.missing = "water.ph";
         return check;
@@ -293,12 +231,10 @@ Check ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits, cons
     return check;
 }
 
-Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits,
-                          const Limits& own) {
+Check total_ammonia_check(const AmmoniaBudget& ammonia, const TankLimits& limits) {
     Check check = new_check(CheckId::total_ammonia);
     check.warn.high = limits.tan_warn_mg_l;
     check.fail.high = limits.tan_fail_mg_l;
-    check.own_limit = own.tan_warn_mg_l || own.tan_fail_mg_l;
     judge_ammonia(check, ammonia.tan_mg_l, ammonia.measured_tan_mg_l, ammonia.tan_hours_to_warn,
                   ammonia.tan_hours_to_fail);
     return check;
@@ -310,17 +246,14 @@ void let_rise(Check& check) {
     check = new_check(was.id);
     check.warn = was.warn;
     check.fail = was.fail;
-    check.own_limit = was.own_limit;
     check.exhausted = true;
     add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
 }
 
-Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits,
-                           const Limits& own) {
+Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& limits) {
     Check check = new_check(CheckId::carbon_dioxide);
     check.warn.high = limits.carbon_dioxide_warn_mg_l;
     check.fail.high = limits.carbon_dioxide_fail_mg_l;
-    check.own_limit = own.carbon_dioxide_warn_mg_l || own.carbon_dioxide_fail_mg_l;
     const std::optional<double> worst = larger_of(
         co2.balance_judged ? co2.balance_mg_l : std::nullopt,
         larger_of(co2.from_ph_judged ? co2.from_ph_mg_l : std::nullopt, co2.measured_mg_l));
@@ -347,7 +280,7 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
     return check;
 }
 
-Check temperature_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+Check temperature_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::temperature);
     if (budget.groups.empty()) {
         check.missing = "fish: the limits are a species'";
@@ -355,8 +288,6 @@ Check temperature_check(const TankBudget& budget, const TankLimits& limits, cons
     }
     check.warn = {limits.temperature_low_warn_c, limits.temperature_warn_c};
     check.fail.high = limits.temperature_fail_c;
-    check.own_limit =
-        own.temperature_low_warn_c || own.temperature_warn_c || own.temperature_fail_c;
     // The upper limits meet the warmest hour, the lower one the day's mean.
     const bool cold = budget.temperature_c < *check.warn.low;
     const Status warm = status_of(budget.peak_temperature_c, check.warn, check.fail);
@@ -365,19 +296,16 @@ Check temperature_check(const TankBudget& budget, const TankLimits& limits, cons
     return check;
 }
 
-Check ph_check(const Water& water, const TankLimits& limits, const Limits& own) {
+Check ph_check(const Water& water, const TankLimits& limits) {
     Check check = new_check(CheckId::ph);
     check.warn = {limits.ph_low_warn, limits.ph_high_warn};
     check.fail = {limits.ph_low_fail, limits.ph_high_fail};
-    check.own_limit = own.ph_low_warn || own.ph_high_warn || own.ph_low_fail || own.ph_high_fail;
     judge_reading(check, water.ph, "water.ph");
     return check;
 }
 
-Check density_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+Check density_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::density);
-    check.own_limit =
-        own.density_warn_kg_m3 || own.density_fail_kg_m3 || own.density_index_kg_m3_cm;
     // The index as a density at these sizes: it is what counts for small fish.
     const double by_index =
         budget.density_kg_m3 * limits.density_index_kg_m3_cm / budget.density_index_kg_m3_cm;
@@ -389,9 +317,8 @@ Check density_check(const TankBudget& budget, const TankLimits& limits, const Li
     return check;
 }
 
-Check ration_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+Check ration_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::ration);
-    check.own_limit = own.ration_warn_ratio.has_value();
     // What is stated is judged against what is advised for those fish. Where nothing is stated it
     // shows the advice, which passes.
     const bool stated = std::any_of(budget.groups.begin(), budget.groups.end(),
@@ -412,9 +339,8 @@ Check ration_check(const TankBudget& budget, const TankLimits& limits, const Lim
     return check;
 }
 
-Check exchange_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+Check exchange_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::exchange);
-    check.own_limit = own.exchange_warn_per_h.has_value();
     check.warn.low = limits.exchange_warn_per_h;
     judge_value(check, budget.flow_m3_h / (budget.volume_l / 1000));
     return check;
@@ -446,9 +372,8 @@ Lengths lengths_of(const TankBudget& budget) {
     return {shortest->length_cm, longest->length_cm};
 }
 
-Check size_spread_check(const TankBudget& budget, const TankLimits& limits, const Limits& own) {
+Check size_spread_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::size_spread);
-    check.own_limit = own.size_spread_warn || own.size_spread_fail;
     check.warn.high = limits.size_spread_warn;
     check.fail.high = limits.size_spread_fail;
     const Lengths lengths = lengths_of(budget);
@@ -550,244 +475,48 @@ bool limits_sooner(const Check& a, const Check& b) {
 
 namespace {
 
-bool is_early_life(const FishGroup& group) {
-    return group.count > 0 && group.mean_weight_g < kEarlyLifeG;
-}
-
-// One row a limit: LimitField for a number of the program's, or for one of the species'.
-constexpr LimitField limit(std::string_view key, std::optional<double> Limits::*own,
-                           double TankLimits::*resolved, const Constant& usual, Range range,
-                           CheckId check) {
-    return {key, own, resolved, nullptr, usual, range, check};
-}
-constexpr LimitField limit_of_species(std::string_view key, std::optional<double> Limits::*own,
-                                      std::optional<double> TankLimits::*resolved, Range range,
-                                      CheckId check) {
-    return {key, own, nullptr, resolved, kNotANumber, range, check};
-}
-
-constexpr LimitField kLimitFields[] = {
-    limit("oxygen_warn_mg_l", &Limits::oxygen_warn_mg_l, &TankLimits::oxygen_warn_mg_l, kOxygenWarn,
-          kAmountRange, CheckId::oxygen),
-    limit("oxygen_warn_percent", &Limits::oxygen_warn_percent, &TankLimits::oxygen_warn_percent,
-          kOxygenWarnPercent, kAmountRange, CheckId::oxygen),
-    limit("oxygen_fail_mg_l", &Limits::oxygen_fail_mg_l, &TankLimits::oxygen_fail_mg_l, kOxygenFail,
-          kOxygenFailRange, CheckId::oxygen),
-    limit("reserve_stress_mg_l", &Limits::reserve_stress_mg_l, &TankLimits::reserve_stress_mg_l,
-          kReserveStress, kAmountRange, CheckId::oxygen_reserve),
-    limit("reserve_danger_mg_l", &Limits::reserve_danger_mg_l, &TankLimits::reserve_danger_mg_l,
-          kReserveDanger, kReserveDangerRange, CheckId::oxygen_reserve),
-    limit("response_time_min", &Limits::response_time_min, &TankLimits::response_time_min,
-          kResponseTime, kAmountRange, CheckId::oxygen_reserve),
-    limit("nh3_warn_mg_l", &Limits::nh3_warn_mg_l, &TankLimits::nh3_warn_mg_l, kNh3Warn,
-          kAmountRange, CheckId::ammonia),
-    limit("nh3_fail_mg_l", &Limits::nh3_fail_mg_l, &TankLimits::nh3_fail_mg_l, kNh3Fail,
-          kAmountRange, CheckId::ammonia),
-    limit("tan_warn_mg_l", &Limits::tan_warn_mg_l, &TankLimits::tan_warn_mg_l, kTanWarn,
-          kAmountRange, CheckId::total_ammonia),
-    limit("tan_fail_mg_l", &Limits::tan_fail_mg_l, &TankLimits::tan_fail_mg_l, kTanFail,
-          kAmountRange, CheckId::total_ammonia),
-    limit("carbon_dioxide_warn_mg_l", &Limits::carbon_dioxide_warn_mg_l,
-          &TankLimits::carbon_dioxide_warn_mg_l, kCo2Warn, kAmountRange, CheckId::carbon_dioxide),
-    limit("carbon_dioxide_fail_mg_l", &Limits::carbon_dioxide_fail_mg_l,
-          &TankLimits::carbon_dioxide_fail_mg_l, kCo2Fail, kAmountRange, CheckId::carbon_dioxide),
-    limit_of_species("temperature_low_warn_c", &Limits::temperature_low_warn_c,
-                     &TankLimits::temperature_low_warn_c, kTemperatureRange, CheckId::temperature),
-    limit_of_species("temperature_warn_c", &Limits::temperature_warn_c,
-                     &TankLimits::temperature_warn_c, kTemperatureRange, CheckId::temperature),
-    limit_of_species("temperature_fail_c", &Limits::temperature_fail_c,
-                     &TankLimits::temperature_fail_c, kTemperatureRange, CheckId::temperature),
-    limit("ph_low_warn", &Limits::ph_low_warn, &TankLimits::ph_low_warn, kPhLowWarn, kPhRange,
-          CheckId::ph),
-    limit("ph_high_warn", &Limits::ph_high_warn, &TankLimits::ph_high_warn, kPhHighWarn, kPhRange,
-          CheckId::ph),
-    limit("ph_low_fail", &Limits::ph_low_fail, &TankLimits::ph_low_fail, kPhLowFail, kPhRange,
-          CheckId::ph),
-    limit("ph_high_fail", &Limits::ph_high_fail, &TankLimits::ph_high_fail, kPhHighFail, kPhRange,
-          CheckId::ph),
-    limit_of_species("density_warn_kg_m3", &Limits::density_warn_kg_m3,
-                     &TankLimits::density_warn_kg_m3, kAmountRange, CheckId::density),
-    limit("density_fail_kg_m3", &Limits::density_fail_kg_m3, &TankLimits::density_fail_kg_m3,
-          kDensityFail, kAmountRange, CheckId::density),
-    limit("density_index_kg_m3_cm", &Limits::density_index_kg_m3_cm,
-          &TankLimits::density_index_kg_m3_cm, kDensityIndex, kAmountRange, CheckId::density),
-    limit("ration_warn_ratio", &Limits::ration_warn_ratio, &TankLimits::ration_warn_ratio,
-          kRationRatio, kAmountRange, CheckId::ration),
-    limit("exchange_warn_per_h", &Limits::exchange_warn_per_h, &TankLimits::exchange_warn_per_h,
-          kExchange, kAmountRange, CheckId::exchange),
-    limit("size_spread_warn", &Limits::size_spread_warn, &TankLimits::size_spread_warn, kSpreadWarn,
-          kAmountRange, CheckId::size_spread),
-    limit("size_spread_fail", &Limits::size_spread_fail, &TankLimits::size_spread_fail, kSpreadFail,
-          kAmountRange, CheckId::size_spread),
-    limit("nitrate_warn_mg_l", &Limits::nitrate_warn_mg_l, &TankLimits::nitrate_warn_mg_l,
-          kNitrateWarn, kAmountRange, CheckId::nitrate),
-    limit("alkalinity_warn_mg_l", &Limits::alkalinity_warn_mg_l, &TankLimits::alkalinity_warn_mg_l,
-          kAlkalinityWarn, kAmountRange, CheckId::alkalinity),
-    limit("alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l, &TankLimits::alkalinity_fail_mg_l,
-          kAlkalinityFail, kAmountRange, CheckId::alkalinity),
-};
-
-TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {
-    TankLimits limits{};
-    for (const LimitField& field : kLimitFields) {
-        if (field.resolved != nullptr) {
-            limits.*field.resolved = (own.*field.own).value_or(field.usual);
-        }
-    }
-    if (std::any_of(fish.begin(), fish.end(), is_early_life)) {
-        // A fail limit that is not given gives way to a warn limit that is.
-        if (!own.oxygen_warn_mg_l) limits.oxygen_warn_mg_l = kEarlyOxygenWarn;
-        if (!own.oxygen_fail_mg_l) {
-            limits.oxygen_fail_mg_l = smaller_of(kEarlyOxygenFail, limits.oxygen_warn_mg_l);
-        }
-        if (!own.nh3_warn_mg_l) limits.nh3_warn_mg_l = kEarlyNh3Warn;
-        if (!own.nh3_fail_mg_l) {
-            limits.nh3_fail_mg_l = larger_of(kEarlyNh3Fail, limits.nh3_warn_mg_l);
-        }
-    }
-    // Several species: the strictest.
-    const auto tighten = [](std::optional<double>& limit, double of_species, bool upper) {
-        if (!limit || (upper ? of_species < *limit : of_species > *limit)) limit = of_species;
+// The checks whose limits the description sets, or a species file.
+void mark_own_limits(const Tank& tank, std::vector<Check>& checks) {
+    const auto mark = [&](CheckId id) {
+        for (Check& check : checks) check.own_limit = check.own_limit || check.id == id;
     };
-    for (const FishGroup& group : fish) {
-        if (group.count == 0) continue;
-        tighten(limits.temperature_low_warn_c, group.species.warn_below_c, false);
-        tighten(limits.temperature_warn_c, group.species.warn_above_c, true);
-        tighten(limits.temperature_fail_c, group.species.fail_above_c, true);
-        tighten(limits.density_warn_kg_m3, group.species.density_warn_kg_m3, true);
+    for (const LimitField& field : limit_fields()) {
+        if (tank.limits.*field.own) mark(field.check);
     }
-    for (const LimitField& field : kLimitFields) {
-        if (field.resolved_of_species != nullptr && own.*field.own) {
-            limits.*field.resolved_of_species = own.*field.own;
-        }
+    // Costly, and seldom asked.
+    if (std::any_of(tank.fish.begin(), tank.fish.end(),
+                    [](const FishGroup& group) { return group.usual_species.has_value(); })) {
+        for (const OwnLimit& limit : own_limits_of(tank)) mark(limit.check);
     }
-    return limits;
 }
 
 }  // namespace
-
-bool has_early_life(const Tank& tank) noexcept {
-    return std::any_of(tank.fish.begin(), tank.fish.end(), is_early_life);
-}
-
-TankLimits limits_of(const Tank& tank) { return resolved(tank.limits, tank.fish); }
-TankLimits limits_of(const Loop& loop) { return resolved(loop.limits, {}); }
-
-namespace {
-
-std::vector<OwnLimit> own_limits(const TankLimits& own, const TankLimits& usual) {
-    std::vector<OwnLimit> all;
-    for (const LimitField& field : kLimitFields) {
-        const auto value = field.value_in(own);
-        const auto program = field.value_in(usual);
-        if (value && value != program) all.push_back({field.key, field.check, *value, program});
-    }
-    return all;
-}
-
-static_assert(std::size(kLimitFields) == sizeof(Limits) / sizeof(std::optional<double>),
-              "each limit of a description has its row");
-
-}  // namespace
-
-std::optional<double> LimitField::value_in(const TankLimits& limits) const {
-    return resolved != nullptr ? limits.*resolved : limits.*resolved_of_species;
-}
-
-std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
-
-std::vector<OwnLimit> own_limits_of(const Tank& tank) {
-    return own_limits(limits_of(tank), limits_of(with_usual_limits(tank)));
-}
-std::vector<OwnLimit> own_limits_of(const Loop& loop) {
-    return own_limits(limits_of(loop), resolved({}, {}));
-}
-
-Tank with_usual_limits(const Tank& tank) {
-    Tank usual = tank;
-    usual.limits = {};
-    for (FishGroup& group : usual.fish) {
-        if (!group.usual_species) continue;
-        const Species& species = *group.usual_species;
-        group.species.warn_below_c = species.warn_below_c;
-        group.species.warn_above_c = species.warn_above_c;
-        group.species.fail_above_c = species.fail_above_c;
-        group.species.density_warn_kg_m3 = species.density_warn_kg_m3;
-    }
-    return usual;
-}
-
-std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limits& own) {
-    struct Pair {
-        LimitConflict keys;
-        std::optional<double> lower;  // must not be above
-        std::optional<double> upper;
-    };
-    const std::array pairs{
-        // With a percentage of their own to warn at, mg/L may come second.
-        Pair{{"oxygen_warn_mg_l", "oxygen_fail_mg_l"},
-             own.oxygen_warn_percent ? std::nullopt : std::optional{limits.oxygen_fail_mg_l},
-             limits.oxygen_warn_mg_l},
-        Pair{{"alkalinity_warn_mg_l", "alkalinity_fail_mg_l"},
-             limits.alkalinity_fail_mg_l,
-             limits.alkalinity_warn_mg_l},
-        Pair{{"reserve_stress_mg_l", "reserve_danger_mg_l"},
-             limits.reserve_danger_mg_l,
-             limits.reserve_stress_mg_l},
-        Pair{{"nh3_warn_mg_l", "nh3_fail_mg_l"}, limits.nh3_warn_mg_l, limits.nh3_fail_mg_l},
-        Pair{{"tan_warn_mg_l", "tan_fail_mg_l"}, limits.tan_warn_mg_l, limits.tan_fail_mg_l},
-        Pair{{"carbon_dioxide_warn_mg_l", "carbon_dioxide_fail_mg_l"},
-             limits.carbon_dioxide_warn_mg_l,
-             limits.carbon_dioxide_fail_mg_l},
-        Pair{{"temperature_low_warn_c", "temperature_warn_c"},
-             limits.temperature_low_warn_c,
-             limits.temperature_warn_c},
-        Pair{{"temperature_warn_c", "temperature_fail_c"},
-             limits.temperature_warn_c,
-             limits.temperature_fail_c},
-        Pair{{"ph_low_warn", "ph_low_fail"}, limits.ph_low_fail, limits.ph_low_warn},
-        Pair{{"ph_low_warn", "ph_high_warn"}, limits.ph_low_warn, limits.ph_high_warn},
-        Pair{{"ph_high_warn", "ph_high_fail"}, limits.ph_high_warn, limits.ph_high_fail},
-        Pair{{"density_warn_kg_m3", "density_fail_kg_m3"},
-             limits.density_warn_kg_m3,
-             limits.density_fail_kg_m3},
-        Pair{{"size_spread_warn", "size_spread_fail"},
-             limits.size_spread_warn,
-             limits.size_spread_fail},
-    };
-    std::vector<LimitConflict> conflicts;
-    for (const Pair& pair : pairs) {
-        if (pair.lower && pair.upper && *pair.lower > *pair.upper) conflicts.push_back(pair.keys);
-    }
-    return conflicts;
-}
 
 void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
            TankBudget& budget) {
-    const Limits& own = tank.limits;
     const bool fish = budget.reserve.has_value();
     std::vector<Check>& checks = budget.checks;
-    checks.push_back(oxygen_check(budget, supply, own));
+    checks.push_back(oxygen_check(budget, supply));
     if (fish) {
-        checks.push_back(reserve_check(budget, supply, limits, own));
-        checks.push_back(ammonia_check(budget.ammonia, limits, own));
-        checks.push_back(total_ammonia_check(budget.ammonia, limits, own));
+        checks.push_back(reserve_check(budget, supply, limits));
+        checks.push_back(ammonia_check(budget.ammonia, limits));
+        checks.push_back(total_ammonia_check(budget.ammonia, limits));
         if (budget.flow_m3_h > 0 && supply.tan_without_end) {
             for (Check* check : {&checks[checks.size() - 2], &checks.back()}) {
                 let_rise(*check);
             }
         }
     }
-    checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits, own));
+    checks.push_back(carbon_dioxide_check(budget.carbon_dioxide, limits));
     if (budget.flow_m3_h > 0 && supply.carbon_dioxide_without_end) let_rise(checks.back());
-    checks.push_back(temperature_check(budget, limits, own));
-    checks.push_back(ph_check(tank.water, limits, own));
+    checks.push_back(temperature_check(budget, limits));
+    checks.push_back(ph_check(tank.water, limits));
     if (fish) {
-        checks.push_back(density_check(budget, limits, own));
-        checks.push_back(ration_check(budget, limits, own));
-        checks.push_back(exchange_check(budget, limits, own));
+        checks.push_back(density_check(budget, limits));
+        checks.push_back(ration_check(budget, limits));
+        checks.push_back(exchange_check(budget, limits));
         if (may_exceed(tank, supply, budget)) checks.push_back(oxygen_excess_check(budget.oxygen));
-        if (budget.groups.size() > 1) checks.push_back(size_spread_check(budget, limits, own));
+        if (budget.groups.size() > 1) checks.push_back(size_spread_check(budget, limits));
         if (tank.readings.current_cm_s) {
             checks.push_back(current_check(budget, *tank.readings.current_cm_s));
         }
@@ -804,13 +533,7 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         checks.back().missing = "a hatchery's limits: eggs and sac fry are not covered";
     }
     if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
-    if (std::any_of(tank.fish.begin(), tank.fish.end(),
-                    [](const FishGroup& group) { return group.usual_species.has_value(); })) {
-        for (const OwnLimit& limit : own_limits_of(tank)) {
-            for (Check& check : checks)
-                check.own_limit = check.own_limit || check.id == limit.check;
-        }
-    }
+    mark_own_limits(tank, checks);
     const Verdict verdict = verdict_of(checks);
     budget.verdict = verdict.worst;
     budget.first_limit = verdict.first_limit;
