@@ -251,8 +251,10 @@ TEST_SUITE("budget") {
                 double in = b.flow_m3_h * inflow;
                 double out = b.flow_m3_h * c + demand;
                 for (const Aerator& aerator : tank.aeration) {
-                    const double k = field_transfer_m3_h(aerator, temperature_c);
-                    in += k * aerator.beta * saturation + pure_oxygen_g_h(aerator);
+                    const double k =
+                        field_transfer_m3_h(aerator, temperature_c, kUsualCoefficients);
+                    in += k * aerator.beta.value_or(kUsualCoefficients.beta) * saturation +
+                          pure_oxygen_g_h(aerator, kUsualCoefficients);
                     out += k * c;
                 }
                 return (in - out) / (in + out);

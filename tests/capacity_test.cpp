@@ -99,7 +99,7 @@ TEST_SUITE("capacity") {
 
     TEST_CASE("with our own limits the flow index is 0.5-1.0, the band of SRAC 222 (1990)") {
         Tank tank = raceway();
-        tank.feed.peak_factor = kPeakFactor;
+        tank.feed.peak_factor = kUsualCoefficients.peak_factor;
         const double index = carried_by_oxygen(tank, Level::warn) / 0.45359237 / (8 * 60);
         CHECK(index > 0.5);
         CHECK(index < 1.0);

@@ -79,7 +79,7 @@ inline FishGroup fish(std::string_view species, double count, double mean_weight
 }
 
 inline Aerator diffuser(double air_flow_l_min, double depth_m, Bubble bubble = Bubble::medium) {
-    return {{}, kAlpha, kBeta, Diffuser{air_flow_l_min, depth_m, bubble, {}}};
+    return {{}, {}, {}, Diffuser{air_flow_l_min, depth_m, bubble, {}}};
 }
 
 inline constexpr double kSeaLevelKpa = 101.325;

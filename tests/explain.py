@@ -1,9 +1,12 @@
-"""The working that --explain shows, redone: every shown arithmetic gives its shown result.
+"""The working that --explain shows, redone: every shown arithmetic gives its shown result, with the
+program's coefficients and with every one of them set otherwise.
 
     explain.py PROGRAM SOURCE_DIRECTORY
 """
 import json
 import math
+import pathlib
+import random
 import re
 import subprocess
 import sys
@@ -37,13 +40,25 @@ def explain(*arguments, text=None):
     return done.stdout
 
 
+NAMES_OF_EXAMPLES = ("spring", "altitude", "overstocked", "backyard", "greenhouse")
+described = [json.loads((pathlib.Path(source) / "examples" / f"{name}.json").read_text())
+             for name in NAMES_OF_EXAMPLES] + [odd]
+known = json.loads(subprocess.run([program, "sources", "--format", "json"], capture_output=True,
+                                  text=True, check=True).stdout)["sources"]
+generator = random.Random(7)
+set_otherwise = {each["key"]: each["value"] * generator.uniform(0.6, 1.9)
+                 for each in known if each["key"]}
+
 redone = 0
-for page in (explain("examples/spring.json"), explain("examples/altitude.json"),
-             explain("examples/overstocked.json"), explain("examples/backyard.json"),
-             explain("examples/greenhouse.json"), explain("-", text=json.dumps(odd))):
+given = 0
+for description in described + [{**each, "coefficients": set_otherwise} for each in described]:
+    page = explain("-", text=json.dumps(description))
+    own = "coefficients" in description
     # A figure starts two blanks in; its source stands in brackets; the rest continues it.
     joined = re.sub(r"\n      +(?!\[)", " ", page)
     lines = joined.split("\n")
+    wide = [line for line in page.split("\n") if len(line) > 80]
+    assert not wide, wide
     start = lines.index(next(line for line in lines if line.startswith("The working of")))
     for number, line in enumerate(lines[start:], start):
         if not re.match(r"  \S.* = .* = ", line):
@@ -55,5 +70,7 @@ for page in (explain("examples/spring.json"), explain("examples/altitude.json"),
         shown = float(result.split(" ")[0])
         assert math.isclose(value, shown, rel_tol=2e-5, abs_tol=2e-6), (line, value)
         redone += 1
-assert redone > 150, redone
-print(f"{redone} figures redone")
+        given += "given: coefficients" in why
+    assert own or given == 0
+assert redone > 1400 and given > 200, (redone, given)
+print(f"{redone} figures redone, {given} of them with coefficients of the description")

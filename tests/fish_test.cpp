@@ -26,7 +26,8 @@ TEST_SUITE("fish") {
             for (const double weight_g : {5.0, 20.0, 100.0, 400.0, 1000.0}) {
                 const double other = mueller_feuga_mg_kg_h(temperature_c, weight_g);
                 check_close(
-                    respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = weight_g}),
+                    respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = weight_g},
+                                        kUsualCoefficients),
                     other, 0.03 * other);
             }
         }
@@ -35,13 +36,14 @@ TEST_SUITE("fish") {
     TEST_CASE("respiration is Liao 1971 in its own units (from memory)") {
         // 50 and 60 degF, 1 lb: 3.05e-4 x T^1.855 lb of oxygen per 100 lb a day.
         for (const double f : {50.0, 60.0}) {
-            check_close(respiration_mg_kg_h({.temperature_c = celsius(f), .weight_g = 453.59237}),
+            check_close(respiration_mg_kg_h({.temperature_c = celsius(f), .weight_g = 453.59237},
+                                            kUsualCoefficients),
                         3.05e-4 * std::pow(f, 1.855) * 1e4 / 24, 1e-9);
         }
         // 45 degF: from the value at 50 on with the exponent of the cold branch, 9.5 % above that
         // branch as it is printed, 1.90e-6 x T^3.130.
-        const double cold =
-            respiration_mg_kg_h({.temperature_c = celsius(45), .weight_g = 453.59237});
+        const double cold = respiration_mg_kg_h(
+            {.temperature_c = celsius(45), .weight_g = 453.59237}, kUsualCoefficients);
         check_close(cold, 3.05e-4 * std::pow(50, 1.855) * std::pow(45.0 / 50, 3.130) * 1e4 / 24,
                     1e-9);
         check_close(cold / (1.90e-6 * std::pow(45, 3.130) * 1e4 / 24), 1.095, 0.0005);
@@ -49,13 +51,14 @@ TEST_SUITE("fish") {
 
     TEST_CASE("respiration rises with temperature without a step and falls with weight") {
         for (double temperature_c = 0; temperature_c < 39.9; temperature_c += 0.05) {
-            const double here =
-                respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = 100});
-            const double next =
-                respiration_mg_kg_h({.temperature_c = temperature_c + 0.05, .weight_g = 100});
+            const double here = respiration_mg_kg_h(
+                {.temperature_c = temperature_c, .weight_g = 100}, kUsualCoefficients);
+            const double next = respiration_mg_kg_h(
+                {.temperature_c = temperature_c + 0.05, .weight_g = 100}, kUsualCoefficients);
             CHECK(next > here);
             CHECK(next < 1.01 * here);
-            CHECK(respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = 200}) < here);
+            CHECK(respiration_mg_kg_h({.temperature_c = temperature_c, .weight_g = 200},
+                                      kUsualCoefficients) < here);
         }
     }
 
@@ -66,24 +69,27 @@ TEST_SUITE("fish") {
         CHECK(274 > 220);  // inside the feed rule's published spread
         CHECK(274 < 500);
         const double by_feed_mg_kg_h =
-            1000 * oxygen_by_feed_g_h({.ration_g_day = 13, .oxygen_per_feed_g_kg = kOxygenPerFeed});
+            1000 *
+            oxygen_by_feed_g_h({.ration_g_day = 13,
+                                .oxygen_per_feed_g_kg = kUsualCoefficients.oxygen_per_feed_g_kg});
         CHECK(by_feed_mg_kg_h >= 149);
     }
 
     TEST_CASE("a fasted fish takes 0.55 of a fed one (from memory 0.5-0.6), feed costs the rest") {
-        check_close(respiration_when_fed_mg_kg_h(200, {0, 0.24}), 110, 1e-12);
+        check_close(respiration_when_fed_mg_kg_h(200, {0, 0.24}, kUsualCoefficients), 110, 1e-12);
         // 1 percent a day of 0.24 g/g: 10 g/kg x 0.24 = 2.4 g/kg/day = 100 mg/kg/h, 90 at most.
-        check_close(respiration_when_fed_mg_kg_h(200, {1, 0.24}), 200, 1e-12);
-        check_close(respiration_when_fed_mg_kg_h(300, {1, 0.24}), 165 + 100, 1e-9);
-        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {-1, 0.24})));
-        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {kNan, 0.24})));
-        CHECK(std::isnan(respiration_when_fed_mg_kg_h(kNan, {1, 0.24})));
+        check_close(respiration_when_fed_mg_kg_h(200, {1, 0.24}, kUsualCoefficients), 200, 1e-12);
+        check_close(respiration_when_fed_mg_kg_h(300, {1, 0.24}, kUsualCoefficients), 165 + 100,
+                    1e-9);
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {-1, 0.24}, kUsualCoefficients)));
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(200, {kNan, 0.24}, kUsualCoefficients)));
+        CHECK(std::isnan(respiration_when_fed_mg_kg_h(kNan, {1, 0.24}, kUsualCoefficients)));
         // Half a day, two days, a week after the last feed.
-        check_close(fasting_share(0), 1, 0);
-        check_close(fasting_share(12), 1 - 0.45 / 4, 1e-15);
-        check_close(fasting_share(48), 0.55, 1e-15);
-        check_close(fasting_share(168), 0.55, 1e-15);
-        CHECK(std::isnan(fasting_share(-1)));
+        check_close(fasting_share(0, kUsualCoefficients), 1, 0);
+        check_close(fasting_share(12, kUsualCoefficients), 1 - 0.45 / 4, 1e-15);
+        check_close(fasting_share(48, kUsualCoefficients), 0.55, 1e-15);
+        check_close(fasting_share(168, kUsualCoefficients), 0.55, 1e-15);
+        CHECK(std::isnan(fasting_share(-1, kUsualCoefficients)));
     }
 
     TEST_CASE("what feed costs: the largest over the table; Willoughby 1968 has 0.22 g/g") {
@@ -92,7 +98,8 @@ TEST_SUITE("fish") {
                 {.weight_g = weight_g,
                  .length_cm = length_cm(
                      {.weight_g = weight_g,
-                      .condition_g_cm3 = find_species("rainbow")->species.condition_g_cm3})});
+                      .condition_g_cm3 = find_species("rainbow")->species.condition_g_cm3})},
+                kUsualCoefficients);
         };
         // By hand, from the table and Liao alone.
         for (const double weight_g : {0.5, 2.0, 8.0, 30.0, 100.0, 200.0, 1000.0, 3000.0}) {
@@ -120,8 +127,8 @@ TEST_SUITE("fish") {
         check_close(cost(100), 0.24, 0.005);
         check_close(cost(200), 0.28, 0.005);
         check_close(cost(1000), 0.38, 0.005);
-        CHECK(std::isnan(feed_cost_g_g({.weight_g = 0.01, .length_cm = 5})));
-        CHECK(std::isnan(feed_cost_g_g({.weight_g = 100, .length_cm = 0})));
+        CHECK(std::isnan(feed_cost_g_g({.weight_g = 0.01, .length_cm = 5}, kUsualCoefficients)));
+        CHECK(std::isnan(feed_cost_g_g({.weight_g = 100, .length_cm = 0}, kUsualCoefficients)));
     }
 
     TEST_CASE("the ration table rises with temperature in every column, as printed") {
@@ -188,23 +195,24 @@ TEST_SUITE("fish") {
 
     TEST_CASE("ammonia of feed: the worked example (Timmons & Ebeling, from memory)") {
         // tan_per_feed: 1 kg of 42 percent protein gives 38.64 g.
-        check_close(tan_production_g_day({1000, 42, 10}), 38.64, 1e-9);
+        check_close(tan_production_g_day({1000, 42, 10}, kUsualCoefficients), 38.64, 1e-9);
         // Resting fish still give 0.07 g/kg a day (van Weerd 1995).
-        check_close(tan_production_g_day({0, 42, 10}), 0.7, 1e-12);
+        check_close(tan_production_g_day({0, 42, 10}, kUsualCoefficients), 0.7, 1e-12);
     }
 
     TEST_CASE("unfed fish excrete half after 63 hours (Piper et al. 1982, p. 357)") {
-        check_close(excreted_feed_g_day({0, 100, 0}), 100, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, 63}), 50, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, 31.5}), 75, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, 115.5}), 25, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, 168}), 0, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, 8760}), 0, 1e-12);
-        check_close(excreted_feed_g_day({0, 100, {}}), 50, 1e-12);  // nobody says since when
+        check_close(excreted_feed_g_day({0, 100, 0}, kUsualCoefficients), 100, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 63}, kUsualCoefficients), 50, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 31.5}, kUsualCoefficients), 75, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 115.5}, kUsualCoefficients), 25, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 168}, kUsualCoefficients), 0, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, 8760}, kUsualCoefficients), 0, 1e-12);
+        check_close(excreted_feed_g_day({0, 100, {}}, kUsualCoefficients), 50,
+                    1e-12);  // nobody says since when
         // Fed fish: never less than half the table's, and what they are fed above that.
-        check_close(excreted_feed_g_day({30, 100, {}}), 50, 1e-12);
-        check_close(excreted_feed_g_day({30, 100, 20}), 50, 1e-12);
-        check_close(excreted_feed_g_day({80, 100, {}}), 80, 1e-12);
+        check_close(excreted_feed_g_day({30, 100, {}}, kUsualCoefficients), 50, 1e-12);
+        check_close(excreted_feed_g_day({30, 100, 20}, kUsualCoefficients), 50, 1e-12);
+        check_close(excreted_feed_g_day({80, 100, {}}, kUsualCoefficients), 80, 1e-12);
         // The same page: 66 percent less at 34 than at 51 degF. The table's ration falls as much.
         const double length_cm = 2.54 * 8.5;
         const double cold =
@@ -223,9 +231,9 @@ TEST_SUITE("fish") {
     }
 
     TEST_CASE("carbon dioxide is one molecule for one of oxygen") {
-        check_close(carbon_dioxide_from_oxygen(32), 44, 1e-12);
-        CHECK(solids_g_day(1000) >= 250);  // published range 0.25-0.40
-        CHECK(solids_g_day(1000) <= 400);
+        check_close(carbon_dioxide_from_oxygen(32, kUsualCoefficients), 44, 1e-12);
+        CHECK(solids_g_day(1000, kUsualCoefficients) >= 250);  // published range 0.25-0.40
+        CHECK(solids_g_day(1000, kUsualCoefficients) <= 400);
     }
 
     TEST_CASE("names people type") {

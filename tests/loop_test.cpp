@@ -73,26 +73,29 @@ TEST_SUITE("loop") {
                 in += tank.flow_m3_h * (*tank.oxygen.inflow_mg_l - *b.supply_oxygen_mg_l);
                 out += tank.oxygen.demand_mean_g_h;
                 for (const Aerator& aerator : system.tanks[k].aeration) {
-                    in += field_transfer_m3_h(aerator, tank.temperature_c) *
-                          (aerator.beta * tank.oxygen.saturation_mg_l - c);
+                    in += field_transfer_m3_h(aerator, tank.temperature_c, kUsualCoefficients) *
+                          (aerator.beta.value_or(kUsualCoefficients.beta) *
+                               tank.oxygen.saturation_mg_l -
+                           c);
                 }
             }
             if (positive && b.flow_m3_h > 0) {
                 double left = 1;
                 for (const Aerator& aerator : loop.aeration) {
                     if (const auto* fall = std::get_if<Cascade>(&aerator.kind)) {
-                        left /= cascade_deficit_ratio(*fall, t);
+                        left /= cascade_deficit_ratio(*fall, t, kUsualCoefficients);
                     }
-                    in += field_transfer_m3_h(aerator, t) *
-                          (aerator.beta * saturation - *b.supply_oxygen_mg_l);
+                    in += field_transfer_m3_h(aerator, t, kUsualCoefficients) *
+                          (aerator.beta.value_or(kUsualCoefficients.beta) * saturation -
+                           *b.supply_oxygen_mg_l);
                 }
                 in += (1 - left) * (b.flow_m3_h * saturation - returned);
                 check_close(in, out, 1e-9 * (std::abs(in) + out + b.flow_m3_h * saturation));
                 ++oxygen;
             }
             if (b.supply_carbon_dioxide_mg_l && !loop.degasser_percent && b.flow_m3_h > 0) {
-                const double in_air =
-                    carbon_dioxide_in_air_mg_l({.temperature_c = t, .pressure_kpa = kSeaLevelKpa});
+                const double in_air = carbon_dioxide_in_air_mg_l(
+                    {.temperature_c = t, .pressure_kpa = kSeaLevelKpa}, kUsualCoefficients);
                 const double x = *b.supply_carbon_dioxide_mg_l;
                 double made = (5.85 * b.nitrified_g_day + 0.1375 * b.feed_g_day) / 24;
                 double gone = 0;
@@ -109,9 +112,9 @@ TEST_SUITE("loop") {
                 double left = 1;
                 for (const Aerator& aerator : loop.aeration) {
                     if (const auto* fall = std::get_if<Cascade>(&aerator.kind)) {
-                        left *= 1 - cascade_stripped_share(*fall, t);
+                        left *= 1 - cascade_stripped_share(*fall, t, kUsualCoefficients);
                     }
-                    gone += stripping_m3_h(aerator, t) * (x - in_air);
+                    gone += stripping_m3_h(aerator, t, kUsualCoefficients) * (x - in_air);
                 }
                 gone += (1 - left) * (back - b.flow_m3_h * in_air);
                 check_close(gone, made, 1e-9 * (std::abs(gone) + made + b.flow_m3_h * x));

@@ -317,7 +317,8 @@ const Step kSteps[] = {
          const TankBudget budget = assess_system(system).tanks[0];
          if (budget.carbon_dioxide.balance_mg_l < budget.carbon_dioxide.in_air_mg_l) return false;
          for (const Aerator& aerator : system.tanks[0].aeration) {
-             const double air_mg_l = aerator.beta * budget.oxygen.saturation_peak_mg_l;
+             const double air_mg_l = aerator.beta.value_or(kUsualCoefficients.beta) *
+                                     budget.oxygen.saturation_peak_mg_l;
              if (budget.oxygen.lowest_mg_l > air_mg_l || budget.oxygen.warn_mg_l > air_mg_l) {
                  return false;
              }
@@ -346,9 +347,12 @@ const Step kSteps[] = {
              .temperature_c = water.peak_temperature_c.value_or(water.temperature_c),
              .salinity_g_kg = 0,
              .pressure_kpa = system.pressure_kpa};
-         if (before.supply_carbon_dioxide_mg_l < carbon_dioxide_in_air_mg_l(vessel)) return false;
+         if (before.supply_carbon_dioxide_mg_l <
+             carbon_dioxide_in_air_mg_l(vessel, kUsualCoefficients))
+             return false;
          for (const Aerator& aerator : system.loop->aeration) {
-             const double air_mg_l = aerator.beta * oxygen_saturation_mg_l(vessel);
+             const double air_mg_l =
+                 aerator.beta.value_or(kUsualCoefficients.beta) * oxygen_saturation_mg_l(vessel);
              if (!(before.supply_oxygen_peak_mg_l < air_mg_l)) return false;
          }
          Tank carrier{};

@@ -45,6 +45,7 @@ TEST_SUITE("source") {
         for (const char* directory : {"/src/model", "/include/coldtank"}) {
             for (const auto& entry : std::filesystem::directory_iterator(
                      std::string(COLDTANK_SOURCE_DIR) + directory)) {
+                if (entry.path().extension() == ".inc") continue;  // a table with its sources
                 all.push_back(entry);
             }
         }
@@ -65,7 +66,7 @@ TEST_SUITE("source") {
 
     TEST_CASE("every Constant of the code is listed with its source") {
         std::set<std::string> listed;
-        for (const auto& [used_in, constant] : sources()) {
+        for (const auto& [used_in, constant, key] : sources()) {
             CHECK_FALSE(used_in.empty());
             CHECK_FALSE(constant.name.empty());
             CHECK_FALSE(constant.source.empty());

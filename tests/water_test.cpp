@@ -40,7 +40,7 @@ TEST_SUITE("water") {
             const double percent = number(row, "percent");
             check_close(100 * unionised_fraction({.temperature_c = number(row, "temperature_c"),
                                                   .pressure_kpa = kSeaLevelKpa},
-                                                 number(row, "ph")),
+                                                 number(row, "ph"), kUsualCoefficients),
                         percent, 0.025 * percent + half_digit(row.at("percent")));
         }
     }
@@ -87,8 +87,10 @@ TEST_SUITE("water") {
     TEST_CASE("ammonia is more toxic the warmer and the more alkaline the water") {
         const WaterState cold{.temperature_c = 8, .pressure_kpa = 95};
         const WaterState warm{.temperature_c = 18, .pressure_kpa = 95};
-        CHECK(unionised_fraction(warm, 7) > unionised_fraction(cold, 7));
-        CHECK(unionised_fraction(cold, 8) > unionised_fraction(cold, 7));
+        CHECK(unionised_fraction(warm, 7, kUsualCoefficients) >
+              unionised_fraction(cold, 7, kUsualCoefficients));
+        CHECK(unionised_fraction(cold, 8, kUsualCoefficients) >
+              unionised_fraction(cold, 7, kUsualCoefficients));
         // 17.031 / 14.007, molar masses.
         check_close(nh3_mg_l({.tan_mg_l = 1, .unionised_fraction = 1}), 17.031 / 14.007, 5e-5);
         check_close(nh3_mg_l({.tan_mg_l = tan_at_nh3_mg_l(
@@ -116,12 +118,15 @@ TEST_SUITE("water") {
         CHECK(std::isnan(standard_pressure_kpa(-501)));
         CHECK(std::isnan(standard_pressure_kpa(5001)));
         CHECK(std::isnan(standard_pressure_kpa(kNan)));
-        CHECK(std::isnan(unionised_fraction({.temperature_c = 10, .pressure_kpa = 95}, 11.1)));
-        CHECK(std::isnan(unionised_fraction({.temperature_c = 10, .pressure_kpa = 95}, kNan)));
+        CHECK(std::isnan(unionised_fraction({.temperature_c = 10, .pressure_kpa = 95}, 11.1,
+                                            kUsualCoefficients)));
+        CHECK(std::isnan(unionised_fraction({.temperature_c = 10, .pressure_kpa = 95}, kNan,
+                                            kUsualCoefficients)));
         CHECK(std::isnan(carbon_dioxide_mg_l({10, -1}, 7)));
         CHECK(std::isnan(carbon_dioxide_mg_l({10, 80}, 2.9)));
         CHECK(std::isnan(ph_from_carbon_dioxide({10, 80}, 0)));
-        CHECK(std::isnan(carbon_dioxide_in_air_mg_l({.temperature_c = 41, .pressure_kpa = 95})));
+        CHECK(std::isnan(carbon_dioxide_in_air_mg_l({.temperature_c = 41, .pressure_kpa = 95},
+                                                    kUsualCoefficients)));
         CHECK(std::isnan(carbon_dioxide_henry_mol_l_atm(-1)));
     }
 

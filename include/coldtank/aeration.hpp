@@ -38,27 +38,17 @@ struct PureOxygen {
     double absorption_percent;
 };
 
-inline constexpr Constant kCascadeQuality{"cascade water quality a", 1.3, "-", Basis::from_memory,
-                                          "Barrett et al.: 0.65 grossly polluted to 1.8 clean"};
-inline constexpr Constant kCascadeWeir{"cascade weir b", 1.0, "-", Basis::from_memory,
-                                       "Barrett et al.: free weir 1.0, step weir 1.3"};
-
 // What flows in falls through air first.
 struct Cascade {
     double drop_m;
-    double quality = kCascadeQuality;
-    double weir = kCascadeWeir;
+    std::optional<double> quality;  // a and b of Barrett et al.; none: those of the coefficients
+    std::optional<double> weir;
 };
-
-inline constexpr Constant kAlpha{"alpha, field over clean transfer", 0.9, "-", Basis::judgement,
-                                 "clean fish water"};
-inline constexpr Constant kBeta{"beta, field over clean saturation", 0.98, "-", Basis::judgement,
-                                "clean fish water"};
 
 struct Aerator {
     std::string name;
-    double alpha = kAlpha;
-    double beta = kBeta;
+    std::optional<double> alpha;  // field over clean; none: those of the coefficients
+    std::optional<double> beta;
     std::variant<Diffuser, RatedAerator, PureOxygen, Cascade> kind;
 };
 
@@ -67,32 +57,45 @@ double air_flow_l_min(std::span<const Aerator> aeration) noexcept;
 
 // Oxygen that the bubbles lose on the way up, as a share of the oxygen in them; may pass 1 for a
 // `transfer_percent_per_m` that cannot be.
-// Source: judgement, 4 / 2.5 / 1.2 % a metre for fine / medium / coarse.
-double transfer_share(const Diffuser& diffuser) noexcept;
+double transfer_share(const Diffuser& diffuser, const Coefficients& k) noexcept;
+// Of each metre of depth: stated, or by its bubbles.
+double transfer_percent_per_m(const Diffuser& diffuser, const Coefficients& k) noexcept;
 
 // Standard oxygen transfer rate: g/h; 0 for pure oxygen and cascades.
-double sotr_g_h(const Aerator& aerator) noexcept;
+double sotr_g_h(const Aerator& aerator, const Coefficients& k) noexcept;
 
 // Field transfer coefficient K of OTR = K (beta Cs - C).
 // m3/h; 0 for pure oxygen and cascades.
 // Source: form of the ASCE / EPA equation (from memory). Checked: worked_examples.csv
-double field_transfer_m3_h(const Aerator& aerator, double temperature_c) noexcept;
+double field_transfer_m3_h(const Aerator& aerator, double temperature_c,
+                           const Coefficients& k) noexcept;
 
 // Oxygen absorbed from pure oxygen, whatever the water holds: g/h; 0 for the others.
-double pure_oxygen_g_h(const Aerator& aerator) noexcept;
+double pure_oxygen_g_h(const Aerator& aerator, const Coefficients& k) noexcept;
 
 // Stripping of carbon dioxide, S of S (X - Xeq).
 // m3/h; 0 for pure oxygen and cascades. A diffuser's bubbles fill up as they rise: with little air
 // they carry no more than Henry's law lets them. Source: judgement (diffusivity ratio 0.9).
-double stripping_m3_h(const Aerator& aerator, double temperature_c) noexcept;
+double stripping_m3_h(const Aerator& aerator, double temperature_c, const Coefficients& k) noexcept;
 
 // Ratio of oxygen deficits before and after a fall, >= 1.
 // Source: Barrett et al. (from memory). Checked: worked_examples.csv, cascade_20
-double cascade_deficit_ratio(const Cascade& cascade, double temperature_c) noexcept;
+double cascade_deficit_ratio(const Cascade& cascade, double temperature_c,
+                             const Coefficients& k) noexcept;
 
 // Share of the carbon dioxide above air equilibrium that a fall takes out, 0..0.25 (judgement,
 // below the published 0.21-0.37 of packed columns).
-double cascade_stripped_share(const Cascade& cascade, double temperature_c) noexcept;
+double cascade_stripped_share(const Cascade& cascade, double temperature_c,
+                              const Coefficients& k) noexcept;
+
+// What all falls together leave: of the oxygen that the water lacks, and of the carbon dioxide that
+// it has above air equilibrium. 1 without one.
+struct CascadesLeave {
+    double of_oxygen_deficit = 1;
+    double of_carbon_dioxide = 1;
+};
+CascadesLeave cascades_leave(std::span<const Aerator> aeration, double temperature_c,
+                             const Coefficients& k) noexcept;
 
 std::span<const Constant> aeration_sources() noexcept;
 

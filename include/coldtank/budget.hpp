@@ -177,7 +177,8 @@ struct Doubt {
         ph_reading,          // a meter out of its mind
         oxygen_reading,      // another
         tan_zero,            // a test that shows nothing
-        temperature_jump     // a probe out of the water
+        temperature_jump,    // a probe out of the water
+        coefficient          // not half to twice the program's
     };
     Slip slip;
     double value;

@@ -105,10 +105,11 @@ inline constexpr Constant kFedWithin{"hours since the last feed of fish that are
 struct Feed {
     std::optional<double> ration_g_day;        // shared by mass among groups without their own
     std::optional<double> ration_percent_day;  // of the mass of groups without their own
-    std::optional<double> protein_percent;     // default kProteinPercent
-    double oxygen_per_feed_g_kg = kOxygenPerFeed;
-    double peak_factor = kPeakFactor;
-    std::optional<double> fasted_h;  // hours since the last feed
+    // None: those of the coefficients.
+    std::optional<double> protein_percent;
+    std::optional<double> oxygen_per_feed_g_kg;
+    std::optional<double> peak_factor;  // peak over mean demand of a day
+    std::optional<double> fasted_h;     // hours since the last feed
 };
 
 // Below these no limit of a description is a limit: fish die there.
@@ -165,6 +166,7 @@ struct Tank {
     Feed feed;
     std::vector<Aerator> aeration;
     Limits limits;
+    Coefficients coefficients;  // what it is worked out with
 };
 
 // New water that makes up for what leaves a loop.
@@ -202,6 +204,7 @@ struct Loop {
     std::optional<double> supply_oxygen_percent;  // measured
     std::optional<double> degasser_percent;
     Limits limits;
+    Coefficients coefficients;
 };
 
 struct Site {

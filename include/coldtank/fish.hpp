@@ -57,7 +57,7 @@ struct FishInWater {
     double temperature_c;
     double weight_g;
 };
-double respiration_mg_kg_h(const FishInWater& fish) noexcept;
+double respiration_mg_kg_h(const FishInWater& fish, const Coefficients& k) noexcept;
 
 // What a ration does to it: 0.55 of it at rest, and on top what the ration costs, at most the rest.
 //   fed_mg_kg_h as above, ration_percent_day >= 0, feed_cost_g_g as below
@@ -66,7 +66,8 @@ struct StatedRation {
     double percent_day;
     double feed_cost_g_g;
 };
-double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration) noexcept;
+double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration,
+                                    const Coefficients& k) noexcept;
 
 // Oxygen that a gram of feed costs a fish of a size on top of rest, at most: the largest over the
 // rows of the ration table of what separates fed from fasted there, over the ration of that row.
@@ -76,11 +77,11 @@ struct FishSize {
     double weight_g;
     double length_cm;
 };
-double feed_cost_g_g(const FishSize& fish) noexcept;
+double feed_cost_g_g(const FishSize& fish, const Coefficients& k) noexcept;
 
 // How much of a fed fish's oxygen is taken up so many hours after the last feed, 0.55..1: falls
 // over two days. NaN for a negative input. Source: judgement.
-double fasting_share(double fasted_h) noexcept;
+double fasting_share(double fasted_h, const Coefficients& k) noexcept;
 
 // The ration of the printed table, without the taper towards the feeding stop.
 // Percent of body weight a day; NaN outside kTemperatureRange or for a length <= 0.
@@ -104,6 +105,26 @@ struct RationRow {
 };
 std::span<const RationRow> ration_table() noexcept;
 
+// The cells that a ration is read from: `low` alone below the first row, else between the two; the
+// column of the length, and the share of it beyond the last class.
+struct RationCells {
+    double beyond;
+    std::size_t column;
+    const RationRow* low;
+    const RationRow* high;  // null: colder than the table
+    double share;           // from low to high
+};
+RationCells ration_cells(const RationCell& asked) noexcept;
+
+// The row of the table where feed costs a fish of that length most oxygen, at a weight of a pound.
+struct DecisiveRow {
+    const RationRow* row;
+    std::size_t column;
+    double pound_mg_kg_h;  // respiration
+    double pound_g_g;      // what feed costs
+};
+DecisiveRow decisive_row(double length_cm, const Coefficients& k) noexcept;
+
 // Oxygen that goes with the feed: g/h for a ration in g/day.
 struct FeedOxygen {
     double ration_g_day;
@@ -119,7 +140,7 @@ struct Fed {
     double protein_percent;
     double biomass_kg;
 };
-double tan_production_g_day(const Fed& fed) noexcept;
+double tan_production_g_day(const Fed& fed, const Coefficients& k) noexcept;
 
 // The feed whose protein a group excretes, g/day: its ration, and never less than a share of the
 // table's, which fish that are not fed draw from their own flesh. `fasted_h` where it is known.
@@ -131,22 +152,13 @@ struct Eaten {
     double table_g_day;
     std::optional<double> fasted_h;
 };
-double excreted_feed_g_day(const Eaten& eaten) noexcept;
+double excreted_feed_g_day(const Eaten& eaten, const Coefficients& k) noexcept;
 
 // Carbon dioxide from oxygen respired, the same unit. 44/32 by mass: one for one by molecule.
-double carbon_dioxide_from_oxygen(double oxygen) noexcept;
+double carbon_dioxide_from_oxygen(double oxygen, const Coefficients& k) noexcept;
 
 // Solids from feed, g/day. Published range 0.25-0.40.
-double solids_g_day(double ration_g_day) noexcept;
-
-// Defaults of a description.
-inline constexpr Constant kProteinPercent{"protein of the feed", 42, "%", Basis::common_practice,
-                                          "usual grower feed for trout"};
-inline constexpr Constant kOxygenPerFeed{
-    "oxygen by feed", 300, "g/kg", Basis::published,
-    "range 222 (Willoughby 1968), 274 measured, 300-500 (Vinci & Summerfelt)"};
-inline constexpr Constant kPeakFactor{"peak over mean demand", 1.4, "-", Basis::published,
-                                      "range 1.3-1.5; Westers 1.44 (from memory)"};
+double solids_g_day(double ration_g_day, const Coefficients& k) noexcept;
 
 std::span<const Constant> fish_sources() noexcept;
 

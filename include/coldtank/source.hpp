@@ -1,4 +1,4 @@
-// Where a number of the models comes from.
+// Where a number of the models comes from, and what it may be.
 #pragma once
 
 #include <limits>
@@ -26,6 +26,17 @@ struct Constant {
     // NaN where there is no value.
     constexpr operator double() const {
         return value ? *value : std::numeric_limits<double>::quiet_NaN();
+    }
+};
+
+// The one place where the validity of a fit, or what a description may hold, is written down: both
+// ends are in it, but for a low end that is `above`.
+struct Range {
+    double low;
+    double high;
+    bool above = false;
+    constexpr bool holds(double x) const {  // false for NaN
+        return (above ? x > low : x >= low) && x <= high;
     }
 };
 

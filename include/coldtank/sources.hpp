@@ -13,6 +13,7 @@ namespace coldtank {
 struct Source {
     std::string_view used_in;
     Constant constant;
+    std::string_view key = {};  // of a description's `coefficients`; empty: nobody sets it there
 };
 
 // Every Constant of the core, in that order.

@@ -3,20 +3,9 @@
 
 #include <span>
 
-#include "coldtank/source.hpp"
+#include "coldtank/coefficients.hpp"
 
 namespace coldtank {
-
-// The one place where the validity of a fit, or what a description may hold, is written down: both
-// ends are in it, but for a low end that is `above`.
-struct Range {
-    double low;
-    double high;
-    bool above = false;
-    constexpr bool holds(double x) const {  // false for NaN
-        return (above ? x > low : x >= low) && x <= high;
-    }
-};
 
 inline constexpr Range kAltitudeRange{-500, 5000};      // m
 inline constexpr Range kTemperatureRange{0, 40};        // degC
@@ -25,9 +14,6 @@ inline constexpr Range kPressureRange{50.7, 111.4};     // kPa
 inline constexpr Range kPhRange{3, 11};                 // pH
 inline constexpr Range kAlkalinityRange{0, 100000};     // mg/L as CaCO3
 inline constexpr Range kCarbonDioxideRange{0, 100000};  // mg/L
-
-inline constexpr Constant kZeroCelsius{"0 degC", 273.15, "K", Basis::published,
-                                       "definition of degC, SI"};
 
 // The state of a body of water that sets what it can hold.
 struct WaterState {
@@ -58,7 +44,7 @@ double oxygen_saturation_mg_l(const WaterState& water) noexcept;
 // NaN outside the ranges of WaterState or kPhRange.
 // Source: Emerson et al. 1975 (published); salinity term from memory.
 // Checked: tests/reference/unionised_ammonia_trussell_1972.csv
-double unionised_fraction(const WaterState& water, double ph) noexcept;
+double unionised_fraction(const WaterState& water, double ph, const Coefficients& k) noexcept;
 
 // mg/L of NH3 from mg/L of total ammonia nitrogen and the fraction above.
 struct TotalAmmonia {
@@ -87,9 +73,9 @@ double ph_from_carbon_dioxide(const BufferedWater& water, double carbon_dioxide_
 // mol/L/atm; NaN outside kTemperatureRange. Source: Plummer & Busenberg 1982 (published).
 double carbon_dioxide_henry_mol_l_atm(double temperature_c) noexcept;
 
-// Carbon dioxide of water in equilibrium with outdoor air of 420 ppm.
+// Carbon dioxide of water in equilibrium with outdoor air.
 // mg/L; NaN outside the ranges of WaterState.
-double carbon_dioxide_in_air_mg_l(const WaterState& water) noexcept;
+double carbon_dioxide_in_air_mg_l(const WaterState& water, const Coefficients& k) noexcept;
 
 std::span<const Constant> water_sources() noexcept;
 

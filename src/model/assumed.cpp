@@ -60,8 +60,6 @@ bool is_slip(double stated_g_day, double advised_g_day) {
     return stated_g_day > 0 && stated_g_day < kRationDoubt * advised_g_day;
 }
 
-}  // namespace
-
 void list_doubts(const Readings& readings, std::vector<Doubt>& doubts) {
     const auto jump_c = readings.temperature_jump_c;
     if (jump_c >= double{kJumpDoubt}) {
@@ -69,23 +67,38 @@ void list_doubts(const Readings& readings, std::vector<Doubt>& doubts) {
     }
 }
 
-void list_factors(std::span<const Aerator> aeration, std::vector<Assumption>& assumed) {
-    const auto factor = [&](std::string_view key, double value, double usual,
+void list_factors(std::span<const Aerator> aeration, const Coefficients& k,
+                  std::vector<Assumption>& assumed) {
+    const auto factor = [&](std::string_view key, std::optional<double> value, double usual,
                             const std::string& where) {
-        if (value == usual) return;
-        assumed.push_back({Assumption::Kind::factor, key, value, usual, where});
+        if (!value || *value == usual) return;
+        assumed.push_back({Assumption::Kind::factor, key, *value, usual, where});
     };
     for (const Aerator& aerator : aeration) {
-        factor("alpha", aerator.alpha, kAlpha, aerator.name);
-        factor("beta", aerator.beta, kBeta, aerator.name);
+        factor("alpha", aerator.alpha, k.alpha, aerator.name);
+        factor("beta", aerator.beta, k.beta, aerator.name);
         if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            factor("quality", cascade->quality, kCascadeQuality, aerator.name);
-            factor("weir", cascade->weir, kCascadeWeir, aerator.name);
+            factor("quality", cascade->quality, k.cascade_quality, aerator.name);
+            factor("weir", cascade->weir, k.cascade_weir, aerator.name);
         }
     }
 }
 
-void list_doubts(std::span<const Aerator> aeration, std::vector<Doubt>& doubts) {
+// Those of filters and beds are a loop's; all others a tank's.
+void list_coefficients(const Coefficients& k, bool of_loop, std::vector<Assumption>& assumed,
+                       std::vector<Doubt>& doubts) {
+    for (const CoefficientInfo& info : kCoefficients) {
+        const double value = k.*info.member;
+        const double usual = *info.constant.value;
+        if ((info.used_in == "loops") != of_loop || value == usual) continue;
+        assumed.push_back({Assumption::Kind::factor, info.key, value, usual, {}});
+        if (info.believed().holds(value)) continue;
+        doubts.push_back({Doubt::Slip::coefficient, value, usual, std::string(info.key)});
+    }
+}
+
+void list_doubts(std::span<const Aerator> aeration, const Coefficients& k,
+                 std::vector<Doubt>& doubts) {
     for (const Aerator& aerator : aeration) {
         const auto* diffuser = std::get_if<Diffuser>(&aerator.kind);
         if (diffuser != nullptr && diffuser->transfer_percent_per_m > double{kTransferDoubt}) {
@@ -93,26 +106,44 @@ void list_doubts(std::span<const Aerator> aeration, std::vector<Doubt>& doubts) 
                               kTransferDoubt, aerator.name});
         }
         if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            if (cascade->quality > kQualityDoubt) {
+            const double quality = cascade->quality.value_or(k.cascade_quality);
+            const double weir = cascade->weir.value_or(k.cascade_weir);
+            if (quality > kQualityDoubt) {
+                doubts.push_back({Doubt::Slip::cascade, quality, kUsualCoefficients.cascade_quality,
+                                  aerator.name});
+            }
+            if (weir > kWeirDoubt) {
                 doubts.push_back(
-                    {Doubt::Slip::cascade, cascade->quality, kCascadeQuality, aerator.name});
-            }
-            if (cascade->weir > kWeirDoubt) {
-                doubts.push_back({Doubt::Slip::cascade, cascade->weir, kCascadeWeir, aerator.name});
+                    {Doubt::Slip::cascade, weir, kUsualCoefficients.cascade_weir, aerator.name});
             }
         }
-        if (aerator.beta > kBetaDoubt) {
-            doubts.push_back({Doubt::Slip::beta, aerator.beta, kBeta, aerator.name});
+        const double alpha = aerator.alpha.value_or(k.alpha);
+        const double beta = aerator.beta.value_or(k.beta);
+        if (beta > kBetaDoubt) {
+            doubts.push_back({Doubt::Slip::beta, beta, kUsualCoefficients.beta, aerator.name});
         }
-        if (aerator.alpha > kAlphaDoubt) {
-            doubts.push_back({Doubt::Slip::alpha, aerator.alpha, kAlpha, aerator.name});
+        if (alpha > kAlphaDoubt) {
+            doubts.push_back({Doubt::Slip::alpha, alpha, kUsualCoefficients.alpha, aerator.name});
         }
     }
+}
+
+}  // namespace
+
+void list_assumptions(const Loop& loop, LoopBudget& budget) {
+    list_factors(loop.aeration, loop.coefficients, budget.assumed);
+    if (loop.biofilter && loop.biofilter->removal_g_day) {
+        budget.assumed.push_back({.kind = Assumption::Kind::removal_as_measured});
+    }
+    list_doubts(loop.aeration, loop.coefficients, budget.doubts);
+    list_doubts(loop.readings, budget.doubts);
+    list_coefficients(loop.coefficients, true, budget.assumed, budget.doubts);
 }
 
 void list_assumptions(const Tank& tank, TankBudget& budget) {
     using Kind = Assumption::Kind;
     const bool fish = !budget.groups.empty();
+    const Coefficients& k = tank.coefficients;
     const auto assume = [&](bool taken, Kind kind) {
         if (taken) budget.assumed.push_back({.kind = kind});
     };
@@ -122,38 +153,40 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     assume(!tank.water.peak_temperature_c || tank.water.peak_assumed, Kind::peak_is_mean);
     assume(any_group([](const GroupBudget& group) { return !group.ration_stated; }),
            Kind::table_ration);
-    assume(any_group([](const GroupBudget& group) {
+    assume(any_group([&](const GroupBudget& group) {
                return group.ration_stated && group.demand_by_respiration_g_h > 0 &&
-                      respiration_when_fed_mg_kg_h(group.fed_mg_kg_h,
-                                                   {group.ration_g_day / group.biomass_kg / 10,
-                                                    group.feed_cost_g_g}) < group.fed_mg_kg_h;
+                      respiration_when_fed_mg_kg_h(
+                          group.fed_mg_kg_h,
+                          {group.ration_g_day / group.biomass_kg / 10, group.feed_cost_g_g},
+                          k) < group.fed_mg_kg_h;
            }),
            Kind::fed_so_for_days);
-    assume(budget.ammonia.excreted_feed_g_day > 0 && !tank.feed.protein_percent, Kind::protein);
+    if (budget.ammonia.excreted_feed_g_day > 0 && !tank.feed.protein_percent) {
+        budget.assumed.push_back({.kind = Kind::protein, .value = k.protein_percent});
+    }
     assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
            Kind::inflow_without_tan);
     assume(budget.ammonia.tan_hours_to_warn && !tank.readings.tan_mg_l, Kind::no_tan_yet);
     assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known, Kind::inflow_co2_as_air);
     assume(budget.reserve && budget.reserve->start_assumed, Kind::reserve_from_saturation);
     assume(fish && !tank.limits.response_time_min, Kind::response_time);
-    const auto factor = [&](std::string_view key, double value, double usual,
+    const auto factor = [&](std::string_view key, std::optional<double> value, double usual,
                             const std::string& where) {
-        if (value == usual) return;
-        budget.assumed.push_back({Kind::factor, key, value, usual, where});
+        if (!value || *value == usual) return;
+        budget.assumed.push_back({Kind::factor, key, *value, usual, where});
     };
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         factor("respiration_factor", group.respiration_factor, 1, name_of(group));
         const double usual = 100 * group.species.condition_g_cm3;
-        if (group.condition_factor) {
-            factor("condition_factor", *group.condition_factor, usual, name_of(group));
-        }
+        factor("condition_factor", group.condition_factor, usual, name_of(group));
     }
     if (fish) {
-        factor("peak_factor", tank.feed.peak_factor, kPeakFactor, {});
-        factor("oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg, kOxygenPerFeed, {});
+        factor("peak_factor", tank.feed.peak_factor, k.peak_factor, {});
+        factor("oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg, k.oxygen_per_feed_g_kg, {});
     }
-    list_factors(tank.aeration, budget.assumed);
+    list_factors(tank.aeration, k, budget.assumed);
+    list_coefficients(k, false, budget.assumed, budget.doubts);
 }
 
 // What looks mistyped or misread. A check of its own: it takes no part in remedies or capacity.
@@ -182,7 +215,7 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
     }
     doubt(is_slip(shared_g_day, shared_advised_g_day), Slip::ration, shared_g_day,
           shared_advised_g_day);
-    list_doubts(tank.aeration, budget.doubts);
+    list_doubts(tank.aeration, tank.coefficients, budget.doubts);
     const double exchange_per_h = budget.flow_m3_h / (budget.volume_l / 1000);
     doubt(exchange_per_h > kExchangeDoubt, Slip::exchange, exchange_per_h);
     const auto doubt_ph = [&](double ph, double from_ph, std::string where) {

@@ -6,20 +6,15 @@
 #include <cmath>
 
 #include "coldtank/budget.hpp"
-#include "numbers.hpp"
+#include "formulas.hpp"
 
 namespace coldtank {
 namespace {
 
-constexpr Constant kFishDisplacement{"water that fish displace", 1, "L/kg", Basis::judgement,
-                                     "fish are about as dense as water"};
-constexpr Constant kRestingShare{"demand of resting fish over the mean", 0.7, "-", Basis::judgement,
-                                 "the trough of the day, for oxygen_excess"};
 constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
                                   "weather moves pressure by less at one place"};
 
-constexpr std::array kSources{kFishDisplacement, kRestingShare, kPressureDoubt, kHeaviestShare,
-                              kFedWithin};
+constexpr std::array kSources{kPressureDoubt, kHeaviestShare, kFedWithin};
 
 // The oxygen balance at one temperature, g/h:
 //   flow (inflow - C) + sum of K (beta Cs - C) + pure - demand = 0
@@ -31,14 +26,13 @@ struct OxygenTerms {
     double pure_g_h = 0;
 
     double supply_g_h(double oxygen_mg_l) const {
-        return flow_m3_h * (inflow_mg_l - oxygen_mg_l) + transfer_full_g_h -
-               transfer_m3_h * oxygen_mg_l + pure_g_h;
+        return formulas::supply_g_h(flow_m3_h, inflow_mg_l, oxygen_mg_l, transfer_full_g_h,
+                                    transfer_m3_h, pure_g_h);
     }
     std::optional<double> steady_mg_l(double demand_g_h) const {
-        const double exchange_m3_h = flow_m3_h + transfer_m3_h;
-        if (exchange_m3_h == 0) return std::nullopt;
-        return (flow_m3_h * inflow_mg_l + transfer_full_g_h + pure_g_h - demand_g_h) /
-               exchange_m3_h;
+        if (flow_m3_h + transfer_m3_h == 0) return std::nullopt;
+        return formulas::steady_mg_l(flow_m3_h, inflow_mg_l, transfer_full_g_h, pure_g_h,
+                                     demand_g_h, transfer_m3_h);
     }
 };
 
@@ -48,35 +42,30 @@ WaterState water_at(const Tank& tank, double temperature_c, double pressure_kpa)
             .pressure_kpa = pressure_kpa};
 }
 
+double peak_factor_of(const Tank& tank) {
+    return tank.feed.peak_factor.value_or(tank.coefficients.peak_factor);
+}
+
 double peak_temperature(const Tank& tank) {
     return tank.water.peak_temperature_c.value_or(tank.water.temperature_c);
 }
 
-// Oxygen of the supply after the tank's cascades: the deficit shrinks by each one's ratio.
-double after_cascades(const Tank& tank, double oxygen_mg_l, double saturation_mg_l,
-                      double temperature_c) {
-    for (const Aerator& aerator : tank.aeration) {
-        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            oxygen_mg_l = saturation_mg_l - (saturation_mg_l - oxygen_mg_l) /
-                                                cascade_deficit_ratio(*cascade, temperature_c);
-        }
-    }
-    return oxygen_mg_l;
-}
-
 OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double supply_mg_l,
                          const WaterState& water) {
+    const Coefficients& k = tank.coefficients;
     const double saturation_mg_l = oxygen_saturation_mg_l(water);
     OxygenTerms terms;
     if (supply.flow_m3_h > 0 && supply.oxygen == SupplyWater::Oxygen::known) {
         terms.flow_m3_h = supply.flow_m3_h;
-        terms.inflow_mg_l = after_cascades(tank, supply_mg_l, saturation_mg_l, water.temperature_c);
+        terms.inflow_mg_l = formulas::after_fall(
+            saturation_mg_l, supply_mg_l,
+            cascades_leave(tank.aeration, water.temperature_c, k).of_oxygen_deficit);
     }
     for (const Aerator& aerator : tank.aeration) {
-        const double transfer_m3_h = field_transfer_m3_h(aerator, water.temperature_c);
+        const double transfer_m3_h = field_transfer_m3_h(aerator, water.temperature_c, k);
         terms.transfer_m3_h += transfer_m3_h;
-        terms.transfer_full_g_h += transfer_m3_h * aerator.beta * saturation_mg_l;
-        terms.pure_g_h += pure_oxygen_g_h(aerator);
+        terms.transfer_full_g_h += transfer_m3_h * aerator.beta.value_or(k.beta) * saturation_mg_l;
+        terms.pure_g_h += pure_oxygen_g_h(aerator, k);
     }
     return terms;
 }
@@ -89,17 +78,19 @@ std::optional<double> stated_ration_g_day(const FishGroup& group, const Feed& fe
                                           double biomass_kg, double sharing_kg) {
     if (group.ration_g_day) return *group.ration_g_day;
     if (feed.ration_g_day) return *feed.ration_g_day * (biomass_kg / sharing_kg);
-    if (feed.ration_percent_day) return *feed.ration_percent_day / 100 * biomass_kg * 1000;
+    if (feed.ration_percent_day) {
+        return formulas::ration_g_day(*feed.ration_percent_day, biomass_kg);
+    }
     if (feed.fasted_h > double{kFedWithin}) return 0;
     return std::nullopt;
 }
 
-GroupBudget group_figures(const FishGroup& group, const TankBudget& budget) {
+GroupBudget group_figures(const FishGroup& group, const Coefficients& k, const TankBudget& budget) {
     GroupBudget figures{};
     figures.name = name_of(group);
     figures.count = group.count;
     figures.mean_weight_g = group.mean_weight_g;
-    figures.biomass_kg = group.count * group.mean_weight_g / 1000;
+    figures.biomass_kg = formulas::biomass_kg(group.count, group.mean_weight_g);
     const double condition_g_cm3 = group.condition_factor ? *group.condition_factor / 100
                                                           : double{group.species.condition_g_cm3};
     figures.length_cm =
@@ -109,12 +100,13 @@ GroupBudget group_figures(const FishGroup& group, const TankBudget& budget) {
     figures.table_ration_peak_percent_day = table_ration_percent_day(
         {.temperature_c = budget.peak_temperature_c, .length_cm = figures.length_cm});
     figures.ration_taper = ration_taper(budget.temperature_c, group.species);
-    figures.table_ration_g_day = figures.table_ration_percent_day / 100 * figures.biomass_kg * 1000;
+    figures.table_ration_g_day =
+        formulas::ration_g_day(figures.table_ration_percent_day, figures.biomass_kg);
     figures.advised_ration_g_day = figures.table_ration_g_day * figures.ration_taper;
     figures.fed_mg_kg_h = respiration_mg_kg_h(
-        {.temperature_c = budget.temperature_c, .weight_g = group.mean_weight_g});
+        {.temperature_c = budget.temperature_c, .weight_g = group.mean_weight_g}, k);
     figures.fed_peak_mg_kg_h = respiration_mg_kg_h(
-        {.temperature_c = budget.peak_temperature_c, .weight_g = group.mean_weight_g});
+        {.temperature_c = budget.peak_temperature_c, .weight_g = group.mean_weight_g}, k);
     figures.males_mature = group.age_months >= double{group.species.male_mature_months};
     figures.females_mature = group.age_months >= double{group.species.female_mature_months};
     return figures;
@@ -122,7 +114,9 @@ GroupBudget group_figures(const FishGroup& group, const TankBudget& budget) {
 
 // What a group eats, breathes and excretes. Without a stated ration it is counted as fed by the
 // whole table, whatever is advised: fish that stop eating in warm water do so after they ate.
-void add_demand(const FishGroup& group, const Feed& feed, double sharing_kg, GroupBudget& figures) {
+void add_demand(const FishGroup& group, const Tank& tank, double sharing_kg, GroupBudget& figures) {
+    const Feed& feed = tank.feed;
+    const Coefficients& k = tank.coefficients;
     const auto stated = stated_ration_g_day(group, feed, figures.biomass_kg, sharing_kg);
     figures.ration_stated = stated.has_value();
     figures.ration_g_day =
@@ -131,32 +125,37 @@ void add_demand(const FishGroup& group, const Feed& feed, double sharing_kg, Gro
         if (!stated) return group.respiration_factor * fed_mg_kg_h;
         const double percent_day = *stated / (figures.biomass_kg * 1000) * 100;
         return group.respiration_factor *
-               respiration_when_fed_mg_kg_h(fed_mg_kg_h, {percent_day, figures.feed_cost_g_g});
+               respiration_when_fed_mg_kg_h(fed_mg_kg_h, {percent_day, figures.feed_cost_g_g}, k);
     };
-    if (stated)
+    if (stated) {
         figures.feed_cost_g_g =
-            feed_cost_g_g({.weight_g = group.mean_weight_g, .length_cm = figures.length_cm});
+            feed_cost_g_g({.weight_g = group.mean_weight_g, .length_cm = figures.length_cm}, k);
+    }
     figures.respiration_mg_kg_h = respiration(figures.fed_mg_kg_h);
     figures.respiration_peak_mg_kg_h = respiration(figures.fed_peak_mg_kg_h);
-    const auto demand_g_h = [&](double mg_kg_h) { return mg_kg_h * figures.biomass_kg / 1000; };
+    const auto demand_g_h = [&](double mg_kg_h) {
+        return formulas::oxygen_by_respiration_g_h(mg_kg_h, figures.biomass_kg);
+    };
     figures.demand_by_respiration_g_h = demand_g_h(figures.respiration_mg_kg_h);
     figures.demand_by_feed_g_h = oxygen_by_feed_g_h(
-        {.ration_g_day = figures.ration_g_day, .oxygen_per_feed_g_kg = feed.oxygen_per_feed_g_kg});
+        {.ration_g_day = figures.ration_g_day,
+         .oxygen_per_feed_g_kg = feed.oxygen_per_feed_g_kg.value_or(k.oxygen_per_feed_g_kg)});
     figures.demand_g_h = larger_of(figures.demand_by_respiration_g_h, figures.demand_by_feed_g_h);
     figures.demand_before_peak_g_h =
         larger_of(demand_g_h(figures.respiration_peak_mg_kg_h), figures.demand_by_feed_g_h);
     figures.excreted_feed_g_day =
-        excreted_feed_g_day({figures.ration_g_day, figures.table_ration_g_day, feed.fasted_h});
+        excreted_feed_g_day({figures.ration_g_day, figures.table_ration_g_day, feed.fasted_h}, k);
 }
 
 void add_fish(const Tank& tank, TankBudget& budget) {
+    const Coefficients& k = tank.coefficients;
     double sharing_kg = 0;
     double index_kg_cm = 0;
     std::vector<const FishGroup*> present;
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         present.push_back(&group);
-        const GroupBudget& figures = budget.groups.emplace_back(group_figures(group, budget));
+        const GroupBudget& figures = budget.groups.emplace_back(group_figures(group, k, budget));
         budget.fish_count += figures.count;
         budget.biomass_kg += figures.biomass_kg;
         index_kg_cm += figures.biomass_kg / figures.length_cm;
@@ -164,26 +163,27 @@ void add_fish(const Tank& tank, TankBudget& budget) {
     }
     for (std::size_t i = 0; i < present.size(); ++i) {
         GroupBudget& figures = budget.groups[i];
-        add_demand(*present[i], tank.feed, sharing_kg, figures);
+        add_demand(*present[i], tank, sharing_kg, figures);
         budget.ration_g_day += figures.ration_g_day;
         budget.advised_ration_g_day += figures.advised_ration_g_day;
         budget.ammonia.excreted_feed_g_day += figures.excreted_feed_g_day;
         budget.oxygen.demand_by_respiration_g_h += figures.demand_by_respiration_g_h;
         budget.oxygen.demand_by_feed_g_h += figures.demand_by_feed_g_h;
         budget.oxygen.demand_mean_g_h += figures.demand_g_h;
-        budget.oxygen.demand_peak_g_h += tank.feed.peak_factor * figures.demand_before_peak_g_h;
+        budget.oxygen.demand_peak_g_h += peak_factor_of(tank) * figures.demand_before_peak_g_h;
     }
     const double volume_m3 = tank.volume_l / 1000;
     budget.density_kg_m3 = budget.biomass_kg / volume_m3;
     budget.density_index_kg_m3_cm = index_kg_cm / volume_m3;
-    budget.water_m3 = (tank.volume_l - kFishDisplacement * budget.biomass_kg) / 1000;
-    budget.solids_g_day = solids_g_day(budget.ration_g_day);
+    budget.water_m3 = formulas::water_m3(tank.volume_l, budget.biomass_kg, k);
+    budget.solids_g_day = solids_g_day(budget.ration_g_day, k);
 }
 
 // ---- the four balances
 
 void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
                 double pressure_kpa, TankBudget& budget) {
+    const Coefficients& k = tank.coefficients;
     const WaterState mean = water_at(tank, budget.temperature_c, pressure_kpa);
     const WaterState peak = water_at(tank, budget.peak_temperature_c, pressure_kpa);
     const OxygenTerms at_mean = oxygen_terms(tank, supply, supply.oxygen_mg_l, mean);
@@ -196,8 +196,8 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
         oxygen.inflow_peak_mg_l = not_below_zero(at_peak.inflow_mg_l);
     }
     // At the mean: a limit that fell with a warmer peak would let it pass.
-    oxygen.warn_mg_l = larger_of(limits.oxygen_warn_mg_l,
-                                 limits.oxygen_warn_percent / 100 * oxygen.saturation_mg_l);
+    oxygen.warn_mg_l = formulas::oxygen_warn_mg_l(
+        limits.oxygen_warn_mg_l, limits.oxygen_warn_percent, oxygen.saturation_mg_l);
     oxygen.fail_mg_l = limits.oxygen_fail_mg_l;
     oxygen.supply_known = supply.oxygen == SupplyWater::Oxygen::known;
     oxygen.supply_g_h = at_peak.supply_g_h(oxygen.warn_mg_l);
@@ -205,10 +205,10 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     oxygen.steady_mean_mg_l = not_below_zero(at_mean.steady_mg_l(oxygen.demand_mean_g_h));
     oxygen.lowest_mg_l = not_below_zero(at_peak.steady_mg_l(oxygen.demand_peak_g_h));
     if (const auto resting =
-            not_below_zero(at_mean.steady_mg_l(kRestingShare * oxygen.demand_mean_g_h))) {
+            not_below_zero(at_mean.steady_mg_l(k.resting_share * oxygen.demand_mean_g_h))) {
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
     }
-    oxygen.gathers_at_rest = at_mean.pure_g_h > kRestingShare * oxygen.demand_mean_g_h;
+    oxygen.gathers_at_rest = at_mean.pure_g_h > k.resting_share * oxygen.demand_mean_g_h;
     oxygen.measured_mg_l = tank.readings.oxygen_mg_l;
     budget.transfer_m3_h = at_mean.transfer_m3_h;
     budget.transfer_peak_m3_h = at_peak.transfer_m3_h;
@@ -217,14 +217,15 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     for (const Aerator& aerator : tank.aeration) {
         AeratorBudget figures{};
         figures.name = aerator.name;
-        figures.sotr_g_h = sotr_g_h(aerator);
-        figures.transfer_m3_h = field_transfer_m3_h(aerator, budget.temperature_c);
-        figures.transfer_peak_m3_h = field_transfer_m3_h(aerator, budget.peak_temperature_c);
-        figures.stripping_m3_h = stripping_m3_h(aerator, budget.peak_temperature_c);
-        figures.pure_oxygen_g_h = pure_oxygen_g_h(aerator);
+        figures.sotr_g_h = sotr_g_h(aerator, k);
+        figures.transfer_m3_h = field_transfer_m3_h(aerator, budget.temperature_c, k);
+        figures.transfer_peak_m3_h = field_transfer_m3_h(aerator, budget.peak_temperature_c, k);
+        figures.stripping_m3_h = stripping_m3_h(aerator, budget.peak_temperature_c, k);
+        figures.pure_oxygen_g_h = pure_oxygen_g_h(aerator, k);
         figures.oxygen_g_h =
             figures.pure_oxygen_g_h +
-            figures.transfer_peak_m3_h * (aerator.beta * oxygen.saturation_peak_mg_l - level_mg_l);
+            figures.transfer_peak_m3_h *
+                (aerator.beta.value_or(k.beta) * oxygen.saturation_peak_mg_l - level_mg_l);
         budget.aerators.push_back(figures);
     }
 }
@@ -233,20 +234,19 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
 std::optional<double> minutes_stopped(const TankBudget& budget, double level_mg_l) {
     const ReserveBudget& reserve = *budget.reserve;
     if (reserve.demand_g_h <= 0) return std::nullopt;
-    return not_below_zero(60 * budget.water_m3 * (reserve.start_mg_l - level_mg_l) /
-                          reserve.demand_g_h);
+    return formulas::minutes_stopped(budget.water_m3, reserve.start_mg_l, level_mg_l,
+                                     reserve.demand_g_h);
 }
 
 // The same while the inflow goes on.
 std::optional<double> minutes_with_flow(const TankBudget& budget, double level_mg_l) {
     const ReserveBudget& reserve = *budget.reserve;
     if (reserve.start_mg_l <= level_mg_l) return 0;
-    const double steady_mg_l =
-        budget.oxygen.inflow_peak_mg_l.value() - reserve.demand_g_h / budget.flow_m3_h;
+    const double steady_mg_l = formulas::steady_on_flow_mg_l(budget.oxygen.inflow_peak_mg_l.value(),
+                                                             reserve.demand_g_h, budget.flow_m3_h);
     if (steady_mg_l >= level_mg_l) return std::nullopt;
-    return not_below_zero(
-        60 * budget.water_m3 / budget.flow_m3_h *
-        std::log((reserve.start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
+    return formulas::minutes_with_flow(budget.water_m3, budget.flow_m3_h, reserve.start_mg_l,
+                                       steady_mg_l, level_mg_l);
 }
 
 // What fish would breathe that were fed by the table or more, at their peak, g/h: when the power
@@ -258,13 +258,15 @@ double demand_when_all_stops_g_h(const Tank& tank, const TankBudget& budget) {
         if (group.count == 0) continue;
         const GroupBudget& figures = budget.groups[i++];
         const double table_g_day =
-            figures.table_ration_peak_percent_day / 100 * figures.biomass_kg * 1000;
+            formulas::ration_g_day(figures.table_ration_peak_percent_day, figures.biomass_kg);
         sum_g_h += larger_of(
             group.respiration_factor * figures.fed_peak_mg_kg_h * figures.biomass_kg / 1000,
             oxygen_by_feed_g_h({.ration_g_day = larger_of(table_g_day, figures.ration_g_day),
-                                .oxygen_per_feed_g_kg = tank.feed.oxygen_per_feed_g_kg}));
+                                .oxygen_per_feed_g_kg = tank.feed.oxygen_per_feed_g_kg.value_or(
+                                    tank.coefficients.oxygen_per_feed_g_kg)}));
     }
-    return tank.feed.peak_factor * fasting_share(tank.feed.fasted_h.value_or(0)) * sum_g_h;
+    return peak_factor_of(tank) * fasting_share(tank.feed.fasted_h.value_or(0), tank.coefficients) *
+           sum_g_h;
 }
 
 void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
@@ -272,7 +274,7 @@ void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     const OxygenBudget& oxygen = budget.oxygen;
     budget.reserve = ReserveBudget{};
     ReserveBudget& reserve = *budget.reserve;
-    reserve.fasting_share = fasting_share(tank.feed.fasted_h.value_or(0));
+    reserve.fasting_share = fasting_share(tank.feed.fasted_h.value_or(0), tank.coefficients);
     reserve.demand_g_h = demand_when_all_stops_g_h(tank, budget);
     // The least that is known, or saturation: what was read at noon is not what is there at night.
     reserve.start_assumed = true;
@@ -303,15 +305,17 @@ std::optional<double> sooner(std::optional<double> a, std::optional<double> b) {
 
 void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
                  double pressure_kpa, TankBudget& budget) {
+    const Coefficients& k = tank.coefficients;
     AmmoniaBudget& ammonia = budget.ammonia;
     ammonia.tan_production_g_day = tan_production_g_day(
         {.excreted_g_day = ammonia.excreted_feed_g_day,
-         .protein_percent = tank.feed.protein_percent.value_or(kProteinPercent),
-         .biomass_kg = budget.biomass_kg});
+         .protein_percent = tank.feed.protein_percent.value_or(k.protein_percent),
+         .biomass_kg = budget.biomass_kg},
+        k);
     ammonia.measured_tan_mg_l = tank.readings.tan_mg_l;
     if (tank.water.ph) {
         ammonia.unionised_fraction = if_number(unionised_fraction(
-            water_at(tank, budget.peak_temperature_c, pressure_kpa), *tank.water.ph));
+            water_at(tank, budget.peak_temperature_c, pressure_kpa), *tank.water.ph, k));
     }
     const auto as_nh3 = [&](std::optional<double> tan_mg_l) -> std::optional<double> {
         if (!tan_mg_l || !ammonia.unionised_fraction) return std::nullopt;
@@ -321,12 +325,13 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         // No steady state.
     } else if (supply.flow_m3_h > 0) {
         ammonia.supply_tan_mg_l = supply.tan_mg_l;
-        ammonia.tan_mg_l = supply.tan_mg_l + ammonia.tan_production_g_day / (24 * supply.flow_m3_h);
+        ammonia.tan_mg_l = formulas::steady_tan_mg_l(supply.tan_mg_l, ammonia.tan_production_g_day,
+                                                     supply.flow_m3_h);
     } else if (!(ammonia.tan_production_g_day <= 0)) {
         const auto hours_to = [&](double limit_mg_l) {
-            return not_below_zero(24 * budget.water_m3 *
-                                  (limit_mg_l - ammonia.measured_tan_mg_l.value_or(0)) /
-                                  ammonia.tan_production_g_day);
+            return formulas::hours_to_tan(budget.water_m3, limit_mg_l,
+                                          ammonia.measured_tan_mg_l.value_or(0),
+                                          ammonia.tan_production_g_day);
         };
         ammonia.tan_hours_to_warn = hours_to(limits.tan_warn_mg_l);
         ammonia.tan_hours_to_fail = hours_to(limits.tan_fail_mg_l);
@@ -345,30 +350,27 @@ void add_ammonia(const Tank& tank, const SupplyWater& supply, const TankLimits& 
 
 void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pressure_kpa,
                         TankBudget& budget) {
+    const Coefficients& k = tank.coefficients;
     CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    co2.production_g_day = 24 * carbon_dioxide_from_oxygen(budget.oxygen.demand_mean_g_h);
-    co2.production_peak_g_h = carbon_dioxide_from_oxygen(budget.oxygen.demand_peak_g_h);
+    co2.production_g_day = 24 * carbon_dioxide_from_oxygen(budget.oxygen.demand_mean_g_h, k);
+    co2.production_peak_g_h = carbon_dioxide_from_oxygen(budget.oxygen.demand_peak_g_h, k);
     co2.in_air_mg_l =
-        carbon_dioxide_in_air_mg_l(water_at(tank, budget.peak_temperature_c, pressure_kpa));
+        carbon_dioxide_in_air_mg_l(water_at(tank, budget.peak_temperature_c, pressure_kpa), k);
     for (const Aerator& aerator : tank.aeration) {
-        co2.stripping_m3_h += stripping_m3_h(aerator, budget.peak_temperature_c);
+        co2.stripping_m3_h += stripping_m3_h(aerator, budget.peak_temperature_c, k);
     }
     const double flow_m3_h = supply.flow_m3_h;
     co2.inflow_known = flow_m3_h > 0 && supply.carbon_dioxide_mg_l.has_value();
     if (flow_m3_h > 0) {
-        double above_air = supply.carbon_dioxide_mg_l.value_or(co2.in_air_mg_l) - co2.in_air_mg_l;
-        for (const Aerator& aerator : tank.aeration) {
-            if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-                above_air *= 1 - cascade_stripped_share(*cascade, budget.peak_temperature_c);
-            }
-        }
-        co2.inflow_mg_l = co2.in_air_mg_l + above_air;
+        co2.inflow_mg_l = formulas::after_fall(
+            co2.in_air_mg_l, supply.carbon_dioxide_mg_l.value_or(co2.in_air_mg_l),
+            cascades_leave(tank.aeration, budget.peak_temperature_c, k).of_carbon_dioxide);
     }
     if (flow_m3_h + co2.stripping_m3_h > 0 &&
         !(flow_m3_h > 0 && supply.carbon_dioxide_without_end)) {
-        co2.balance_mg_l = (flow_m3_h * co2.inflow_mg_l.value_or(0) +
-                            co2.stripping_m3_h * co2.in_air_mg_l + co2.production_peak_g_h) /
-                           (flow_m3_h + co2.stripping_m3_h);
+        co2.balance_mg_l = formulas::carbon_dioxide_balance_mg_l(
+            flow_m3_h, co2.inflow_mg_l.value_or(0), co2.stripping_m3_h, co2.in_air_mg_l,
+            co2.production_peak_g_h);
         co2.balance_judged = flow_m3_h == 0 || co2.inflow_known;
     } else if (flow_m3_h == 0 && !(co2.production_peak_g_h <= 0)) {
         // Nothing takes it out: it gathers from what was read.
@@ -396,7 +398,7 @@ SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
         oxygen_saturation_mg_l(water_at(tank, tank.water.temperature_c, pressure_kpa));
     const double saturation_peak_mg_l =
         oxygen_saturation_mg_l(water_at(tank, peak_temperature(tank), pressure_kpa));
-    supply.flow_m3_h = inflow.flow_l_min * 60 / 1000;
+    supply.flow_m3_h = formulas::flow_m3_h(inflow.flow_l_min);
     supply.oxygen_mg_l = inflow.oxygen_percent ? *inflow.oxygen_percent / 100 * saturation_mg_l
                                                : inflow.oxygen_mg_l.value_or(0);
     supply.oxygen_peak_mg_l = supply.oxygen_mg_l * (saturation_peak_mg_l / saturation_mg_l);

@@ -115,7 +115,7 @@ Tank with_input(Tank tank, Uncertain input, bool generous) {
             break;
         case Uncertain::diffuser_share:
             change_aerators<Diffuser>(tank, [&](Diffuser& diffuser) {
-                const double percent = 100 * transfer_share(diffuser) / diffuser.depth_m;
+                const double percent = transfer_percent_per_m(diffuser, tank.coefficients);
                 diffuser.bubble.reset();
                 diffuser.transfer_percent_per_m = percent * (generous ? kShareHigh : kShareLow);
             });

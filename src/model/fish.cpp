@@ -2,9 +2,8 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 
-#include "numbers.hpp"
+#include "formulas.hpp"
 
 namespace coldtank {
 
@@ -121,34 +120,8 @@ bool same_name(std::string_view a, std::string_view b) {
                       [](char x, char y) { return folded(x) == folded(y); });
 }
 
-// ---- respiration
-
-// Liao 1971 for trout, lb of oxygen per 100 lb of fish a day = c T^a W^b, T in degF, W in lb.
-constexpr Constant kLiaoFit{
-    "respiration of fed trout", std::nullopt, "mg/kg/h", Basis::from_memory,
-    "Liao 1971; below 50 degF its warm branch goes on with the cold exponent (judgement)"};
-constexpr double kLiaoCoefficient = 3.05e-4;
-constexpr double kLiaoWarmExponent = 1.855;
-constexpr double kLiaoColdExponent = 3.130;
-constexpr double kLiaoJoinF = 50;
-constexpr double kLiaoWeightExponent = -0.138;
-constexpr Constant kGramsPerPound{"pound", 453.59237, "g", Basis::published, "NIST SP 811"};
-constexpr Constant kCentimetresPerInch{"inch", 2.54, "cm", Basis::published, "NIST SP 811"};
-constexpr Constant kFahrenheitPerCelsius{"degF per degC", 1.8, "degF/degC", Basis::published,
-                                         "NIST SP 811"};
-
-constexpr Constant kFastedShare{"respiration of fasted over fed fish", 0.55, "-", Basis::judgement,
-                                "0.5-0.6 (from memory)"};
-constexpr Constant kFastingHours{"hours until fed fish breathe as fasted", 48, "h",
-                                 Basis::judgement, "trout empty their gut in one to three days"};
-constexpr Constant kFeedCost{
-    "oxygen that feed costs beyond rest", std::nullopt, "g/g", Basis::judgement,
-    "largest over the ration table of (fed - fasted) / ration; Willoughby 1968 has 0.22"};
-
 // ---- ration
 
-constexpr Constant kRationFit{"ration table", std::nullopt, "percent/day", Basis::published,
-                              "Leitritz & Lewis 1980, misprinted cells as printed"};
 constexpr RationRow kRationTable[] = {
     {36, {2.7, 2.2, 1.7, 1.3, 1.0, 0.8, 0.7, 0.6, 0.5, 0.5, 0.4}},
     {37, {2.7, 2.3, 1.8, 1.4, 1.1, 0.9, 0.7, 0.6, 0.5, 0.5, 0.4}},
@@ -184,70 +157,26 @@ constexpr RationRow kRationTable[] = {
     {67, {9.6, 9.1, 6.6, 5.3, 3.9, 3.1, 2.4, 2.1, 1.9, 1.7, 1.6}},
     {68, {9.9, 9.4, 6.9, 5.5, 4.0, 3.2, 2.5, 2.1, 2.0, 1.8, 1.7}},
 };
-constexpr Constant kColdRow{"first row of the ration table", 20.0 / 9, "degC", Basis::published,
-                            "36 degF, Leitritz & Lewis 1980"};
-constexpr Constant kLastLength{"last length class of the ration table", 10, "in", Basis::published,
-                               "Leitritz & Lewis 1980"};
-
-// ---- wastes
-
-constexpr Constant kTanPerProtein{"TAN per feed protein", 0.092, "g/g", Basis::published,
-                                  "Timmons & Ebeling 2013: 0.16 x 0.8 x 0.8 x 0.9"};
-constexpr Constant kTanUnfed{"TAN of unfed fish", 0.07, "g/kg/day", Basis::published,
-                             "van Weerd 1995"};
-constexpr Constant kUnfedShare{"excretion of fish that are not fed, over the table's", 0.5, "-",
-                               Basis::published,
-                               "after 63 h, Piper et al. 1982 p. 357; for all unsaid, judgement"};
-constexpr Constant kFedShare{"excretion of fish that are fed, over the table's, at least", 0.5, "-",
-                             Basis::judgement, "as of fish without feed for 63 h"};
-constexpr Constant kUnfedHours{"hours without feed until excretion is half", 63, "h",
-                               Basis::published, "Piper et al. 1982 p. 357"};
-constexpr Constant kUnfedEnd{"hours without feed until only 0.07 g/kg/day is left", 168, "h",
-                             Basis::judgement, "a week; the same page still counts after 63 h"};
-constexpr Constant kCo2PerOxygen{"carbon dioxide per oxygen respired", 1.375, "g/g",
-                                 Basis::published, "molar masses 44 / 32, quotient 1"};
-constexpr Constant kSolidsPerFeed{"solids per feed", 0.300, "g/g", Basis::published,
-                                  "range 0.25-0.40"};
+constexpr Constant kFeedCost{
+    "oxygen that feed costs beyond rest", std::nullopt, "g/g", Basis::judgement,
+    "largest over the ration table of (fed - fasted) / ration; Willoughby 1968 has 0.22"};
 
 constexpr std::array kSources{
-    kProteinPercent,
-    kOxygenPerFeed,
-    kPeakFactor,
     kTroutShape,
     kCharShape,
-    kLiaoFit,
-    kGramsPerPound,
-    kCentimetresPerInch,
-    kFahrenheitPerCelsius,
-    kFastedShare,
-    kFastingHours,
+    formulas::kGramsPerPound,
+    formulas::kCentimetresPerInch,
+    formulas::kFahrenheitPerCelsius,
     kFeedCost,
-    kRationFit,
-    kColdRow,
-    kLastLength,
-    kTanPerProtein,
-    kTanUnfed,
-    kUnfedShare,
-    kFedShare,
-    kUnfedHours,
-    kUnfedEnd,
-    kCo2PerOxygen,
-    kSolidsPerFeed,
+    formulas::kRationFit,
+    formulas::kColdRow,
+    formulas::kLastLength,
 };
 
-double fahrenheit(double temperature_c) { return kFahrenheitPerCelsius * temperature_c + 32; }
-
-// Liao's warm branch, and what goes on from it below 50 degF, for a fish of a pound: mg/kg/h.
-double liao_mg_kg_h(double temperature_f) {
-    const double lb_per_100_lb_day =
-        temperature_f >= kLiaoJoinF ? kLiaoCoefficient * std::pow(temperature_f, kLiaoWarmExponent)
-                                    : kLiaoCoefficient * std::pow(kLiaoJoinF, kLiaoWarmExponent) *
-                                          std::pow(temperature_f / kLiaoJoinF, kLiaoColdExponent);
-    return lb_per_100_lb_day * 10000 / 24;  // 1 lb per 100 lb = 10000 mg/kg
-}
-
-double liao_weight(double weight_g) {
-    return std::pow(weight_g / kGramsPerPound, kLiaoWeightExponent);
+// Of a fish of a pound.
+double pound_mg_kg_h(double temperature_f, const Coefficients& k) {
+    return temperature_f >= k.respiration_join_f ? formulas::pound_warm_mg_kg_h(temperature_f, k)
+                                                 : formulas::pound_cold_mg_kg_h(temperature_f, k);
 }
 
 // The column of the ration table for a length, and what is left of it beyond the last one.
@@ -256,21 +185,33 @@ struct LengthClass {
     double beyond;
 };
 LengthClass length_class(double length_cm) {
-    const double length_in = length_cm / kCentimetresPerInch;
-    return {static_cast<std::size_t>(std::min(length_in, double{kLastLength})),
-            length_in > kLastLength ? kLastLength / length_in : 1};
+    const double length_in = length_cm / formulas::kCentimetresPerInch;
+    return {static_cast<std::size_t>(std::min(length_in, double{formulas::kLastLength})),
+            length_in > formulas::kLastLength ? formulas::beyond_last_length(length_cm) : 1};
 }
 
-// feed_cost_g_g of a fish of a pound, by column: where fed fish breathe most for what they eat.
-std::array<double, std::size(kRationTable[0].percent_day)> feed_costs() {
-    std::array<double, std::size(kRationTable[0].percent_day)> largest{};
+using FeedCosts = std::array<DecisiveRow, std::size(kRationTable[0].percent_day)>;
+
+// By column, where fed fish breathe most for what they eat.
+FeedCosts feed_costs(const Coefficients& k) {
+    FeedCosts largest{};
     for (const RationRow& row : kRationTable) {
-        const double g_kg_day = (1 - kFastedShare) * liao_mg_kg_h(row.temperature_f) * 24 / 1000;
+        const double pound = pound_mg_kg_h(row.temperature_f, k);
         for (std::size_t column = 0; column < largest.size(); ++column) {
-            largest[column] = std::max(largest[column], g_kg_day / (10 * row.percent_day[column]));
+            const double g_g = formulas::pound_feed_cost_g_g(pound, row.percent_day[column], k);
+            if (largest[column].row != nullptr && !(g_g > largest[column].pound_g_g)) continue;
+            largest[column] = {&row, column, pound, g_g};
         }
     }
     return largest;
+}
+
+bool breathes_as_usual(const Coefficients& k) {
+    constexpr const Coefficients& usual = kUsualCoefficients;
+    return k.respiration_c == usual.respiration_c &&
+           k.respiration_warm_exponent == usual.respiration_warm_exponent &&
+           k.respiration_cold_exponent == usual.respiration_cold_exponent &&
+           k.respiration_join_f == usual.respiration_join_f && k.fasted_share == usual.fasted_share;
 }
 
 }  // namespace
@@ -292,82 +233,99 @@ const SpeciesEntry* find_species(std::string_view typed) noexcept {
 
 double length_cm(const Build& fish) noexcept {
     if (!kWeightRange.holds(fish.weight_g) || !(fish.condition_g_cm3 > 0)) return kNotANumber;
-    return std::cbrt(fish.weight_g / fish.condition_g_cm3);
+    return formulas::length_cm(fish.weight_g, fish.condition_g_cm3);
 }
 
-double respiration_mg_kg_h(const FishInWater& fish) noexcept {
+double respiration_mg_kg_h(const FishInWater& fish, const Coefficients& k) noexcept {
     if (!kTemperatureRange.holds(fish.temperature_c) || !kWeightRange.holds(fish.weight_g)) {
         return kNotANumber;
     }
-    return liao_mg_kg_h(fahrenheit(fish.temperature_c)) * liao_weight(fish.weight_g);
+    return pound_mg_kg_h(formulas::fahrenheit(fish.temperature_c), k) *
+           formulas::weight_factor(fish.weight_g, k);
 }
 
-double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration) noexcept {
+double respiration_when_fed_mg_kg_h(double fed_mg_kg_h, const StatedRation& ration,
+                                    const Coefficients& k) noexcept {
     if (!(ration.percent_day >= 0)) return kNotANumber;
-    // 1 percent a day is 10 g/kg in 24 h.
-    const double cost_mg_kg_h = ration.feed_cost_g_g * ration.percent_day * 10 * 1000 / 24;
-    return kFastedShare * fed_mg_kg_h + smaller_of((1 - kFastedShare) * fed_mg_kg_h, cost_mg_kg_h);
+    return formulas::respiration_when_fed_mg_kg_h(fed_mg_kg_h, ration.percent_day,
+                                                  ration.feed_cost_g_g, k);
 }
 
-double feed_cost_g_g(const FishSize& fish) noexcept {
+DecisiveRow decisive_row(double length_cm, const Coefficients& k) noexcept {
+    static const FeedCosts usual = feed_costs(kUsualCoefficients);
+    const std::size_t column = length_class(length_cm).column;
+    return breathes_as_usual(k) ? usual[column] : feed_costs(k)[column];
+}
+
+double feed_cost_g_g(const FishSize& fish, const Coefficients& k) noexcept {
     if (!kWeightRange.holds(fish.weight_g) || !(fish.length_cm > 0)) return kNotANumber;
-    static const auto of_a_pound = feed_costs();
-    const LengthClass length = length_class(fish.length_cm);
-    return of_a_pound[length.column] / length.beyond * liao_weight(fish.weight_g);
+    return formulas::feed_cost_g_g(decisive_row(fish.length_cm, k).pound_g_g,
+                                   length_class(fish.length_cm).beyond,
+                                   formulas::weight_factor(fish.weight_g, k));
 }
 
-double fasting_share(double fasted_h) noexcept {
+double fasting_share(double fasted_h, const Coefficients& k) noexcept {
     if (!(fasted_h >= 0)) return kNotANumber;
-    return 1 - (1 - kFastedShare) * std::min(1.0, fasted_h / kFastingHours);
+    return formulas::fasting_share(fasted_h, k);
+}
+
+RationCells ration_cells(const RationCell& asked) noexcept {
+    const LengthClass length = length_class(asked.length_cm);
+    const std::size_t last = std::size(kRationTable) - 1;
+    RationCells cells{length.beyond, length.column, &kRationTable[0], nullptr, 0};
+    if (asked.temperature_c < formulas::kColdRow) return cells;
+    const double above = formulas::fahrenheit(asked.temperature_c) - kRationTable[0].temperature_f;
+    const auto row =
+        above >= static_cast<double>(last) ? last : static_cast<std::size_t>(std::max(above, 0.0));
+    cells.low = &kRationTable[row];
+    cells.high = &kRationTable[std::min(row + 1, last)];
+    cells.share = row == last ? 0 : above - static_cast<double>(row);
+    return cells;
 }
 
 double table_ration_percent_day(const RationCell& asked) noexcept {
     if (!kTemperatureRange.holds(asked.temperature_c) || !(asked.length_cm > 0)) return kNotANumber;
-    const LengthClass length = length_class(asked.length_cm);
-    const auto cell = [&](std::size_t row) {
-        return length.beyond * kRationTable[row].percent_day[length.column];
-    };
-
-    if (asked.temperature_c < kColdRow) return cell(0) * asked.temperature_c / kColdRow;
-    const std::size_t last = std::size(kRationTable) - 1;
-    const double above = fahrenheit(asked.temperature_c) - kRationTable[0].temperature_f;
-    if (above >= static_cast<double>(last)) return cell(last);
-    const auto row = static_cast<std::size_t>(std::max(above, 0.0));
-    const double share = above - static_cast<double>(row);
-    return cell(row) + share * (cell(row + 1) - cell(row));
+    const RationCells cells = ration_cells(asked);
+    const double low = cells.beyond * cells.low->percent_day[cells.column];
+    if (cells.high == nullptr) return formulas::colder_than_table(low, asked.temperature_c);
+    return formulas::between_rows(low, cells.beyond * cells.high->percent_day[cells.column],
+                                  cells.share);
 }
 
 double ration_taper(double temperature_c, const Species& species) noexcept {
     if (!kTemperatureRange.holds(temperature_c)) return kNotANumber;
-    const double stop_c = species.feeding_stop_c;
-    return std::clamp((stop_c - temperature_c) / (stop_c - species.warn_above_c), 0.0, 1.0);
+    return formulas::ration_taper(temperature_c, double{species.feeding_stop_c},
+                                  double{species.warn_above_c});
 }
 
 std::span<const RationRow> ration_table() noexcept { return kRationTable; }
 
 double oxygen_by_feed_g_h(const FeedOxygen& feed) noexcept {
-    return feed.ration_g_day / 1000 * feed.oxygen_per_feed_g_kg / 24;
+    return formulas::oxygen_by_feed_g_h(feed.ration_g_day, feed.oxygen_per_feed_g_kg);
 }
 
-double tan_production_g_day(const Fed& fed) noexcept {
-    return larger_of(fed.excreted_g_day * fed.protein_percent / 100 * kTanPerProtein,
-                     kTanUnfed * fed.biomass_kg);
+double tan_production_g_day(const Fed& fed, const Coefficients& k) noexcept {
+    return formulas::tan_production_g_day(fed.excreted_g_day, fed.protein_percent, fed.biomass_kg,
+                                          k);
 }
 
-double excreted_feed_g_day(const Eaten& eaten) noexcept {
-    double share = eaten.ration_g_day > 0 ? kFedShare : kUnfedShare;
+double excreted_feed_g_day(const Eaten& eaten, const Coefficients& k) noexcept {
+    double share = eaten.ration_g_day > 0 ? k.fed_excretion_share : k.unfed_excretion_share;
     if (eaten.ration_g_day == 0 && eaten.fasted_h) {
-        const double h = *eaten.fasted_h;
-        share = h <= kUnfedHours
-                    ? 1 - (1 - kUnfedShare) * h / kUnfedHours
-                    : kUnfedShare * std::max(0.0, (kUnfedEnd - h) / (kUnfedEnd - kUnfedHours));
+        share = *eaten.fasted_h <= k.unfed_excretion_h
+                    ? formulas::unfed_share_at_first(*eaten.fasted_h, k)
+                    : formulas::unfed_share_later(*eaten.fasted_h, k);
     }
-    return larger_of(eaten.ration_g_day, share * eaten.table_g_day);
+    return formulas::excreted_feed_g_day(eaten.ration_g_day, share, eaten.table_g_day);
 }
 
-double carbon_dioxide_from_oxygen(double oxygen) noexcept { return kCo2PerOxygen * oxygen; }
+double carbon_dioxide_from_oxygen(double oxygen, const Coefficients& k) noexcept {
+    return formulas::carbon_dioxide_from_oxygen(oxygen, k);
+}
 
-double solids_g_day(double ration_g_day) noexcept { return kSolidsPerFeed * ration_g_day; }
+double solids_g_day(double ration_g_day, const Coefficients& k) noexcept {
+    return formulas::solids_g_day(ration_g_day, k);
+}
 
 std::span<const Constant> fish_sources() noexcept { return kSources; }
 

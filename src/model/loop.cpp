@@ -7,47 +7,13 @@
 #include "assumed.hpp"
 #include "balance.hpp"
 #include "changes.hpp"
+#include "formulas.hpp"
 #include "halve.hpp"
 #include "judgement.hpp"
-#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
 
-constexpr Constant kNitrificationSlope{
-    "nitrification by temperature", 0.05368, "g/m2/day/degC", Basis::from_memory,
-    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973, second-hand"};
-constexpr Constant kNitrificationOffset{
-    "nitrification at 0 degC", -0.0859, "g/m2/day", Basis::from_memory,
-    "line for trout reuse 5-22.5 degC, upper end, after Speece 1973, second-hand"};
-constexpr Constant kHalfSaturation{"half-saturation of nitrification", 0.8, "mg/L (N)",
-                                   Basis::from_memory, "recirculating texts"};
-constexpr Constant kLeastTan{"TAN below which a filter does not nitrify", 0.07, "mg/L (N)",
-                             Basis::published, "Zhu & Chen 1999, at 27 degC"};
-constexpr Constant kRatedTan{"TAN at which removal_g_day is stated", 1, "mg/L (N)",
-                             Basis::judgement, "definition of the key"};
-constexpr Constant kOxygenPerTan{"oxygen per TAN nitrified", 4.57, "g/g", Basis::published,
-                                 "stoichiometry of nitrification"};
-constexpr Constant kOxygenPerFeedInFilter{"oxygen of heterotrophs per feed", 0.100, "g/g",
-                                          Basis::judgement,
-                                          "whole systems are seen at 0.3-1.0 (published)"};
-constexpr Constant kCo2PerTan{"carbon dioxide per TAN nitrified", 5.85, "g/g", Basis::published,
-                              "alkalinity used up, stoichiometry"};
-constexpr Constant kCo2PerFeedInFilter{"carbon dioxide of heterotrophs per feed", 0.1375, "g/g",
-                                       Basis::judgement, "1.375 x 0.100"};
-constexpr Constant kNitratePerTan{"nitrate per TAN nitrified", 0.976, "g/g", Basis::published,
-                                  "stoichiometry: the rest becomes cells"};
-constexpr Constant kLeafyUptake{"nitrate taken by leafy plants", 0.5, "g N/m2/day",
-                                Basis::published, "range 0.3-0.8"};
-constexpr Constant kFruitingUptake{"nitrate taken by fruiting plants", 0.67, "g N/m2/day",
-                                   Basis::published,
-                                   "a third more than leafy, FAO Technical Paper 589"};
-constexpr Constant kAlkalinityPerTan{"alkalinity per TAN nitrified", 7.14, "g CaCO3/g",
-                                     Basis::published, "stoichiometry of nitrification"};
-constexpr Constant kAlkalinityPerNitrate{"alkalinity given back per nitrate taken by plants", 3.57,
-                                         "g CaCO3/g", Basis::published, "one equivalent a mole"};
-constexpr Constant kAssumedAlkalinity{"alkalinity held where none is measured", 50, "mg/L (CaCO3)",
-                                      Basis::judgement, "the warn limit"};
 constexpr Constant kStarvedOxygen{"oxygen below which a filter starves", 2, "mg/L",
                                   Basis::common_practice, "recirculating practice"};
 constexpr Constant kColdFilter{"temperature below which a filter is slow", 8, "degC",
@@ -72,14 +38,10 @@ constexpr Constant kPlantFeedProtein{"protein of those feed rates", 32, "%", Bas
                                      "FAO Technical Paper 589; scaled by protein (judgement)"};
 
 constexpr std::array kSources{
-    kSodiumPerNaHCO3,    kNaHCO3PerCaCO3,      kKHCO3PerCaCO3,        kCaOH2PerCaCO3,
-    kNitrificationSlope, kNitrificationOffset, kHalfSaturation,       kRatedTan,
-    kLeastTan,           kLeastExchange,       kNitrateDays,          kYoungFilter,
-    kCarefulShare,       kStoppedHours,        kOxygenPerTan,         kOxygenPerFeedInFilter,
-    kCo2PerTan,          kCo2PerFeedInFilter,  kNitratePerTan,        kLeafyUptake,
-    kFruitingUptake,     kAlkalinityPerTan,    kAlkalinityPerNitrate, kAssumedAlkalinity,
-    kStarvedOxygen,      kColdFilter,          kLeafyFeedLow,         kLeafyFeedHigh,
-    kFruitingFeedLow,    kFruitingFeedHigh,    kPlantFeedProtein,
+    kSodiumPerNaHCO3,  kNaHCO3PerCaCO3,   kKHCO3PerCaCO3, kCaOH2PerCaCO3, formulas::kRatedTan,
+    kLeastExchange,    kNitrateDays,      kYoungFilter,   kCarefulShare,  kStoppedHours,
+    kStarvedOxygen,    kColdFilter,       kLeafyFeedLow,  kLeafyFeedHigh, kFruitingFeedLow,
+    kFruitingFeedHigh, kPlantFeedProtein,
 };
 
 constexpr double kNegligible = 1e-12;  // of a sum of flows: a matrix without a root
@@ -95,31 +57,19 @@ WaterState vessel_water(double temperature_c, double salinity_g_kg, double press
             .pressure_kpa = pressure_kpa};
 }
 
-// What falls through cascades: oxygen deficit, or carbon dioxide above the air's, that is left.
-double left_by_cascades(std::span<const Aerator> aeration, double temperature_c, bool oxygen) {
-    double left = 1;
-    for (const Aerator& aerator : aeration) {
-        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            left *= oxygen ? 1 / cascade_deficit_ratio(*cascade, temperature_c)
-                           : 1 - cascade_stripped_share(*cascade, temperature_c);
-        }
-    }
-    return left;
-}
-
 struct Transfer {
     double k_m3_h = 0;
     double full_g_h = 0;  // sum of K beta Cs
     double pure_g_h = 0;
 };
 Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
-                     double saturation_mg_l) {
+                     double saturation_mg_l, const Coefficients& k) {
     Transfer sum;
     for (const Aerator& aerator : aeration) {
-        const double k = field_transfer_m3_h(aerator, temperature_c);
-        sum.k_m3_h += k;
-        sum.full_g_h += k * aerator.beta * saturation_mg_l;
-        sum.pure_g_h += pure_oxygen_g_h(aerator);
+        const double k_m3_h = field_transfer_m3_h(aerator, temperature_c, k);
+        sum.k_m3_h += k_m3_h;
+        sum.full_g_h += k_m3_h * aerator.beta.value_or(k.beta) * saturation_mg_l;
+        sum.pure_g_h += pure_oxygen_g_h(aerator, k);
     }
     return sum;
 }
@@ -130,54 +80,51 @@ Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
 double filter_capacity_g_day(const Loop& loop) {
     if (!loop.biofilter) return 0;
     const Biofilter& filter = *loop.biofilter;
-    const double mature = filter.maturity_percent / 100;
+    const Coefficients& k = loop.coefficients;
     if (filter.removal_g_day) {
-        const double rated = kRatedTan - kLeastTan;
-        return mature * *filter.removal_g_day * (kHalfSaturation + rated) / rated;
+        return formulas::filter_by_removal_g_day(filter.maturity_percent, *filter.removal_g_day, k);
     }
-    const double g_m2_day =
-        not_below_zero(kNitrificationSlope * loop.water.temperature_c + kNitrificationOffset);
-    return mature * filter.media_area_m2.value_or(0) * g_m2_day;
-}
-
-// What a filter takes at a TAN of the supply.
-double nitrified_at(double capacity_g_day, double tan_mg_l) {
-    const double above = not_below_zero(tan_mg_l - kLeastTan);
-    return capacity_g_day * above / (kHalfSaturation + above);
+    return formulas::filter_by_area_g_day(
+        filter.maturity_percent, filter.media_area_m2.value_or(0),
+        formulas::filter_rate_g_m2_day(loop.water.temperature_c, k));
 }
 
 // Supply TAN M: brought = A x / (half + x) + E M with x = M - least; the root that is not negative.
 std::optional<double> supply_tan(double capacity_g_day, double exchange_m3_day,
-                                 double brought_g_day) {
-    if (brought_g_day <= exchange_m3_day * kLeastTan) {  // below what a filter can take
+                                 double brought_g_day, const Coefficients& k) {
+    const double least = k.filter_least_tan_mg_l;
+    if (brought_g_day <= exchange_m3_day * least) {  // below what a filter can take
         return exchange_m3_day > 0 ? brought_g_day / exchange_m3_day : 0;
     }
-    const double half = kHalfSaturation;
-    const double left_g_day = brought_g_day - exchange_m3_day * kLeastTan;
+    const double half = k.filter_half_saturation_mg_l;
+    const double left_g_day = brought_g_day - exchange_m3_day * least;
     if (exchange_m3_day == 0) {
         if (!(left_g_day < capacity_g_day)) return std::nullopt;
-        return kLeastTan + half * left_g_day / (capacity_g_day - left_g_day);
+        return least + half * left_g_day / (capacity_g_day - left_g_day);
     }
     const double b = capacity_g_day + half * exchange_m3_day - left_g_day;
     const double root = std::sqrt(b * b + 4 * exchange_m3_day * half * left_g_day);
     // Without cancellation on either side.
-    return kLeastTan +
+    return least +
            (b > 0 ? 2 * half * left_g_day / (b + root) : (root - b) / (2 * exchange_m3_day));
 }
 
 void add_tan(const Loop& loop, LoopBudget& budget) {
     budget.filter_capacity_g_day = filter_capacity_g_day(loop);
     const double makeup_g_day = budget.exchange_m3_day * loop.makeup.tan_mg_l;
-    budget.supply_tan_mg_l = supply_tan(budget.filter_capacity_g_day, budget.exchange_m3_day,
-                                        budget.tan_production_g_day + makeup_g_day);
+    budget.supply_tan_mg_l =
+        supply_tan(budget.filter_capacity_g_day, budget.exchange_m3_day,
+                   budget.tan_production_g_day + makeup_g_day, loop.coefficients);
     budget.nitrified_g_day = budget.filter_capacity_g_day;
     if (const auto supply = budget.supply_tan_mg_l) {
         if (budget.flow_m3_h > 0) {
             budget.return_tan_mg_l =
-                *supply + budget.tan_production_g_day / (24 * budget.flow_m3_h);
+                formulas::steady_tan_mg_l(*supply, budget.tan_production_g_day, budget.flow_m3_h);
         }
-        budget.nitrified_g_day = nitrified_at(budget.filter_capacity_g_day, *supply);
-        budget.exchanged_g_day = budget.exchange_m3_day * (*supply - loop.makeup.tan_mg_l);
+        budget.nitrified_g_day =
+            formulas::nitrified_g_day(budget.filter_capacity_g_day, *supply, loop.coefficients);
+        budget.exchanged_g_day =
+            formulas::exchanged_g_day(budget.exchange_m3_day, *supply, loop.makeup.tan_mg_l);
     }
 }
 
@@ -189,8 +136,9 @@ std::optional<double> supply_oxygen(const Loop& loop, const WaterState& vessel,
     const double saturation_mg_l = oxygen_saturation_mg_l(vessel);
     if (loop.supply_oxygen_percent) return *loop.supply_oxygen_percent / 100 * saturation_mg_l;
     const double q = budget.flow_m3_h;
-    const Transfer air = transfer_of(loop.aeration, vessel.temperature_c, saturation_mg_l);
-    const double left = left_by_cascades(loop.aeration, vessel.temperature_c, true);
+    const Coefficients& k = loop.coefficients;
+    const Transfer air = transfer_of(loop.aeration, vessel.temperature_c, saturation_mg_l, k);
+    const double left = cascades_leave(loop.aeration, vessel.temperature_c, k).of_oxygen_deficit;
     const double denominator = q + air.k_m3_h - left * returned.slope;
     if (denominator <= kNegligible * (q + air.k_m3_h)) return std::nullopt;
     return (left * returned.fixed + q * saturation_mg_l * (1 - left) + air.full_g_h + air.pure_g_h -
@@ -202,20 +150,21 @@ std::optional<double> supply_oxygen(const Loop& loop, const WaterState& vessel,
 
 std::optional<double> supply_carbon_dioxide(const Loop& loop, const WaterState& vessel,
                                             const Linear& returned, const LoopBudget& budget) {
-    const double in_air = carbon_dioxide_in_air_mg_l(vessel);
+    const Coefficients& k = loop.coefficients;
+    const double in_air = carbon_dioxide_in_air_mg_l(vessel, k);
     const double kept = 1 - loop.degasser_percent.value_or(0) / 100;
     // The supply as a function of the vessel.
     const Linear supply{in_air * (1 - kept), kept};
     double stripping_m3_h = 0;
     for (const Aerator& aerator : loop.aeration) {
-        stripping_m3_h += coldtank::stripping_m3_h(aerator, vessel.temperature_c);
+        stripping_m3_h += coldtank::stripping_m3_h(aerator, vessel.temperature_c, k);
     }
-    const double left = left_by_cascades(loop.aeration, vessel.temperature_c, false);
+    const double left = cascades_leave(loop.aeration, vessel.temperature_c, k).of_carbon_dioxide;
     const double q = budget.flow_m3_h;
     const double denominator = q + stripping_m3_h - left * returned.slope * supply.slope;
     if (denominator <= kNegligible * (q + stripping_m3_h)) return std::nullopt;
     const double made_g_h =
-        (kCo2PerTan * budget.nitrified_g_day + kCo2PerFeedInFilter * budget.feed_g_day) / 24;
+        formulas::filter_carbon_dioxide_g_h(budget.nitrified_g_day, budget.feed_g_day, k);
     const double in_vessel = (left * returned.at(supply.fixed) + q * in_air * (1 - left) +
                               made_g_h + stripping_m3_h * in_air) /
                              denominator;
@@ -225,15 +174,19 @@ std::optional<double> supply_carbon_dioxide(const Loop& loop, const WaterState& 
 // ---- nitrate, alkalinity
 
 void add_nitrate(const Loop& loop, LoopBudget& budget) {
-    const double made_g_day = kNitratePerTan * budget.nitrified_g_day;
-    const double there_g_day = made_g_day + budget.exchange_m3_day * loop.makeup.nitrate_mg_l;
+    const Coefficients& k = loop.coefficients;
+    const double made_g_day = formulas::nitrate_made_g_day(budget.nitrified_g_day, k);
+    const double there_g_day =
+        formulas::nitrate_there_g_day(made_g_day, budget.exchange_m3_day, loop.makeup.nitrate_mg_l);
     budget.planted = loop.plants.has_value();
     if (loop.plants) {
-        const double g_m2_day = loop.plants->crop == Crop::leafy ? kLeafyUptake : kFruitingUptake;
+        const double g_m2_day = loop.plants->crop == Crop::leafy ? k.leafy_nitrate_g_m2_day
+                                                                 : k.fruiting_nitrate_g_m2_day;
         budget.plants_g_day = smaller_of(loop.plants->bed_area_m2 * g_m2_day, there_g_day);
     }
     if (budget.exchange_m3_day > 0) {
-        budget.nitrate_mg_l = (there_g_day - budget.plants_g_day) / budget.exchange_m3_day;
+        budget.nitrate_mg_l =
+            formulas::nitrate_mg_l(there_g_day, budget.plants_g_day, budget.exchange_m3_day);
     } else if (budget.volume_m3 > 0) {
         budget.nitrate_rise_mg_l_day = (made_g_day - budget.plants_g_day) / budget.volume_m3;
         const double room_mg_l = not_below_zero(limits_of(loop).nitrate_warn_mg_l -
@@ -242,11 +195,11 @@ void add_nitrate(const Loop& loop, LoopBudget& budget) {
             budget.nitrate_days_to_warn = room_mg_l / *budget.nitrate_rise_mg_l_day;
         }
     }
-    budget.alkalinity_demand_g_day = kAlkalinityPerTan * budget.nitrified_g_day;
-    const double held_mg_l = loop.water.alkalinity_mg_l.value_or(kAssumedAlkalinity);
-    budget.alkalinity_dose_g_day = not_below_zero(
-        budget.alkalinity_demand_g_day - kAlkalinityPerNitrate * budget.plants_g_day -
-        budget.exchange_m3_day * (loop.makeup.alkalinity_mg_l - held_mg_l));
+    budget.alkalinity_demand_g_day = formulas::alkalinity_demand_g_day(budget.nitrified_g_day, k);
+    budget.alkalinity_dose_g_day = formulas::alkalinity_dose_g_day(
+        budget.alkalinity_demand_g_day, budget.plants_g_day, budget.exchange_m3_day,
+        loop.makeup.alkalinity_mg_l, loop.water.alkalinity_mg_l.value_or(k.alkalinity_assumed_mg_l),
+        k);
     budget.sodium_g_day = budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3 * kSodiumPerNaHCO3;
 }
 
@@ -343,8 +296,8 @@ Check alkalinity_check(const Loop& loop, const TankLimits& limits) {
 
 Check plants_check(const Loop& loop, const LoopSums& sums) {
     Check check = new_check(CheckId::plants);
-    const double protein =
-        sums.feed_g_day > 0 ? sums.protein_g_day / sums.feed_g_day : double{kProteinPercent};
+    const double protein = sums.feed_g_day > 0 ? sums.protein_g_day / sums.feed_g_day
+                                               : loop.coefficients.protein_percent;
     const double scale = kPlantFeedProtein / protein;
     const bool leafy = loop.plants->crop == Crop::leafy;
     check.warn = {scale * (leafy ? kLeafyFeedLow : kFruitingFeedLow),
@@ -383,7 +336,8 @@ void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
 // All oxygen there is against all that is needed, where nothing else tells.
 SupplyWater::Oxygen without_air(const Loop& loop, const LoopSums& sums, const LoopBudget& budget) {
     const double pure_g_h =
-        sums.pure_oxygen_g_h + transfer_of(loop.aeration, loop.water.temperature_c, 0).pure_g_h;
+        sums.pure_oxygen_g_h +
+        transfer_of(loop.aeration, loop.water.temperature_c, 0, loop.coefficients).pure_g_h;
     const double needed_g_h = budget.filter_oxygen_g_h + sums.demand_peak_g_h;
     return pure_g_h >= needed_g_h ? SupplyWater::Oxygen::unknown : SupplyWater::Oxygen::failing;
 }
@@ -391,8 +345,9 @@ SupplyWater::Oxygen without_air(const Loop& loop, const LoopSums& sums, const Lo
 // What comes back of a tank, as a function of what it is sent.
 Linear returned_oxygen(const Tank& tank, double q, double temperature_c, double saturation_mg_l,
                        double demand_g_h) {
-    const Transfer air = transfer_of(tank.aeration, temperature_c, saturation_mg_l);
-    const double left = left_by_cascades(tank.aeration, temperature_c, true);
+    const Coefficients& k = tank.coefficients;
+    const Transfer air = transfer_of(tank.aeration, temperature_c, saturation_mg_l, k);
+    const double left = cascades_leave(tank.aeration, temperature_c, k).of_oxygen_deficit;
     return {.fixed = q *
                      (q * saturation_mg_l * (1 - left) + air.full_g_h + air.pure_g_h - demand_g_h) /
                      (q + air.k_m3_h),
@@ -401,7 +356,8 @@ Linear returned_oxygen(const Tank& tank, double q, double temperature_c, double 
 
 Linear returned_carbon_dioxide(const Tank& tank, double q, const TankBudget& budget) {
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    const double left = left_by_cascades(tank.aeration, budget.peak_temperature_c, false);
+    const double left = cascades_leave(tank.aeration, budget.peak_temperature_c, tank.coefficients)
+                            .of_carbon_dioxide;
     const double total = q + co2.stripping_m3_h;
     return {.fixed = q *
                      (q * co2.in_air_mg_l * (1 - left) + co2.stripping_m3_h * co2.in_air_mg_l +
@@ -444,7 +400,7 @@ void LoopSums::add(const LoopSums& other) {
 
 LoopSums sums_of(const Tank& tank, double pressure_kpa) {
     LoopSums sums;
-    const double q = tank.loop->flow_l_min * 60 / 1000;
+    const double q = formulas::flow_m3_h(tank.loop->flow_l_min);
     if (q == 0) return sums;
     // Demands and wastes do not depend on what flows in.
     const TankBudget budget = balance_of(tank, {}, pressure_kpa);
@@ -453,7 +409,8 @@ LoopSums sums_of(const Tank& tank, double pressure_kpa) {
     sums.flow_m3_h = q;
     sums.volume_m3 = tank.volume_l / 1000;
     sums.feed_g_day = budget.ration_g_day;
-    sums.protein_g_day = budget.ration_g_day * tank.feed.protein_percent.value_or(kProteinPercent);
+    sums.protein_g_day =
+        budget.ration_g_day * tank.feed.protein_percent.value_or(tank.coefficients.protein_percent);
     sums.tan_g_day = budget.ammonia.tan_production_g_day;
     sums.solids_g_day = budget.solids_g_day;
     sums.salinity_g_kg = tank.water.salinity_g_kg;
@@ -462,7 +419,9 @@ LoopSums sums_of(const Tank& tank, double pressure_kpa) {
     sums.oxygen_peak_g_h = returned_oxygen(tank, q, budget.peak_temperature_c,
                                            oxygen.saturation_peak_mg_l, oxygen.demand_peak_g_h);
     sums.carbon_dioxide_g_h = returned_carbon_dioxide(tank, q, budget);
-    for (const Aerator& aerator : tank.aeration) sums.pure_oxygen_g_h += pure_oxygen_g_h(aerator);
+    for (const Aerator& aerator : tank.aeration) {
+        sums.pure_oxygen_g_h += pure_oxygen_g_h(aerator, tank.coefficients);
+    }
     sums.demand_peak_g_h = oxygen.demand_peak_g_h;
     const Limits& own = tank.limits;
     sums.own_limit =
@@ -501,7 +460,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
 
     add_tan(loop, budget);
     budget.filter_oxygen_g_h =
-        (kOxygenPerTan * budget.nitrified_g_day + kOxygenPerFeedInFilter * budget.feed_g_day) / 24;
+        formulas::filter_oxygen_g_h(budget.nitrified_g_day, budget.feed_g_day, loop.coefficients);
     supply.recirculated = true;
     supply.tan_mg_l = budget.supply_tan_mg_l.value_or(0);
     supply.tan_without_end = !budget.supply_tan_mg_l;
@@ -528,12 +487,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
         budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
     }
     add_nitrate(loop, budget);
-    list_factors(loop.aeration, budget.assumed);
-    if (loop.biofilter && loop.biofilter->removal_g_day) {
-        budget.assumed.push_back({.kind = Assumption::Kind::removal_as_measured});
-    }
-    list_doubts(loop.aeration, budget.doubts);
-    list_doubts(loop.readings, budget.doubts);
+    list_assumptions(loop, budget);
     judge_loop(loop, sums, budget);
     return solved;
 }
@@ -541,7 +495,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
 SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank) {
     if (tank.loop->flow_l_min == 0) return {};
     SupplyWater supply = solved.supply;
-    supply.flow_m3_h = tank.loop->flow_l_min * 60 / 1000;
+    supply.flow_m3_h = formulas::flow_m3_h(tank.loop->flow_l_min);
     return supply;
 }
 

@@ -16,6 +16,8 @@ inline double larger_of(double a, double b) {
 inline double smaller_of(double a, double b) {
     return std::isnan(a) || std::isnan(b) ? kNotANumber : b < a ? b : a;
 }
+inline double power(double base, double exponent) { return std::pow(base, exponent); }
+
 inline double not_below_zero(double value) { return larger_of(0, value); }
 
 inline std::optional<double> not_below_zero(std::optional<double> value) {

@@ -129,8 +129,9 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     }
     if (by_stock && gap_g_h > 0) {
         // As a flow of oxygen that would meet the whole demand.
-        const Aerator unit{{}, kAlpha, kBeta, PureOxygen{1, kAddedAbsorption}};
-        all.push_back(more(Action::add_oxygen, "L/min", gap_g_h / pure_oxygen_g_h(unit)));
+        const Aerator unit{{}, {}, {}, PureOxygen{1, kAddedAbsorption}};
+        all.push_back(
+            more(Action::add_oxygen, "L/min", gap_g_h / pure_oxygen_g_h(unit, tank.coefficients)));
     }
     if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
         all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
@@ -404,14 +405,12 @@ void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
     if (!plan.inflow || budget.flow_m3_h == 0) return;
     const double reading = std::max(co2.from_ph_mg_l.value_or(0), co2.measured_mg_l.value_or(0));
     if (reading == 0 || (co2.balance_judged && *co2.balance_mg_l >= reading)) return;
-    double above_air = ((budget.flow_m3_h + co2.stripping_m3_h) * (reading - co2.in_air_mg_l) -
-                        co2.production_g_day / 24) /
-                       budget.flow_m3_h;
-    for (const Aerator& aerator : plan.aeration) {
-        if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            above_air /= 1 - cascade_stripped_share(*cascade, budget.peak_temperature_c);
-        }
-    }
+    const double above_air =
+        ((budget.flow_m3_h + co2.stripping_m3_h) * (reading - co2.in_air_mg_l) -
+         co2.production_g_day / 24) /
+        budget.flow_m3_h /
+        cascades_leave(plan.aeration, budget.peak_temperature_c, plan.coefficients)
+            .of_carbon_dioxide;
     plan.inflow->carbon_dioxide_mg_l = co2.in_air_mg_l + std::max(0.0, above_air);
 }
 
@@ -448,13 +447,13 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             break;
         }
         case Action::add_aerator:
-            changed.aeration.push_back({"added", kAlpha, kBeta, RatedAerator{value}});
+            changed.aeration.push_back({"added", {}, {}, RatedAerator{value}});
             break;
         case Action::raise_flow:
             (changed.inflow ? changed.inflow->flow_l_min : changed.loop->flow_l_min) = value;
             break;
         case Action::add_fall:
-            changed.aeration.push_back({"added", kAlpha, kBeta, Cascade{value}});
+            changed.aeration.push_back({"added", {}, {}, Cascade{value}});
             break;
         case Action::add_inflow: {
             Inflow inflow;
@@ -473,8 +472,7 @@ Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remed
             change_temperature(changed.water, value);
             break;
         case Action::add_oxygen:
-            changed.aeration.push_back(
-                {"added", kAlpha, kBeta, PureOxygen{value, kAddedAbsorption}});
+            changed.aeration.push_back({"added", {}, {}, PureOxygen{value, kAddedAbsorption}});
             break;
         case Action::cut_oxygen: {
             const double present = oxygen_flow_l_min(tank);

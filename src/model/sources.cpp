@@ -23,12 +23,18 @@ std::vector<Source> sources() {
         std::span<const Constant> constants;
     };
     std::vector<Source> all;
+    const auto coefficients = [&](std::string_view used_in) {
+        for (const CoefficientInfo& info : kCoefficients) {
+            if (info.used_in == used_in) all.push_back({used_in, info.constant, info.key});
+        }
+    };
     for (const Part& part :
          {Part{"water", water_sources()}, Part{"fish", fish_sources()},
           Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
-          Part{"checks", judgement_sources()}, Part{"checks", assumed_sources()},
-          Part{"loops", loop_sources()}, Part{"remedies", remedy_sources()},
+          Part{"loops", loop_sources()}, Part{"checks", judgement_sources()},
+          Part{"checks", assumed_sources()}, Part{"remedies", remedy_sources()},
           Part{"capacity", capacity_sources()}, Part{"trend", trend_sources()}}) {
+        if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }
     for (const SpeciesEntry& entry : species_table()) {

@@ -42,7 +42,9 @@ private:
     void inflow(const std::string& at, const Inflow& inflow);
     void group(const std::string& at, const FishGroup& group);
     void feed(const std::string& at, const Tank& tank);
-    void aeration(const std::string& at, const std::vector<Aerator>& aeration);
+    void aeration(const std::string& at, const std::vector<Aerator>& aeration,
+                  const Coefficients& k);
+    void coefficients(const std::string& at, const Coefficients& k);
     void limits(const std::string& at, const Limits& own, const TankLimits& resolved);
 };
 
@@ -151,7 +153,8 @@ void Validator::feed(const std::string& at, const Tank& tank) {
     }
 }
 
-void Validator::aeration(const std::string& at, const std::vector<Aerator>& aeration) {
+void Validator::aeration(const std::string& at, const std::vector<Aerator>& aeration,
+                         const Coefficients& k) {
     for (std::size_t i = 0; i < aeration.size(); ++i) {
         const Aerator& aerator = aeration[i];
         const std::string here = at + "/aeration/" + std::to_string(i);
@@ -165,7 +168,7 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
             if (diffuser->bubble.has_value() == diffuser->transfer_percent_per_m.has_value()) {
                 fault(here, "needs bubble or transfer_percent_per_m, one of the two");
             }
-            if (!(transfer_share(*diffuser) <= 1)) {
+            if (!(transfer_share(*diffuser, k) <= 1)) {
                 fault(here, "over this depth that is more oxygen than the air holds");
             }
         } else if (const auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
@@ -178,6 +181,12 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
             number(here + "/quality", cascade->quality, kAmountRange);
             number(here + "/weir", cascade->weir, kAmountRange);
         }
+    }
+}
+
+void Validator::coefficients(const std::string& at, const Coefficients& k) {
+    for (const CoefficientInfo& info : kCoefficients) {
+        number(at + "/coefficients/" + std::string(info.key), k.*info.member, info.range());
     }
 }
 
@@ -203,7 +212,8 @@ void Validator::tank(const std::string& at, const Tank& tank) {
         group(at + "/fish/" + std::to_string(i), tank.fish[i]);
     }
     feed(at + "/feed", tank);
-    aeration(at, tank.aeration);
+    aeration(at, tank.aeration, tank.coefficients);
+    coefficients(at, tank.coefficients);
     limits(at, tank.limits, limits_of(tank));
     if (too_heavy(tank)) fault(at + "/fish", "so much fish in this water cannot be");
 }
@@ -226,7 +236,8 @@ void Validator::loop(const std::string& at, const Loop& loop) {
         }
     }
     if (loop.plants) number(at + "/plants/bed_area_m2", loop.plants->bed_area_m2, kPositiveRange);
-    aeration(at, loop.aeration);
+    aeration(at, loop.aeration, loop.coefficients);
+    coefficients(at, loop.coefficients);
     number(at + "/supply_oxygen_percent", loop.supply_oxygen_percent, kOxygenPercentRange);
     number(at + "/degasser_percent", loop.degasser_percent, kShareRange);
     limits(at, loop.limits, limits_of(loop));

@@ -24,6 +24,17 @@ void read_limits(const ObjectReader& parent, std::vector<Fault>& faults, Limits&
     }
 }
 
+Coefficients read_coefficients(const ObjectReader& top, std::vector<Fault>& faults) {
+    Coefficients coefficients;
+    const JsonNode* node = top.object("coefficients");
+    if (node == nullptr) return coefficients;
+    const ObjectReader reader(*node, Scope::coefficients, "/coefficients", faults);
+    for (const CoefficientInfo& info : kCoefficients) {
+        reader.number(info.key, coefficients.*info.member);
+    }
+    return coefficients;
+}
+
 // Over what stands there: a loop's value, where the tank has none of its own.
 void take(const ObjectReader& reader, std::string_view key, std::optional<double>& into) {
     if (const auto value = reader.number(key)) into = value;
@@ -127,8 +138,8 @@ void read_feed(const ObjectReader& parent, bool fish_stand, std::vector<Fault>& 
     feed.ration_percent_day = reader.number("ration_percent_day");
     reader.exclusive("ration_g_day", "ration_percent_day");
     feed.protein_percent = reader.number("protein_percent");
-    reader.number("oxygen_per_feed_g_kg", feed.oxygen_per_feed_g_kg);
-    reader.number("peak_factor", feed.peak_factor);
+    feed.oxygen_per_feed_g_kg = reader.number("oxygen_per_feed_g_kg");
+    feed.peak_factor = reader.number("peak_factor");
     feed.fasted_h = reader.number("fasted_h");
 
     if (!fish_stand) return;
@@ -197,8 +208,8 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
     const ObjectReader reader(node, scope, pointer, faults);
     Aerator aerator;
     aerator.name = reader.text("name").value_or("");
-    reader.number("alpha", aerator.alpha);
-    reader.number("beta", aerator.beta);
+    aerator.alpha = reader.number("alpha");
+    aerator.beta = reader.number("beta");
     if (scope == Scope::rated) {
         aerator.kind = RatedAerator{reader.number("sotr_g_h").value_or(0)};
     } else if (scope == Scope::oxygen) {
@@ -206,8 +217,8 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
                                   reader.number("absorption_percent").value_or(0)};
     } else if (scope == Scope::cascade) {
         Cascade cascade{.drop_m = reader.number("drop_m").value_or(0)};
-        reader.number("quality", cascade.quality);
-        reader.number("weir", cascade.weir);
+        cascade.quality = reader.number("quality");
+        cascade.weir = reader.number("weir");
         aerator.kind = cascade;
     } else {
         Diffuser diffuser{reader.number("air_flow_l_min").value_or(0),
@@ -224,7 +235,7 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
             reader.fault("",
                          "bubble (fine, medium or coarse) or transfer_percent_per_m is missing");
         }
-        if (diffuser.transfer_percent_per_m && transfer_share(diffuser) > 1) {
+        if (diffuser.transfer_percent_per_m && transfer_share(diffuser, kUsualCoefficients) > 1) {
             reader.fault("transfer_percent_per_m",
                          "over this depth that is more oxygen than the air holds");
         }
@@ -555,10 +566,16 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
         read_limits(reader, faults, site.limits);
         site_stands = faults.size() == before;
     }
+    const std::size_t before_coefficients = faults.size();
+    const Coefficients coefficients = read_coefficients(top, faults);
+    const bool coefficients_stand = faults.size() == before_coefficients;
     const std::vector<NamedLoop> loops = read_loops(top, site.limits, site.limits_node, faults);
     read_tanks(top, site, loops, book, faults, description);
+    for (Tank& tank : description.tanks) tank.coefficients = coefficients;
+    for (Loop& loop : description.loops) loop.coefficients = coefficients;
     // A part that stands twice: which one was meant?
-    if (!format || !site_stands || !root.repeated.empty()) return std::nullopt;
+    if (!format || !site_stands || !coefficients_stand || !root.repeated.empty())
+        return std::nullopt;
     if (!faults.empty()) return description;
     // The core has the last word: what it would not work out is not let through.
     for (DescriptionFault& fault : validate(description)) {

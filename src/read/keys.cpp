@@ -80,6 +80,7 @@ constexpr std::array kDescriptionKeys{
     group("site", KeyKind::object, "where the tanks stand", true),
     group("tanks", KeyKind::list, "one or more tanks", true),
     group("loops", KeyKind::list, "treated water that tanks share"),
+    group("coefficients", KeyKind::object, "of the models, in place of the program's"),
 };
 constexpr std::array kSiteKeys{
     text("name", "name of the site", true),
@@ -266,6 +267,14 @@ constexpr std::array kPlantsKeys{
     positive("bed_area_m2", "area of the beds", &kArea, true),
     text("crop", "what grows", true, "leafy|fruiting"),
 };
+constexpr std::array kCoefficientKeys = [] {
+    std::array<Key, kCoefficients.size()> all{};
+    std::transform(kCoefficients.begin(), kCoefficients.end(), all.begin(),
+                   [](const CoefficientInfo& info) {
+                       return ranged(info.key, info.constant.name, info.range());
+                   });
+    return all;
+}();
 constexpr std::array kSpeciesFileKeys{
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("species", KeyKind::list, "one or more species", true),
@@ -314,7 +323,8 @@ constexpr std::array kReadingKeys = [] {
 constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,      Scope::water,
                              Scope::inflow,      Scope::feed,   Scope::fish,      Scope::diffuser,
                              Scope::rated,       Scope::oxygen, Scope::cascade,   Scope::limits,
-                             Scope::loop,        Scope::makeup, Scope::biofilter, Scope::plants};
+                             Scope::loop,        Scope::makeup, Scope::biofilter, Scope::plants,
+                             Scope::coefficients};
 
 std::string_view stem(const Key& key) {
     return key.quantity == nullptr
@@ -396,6 +406,8 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kBiofilterKeys;
         case Scope::plants:
             return kPlantsKeys;
+        case Scope::coefficients:
+            return kCoefficientKeys;
         case Scope::species_file:
             return kSpeciesFileKeys;
         case Scope::species:
@@ -444,6 +456,8 @@ std::string_view name_of(Scope scope) noexcept {
             return "biofilter";
         case Scope::plants:
             return "plants";
+        case Scope::coefficients:
+            return "coefficients";
         case Scope::species_file:
             return "a species file";
         case Scope::species:
@@ -520,8 +534,9 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
     }
     std::vector<std::string_view> names;
     for (const Key& key : keys_of(scope)) names.push_back(key.name);
-    return {scope == Scope::limits ? "see the table of limits in the README"
-                                   : fmt::format("known here: {}", joined(names, ", ")),
+    return {scope == Scope::limits         ? "see the table of limits in the README"
+            : scope == Scope::coefficients ? "see coldtank sources: the keys stand in brackets"
+                                           : fmt::format("known here: {}", joined(names, ", ")),
             nullptr};
 }
 

@@ -27,6 +27,7 @@ enum class Scope {
     makeup,
     biofilter,
     plants,
+    coefficients,
     species_file,
     species,
     reading

@@ -6,40 +6,161 @@
 #include <cmath>
 
 #include "coldtank/sources.hpp"
+#include "model/formulas.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
 
 // A figure as it stands in arithmetic.
-std::string n(double value) {
+std::string shown(double value) {
     const std::string text = fmt::format("{:.7g}", value == 0 ? 0.0 : value);
     return value < 0 ? "(" + text + ")" : text;
 }
 
-std::string sum_of(const std::vector<double>& terms) {
-    std::vector<std::string> texts;
-    for (const double term : terms) texts.push_back(n(term));
-    return texts.empty() ? "0" : joined(texts, " + ");
+std::string cite(const Constant& constant) {
+    return fmt::format("{}: {}", name_of(constant.basis), constant.source);
+}
+std::string cite(std::string_view name) {
+    for (const Source& source : sources()) {
+        if (source.constant.name == name) return cite(source.constant);
+    }
+    return {};
+}
+
+// A number that remembers how it was worked out: the formulas of the models take it in place of a
+// double. What went in is cited; of the larger or smaller of two, what the winner was made of.
+class Traced {
+public:
+    Traced(double value = 0) : text_(shown(value)), value_(value) {}
+    // Exact, or part of a fit that the line cites.
+    Traced(const Constant& constant) : Traced(double{constant}) {}
+    Traced(double value, std::string why) : Traced(value) { why_.push_back(std::move(why)); }
+
+    double value() const { return value_; }
+    const std::string& text() const { return text_; }
+    const std::vector<std::string>& why() const { return why_; }
+
+    friend Traced operator+(const Traced& a, const Traced& b) {
+        return {a.within(kSum) + " + " + b.within(kSum), a.value_ + b.value_, kSum, {&a, &b}};
+    }
+    friend Traced operator-(const Traced& a, const Traced& b) {
+        return {a.within(kSum) + " - " + b.within(kProduct), a.value_ - b.value_, kSum, {&a, &b}};
+    }
+    friend Traced operator*(const Traced& a, const Traced& b) {
+        return {a.within(kProduct) + " * " + b.within(kProduct),
+                a.value_ * b.value_,
+                kProduct,
+                {&a, &b}};
+    }
+    friend Traced operator/(const Traced& a, const Traced& b) {
+        return {
+            a.within(kProduct) + "/" + b.within(kPower), a.value_ / b.value_, kProduct, {&a, &b}};
+    }
+    friend Traced operator-(const Traced& a) {
+        return {"(-" + a.within(kAtom) + ")", -a.value_, kAtom, {&a}};
+    }
+    friend Traced power(const Traced& a, const Traced& b) {
+        return {a.within(kAtom) + "^" + b.within(kAtom),
+                std::pow(a.value_, b.value_),
+                kPower,
+                {&a, &b}};
+    }
+    friend Traced exp(const Traced& a) { return a.called("exp", std::exp(a.value_)); }
+    friend Traced log(const Traced& a) { return a.called("ln", std::log(a.value_)); }
+    friend Traced log10(const Traced& a) { return a.called("log10", std::log10(a.value_)); }
+    friend Traced expm1(const Traced& a) {
+        return {"(exp(" + a.text_ + ") - 1)", std::expm1(a.value_), kAtom, {&a}};
+    }
+    friend Traced cbrt(const Traced& a) {
+        return {a.within(kAtom) + "^(1/3)", std::cbrt(a.value_), kPower, {&a}};
+    }
+    friend Traced larger_of(const Traced& a, const Traced& b) {
+        return {"max(" + a.text_ + ", " + b.text_ + ")",
+                std::max(a.value_, b.value_),
+                kAtom,
+                {a.value_ < b.value_ ? &b : &a}};
+    }
+    friend Traced smaller_of(const Traced& a, const Traced& b) {
+        return {"min(" + a.text_ + ", " + b.text_ + ")",
+                std::min(a.value_, b.value_),
+                kAtom,
+                {b.value_ < a.value_ ? &b : &a}};
+    }
+
+private:
+    enum Level { kAtom, kPower, kProduct, kSum };
+
+    Traced(std::string text, double value, Level level, std::initializer_list<const Traced*> from)
+        : text_(std::move(text)), value_(value), level_(level) {
+        for (const Traced* each : from) {
+            for (const std::string& why : each->why_) {
+                if (std::find(why_.begin(), why_.end(), why) == why_.end()) why_.push_back(why);
+            }
+        }
+    }
+    // In brackets where it binds less than what stands around it.
+    std::string within(Level level) const { return level_ <= level ? text_ : "(" + text_ + ")"; }
+    Traced called(const char* function, double value) const {
+        return {std::string(function) + "(" + text_ + ")", value, kAtom, {this}};
+    }
+
+    std::string text_;
+    double value_;
+    Level level_ = kAtom;
+    std::vector<std::string> why_;
+};
+
+using TracedCoefficients = CoefficientsOf<Traced>;
+
+// Each with its source, or as the description's own.
+TracedCoefficients traced(const Coefficients& coefficients) {
+    const auto leaf = [&](const CoefficientInfo& info) {
+        const double value = coefficients.*info.member;
+        return Traced(value, value == *info.constant.value
+                                 ? cite(info.constant)
+                                 : fmt::format("given: coefficients, {}", info.key));
+    };
+    TracedCoefficients all;
+    std::size_t i = 0;
+#define COLDTANK_COEFFICIENT(used_in, key, ...) all.key = leaf(kCoefficients[i++]);
+#include "coldtank/coefficients.inc"
+    return all;
+}
+
+// Stated in the description, else the coefficient.
+Traced stated_or(std::optional<double> stated, const Traced& coefficient) {
+    return stated ? Traced(*stated, "given") : coefficient;
+}
+// A limit: the description's own, else the program's of that name.
+Traced limit(double value, std::optional<double> own, std::string_view name) {
+    return {value, own ? "given: limits of the description" : cite(name)};
 }
 
 class Working {
 public:
     void title(std::string_view text) { out_ += fmt::format("{}\n", text); }
 
-    // A figure: what it is, its arithmetic, its result, its unit, and why.
-    void line(std::string_view name, const std::string& arithmetic, double result,
-              std::string_view unit, std::string_view why) {
-        if (!std::isfinite(result)) return;
+    // A figure of the report: what it is, the formula with its figures, the result, its unit; where
+    // it comes from as a whole, and then what went in. A figure that does not exist is left out.
+    void line(std::string_view name, const Traced& formula, std::optional<double> figure,
+              std::string_view unit, std::string why = {}) {
+        if (!figure || !std::isfinite(*figure)) return;
         out_ += wrapped(fmt::format("  {} = ", name),
-                        fmt::format("{} = {:.6g}{}{}", arithmetic, result == 0 ? 0.0 : result,
+                        fmt::format("{} = {:.6g}{}{}", formula.text(), *figure == 0 ? 0.0 : *figure,
                                     unit.empty() ? "" : " ", unit),
                         6);
-        out_ += wrapped("      [", fmt::format("{}]", why), 7);
+        for (const std::string& each : formula.why()) {
+            if (why == each) continue;
+            why += (why.empty() ? "" : "; ") + each;
+        }
+        out_ += wrapped("      [", fmt::format("{}]", why.empty() ? "by definition" : why), 7);
     }
-    void line(std::string_view name, const std::string& arithmetic, std::optional<double> result,
-              std::string_view unit, std::string_view why) {
-        if (result) line(name, arithmetic, *result, unit, why);
+    // One that the report does not hold: the next lines go on from it.
+    Traced step(std::string_view name, const Traced& formula, std::string_view unit,
+                std::string why = {}) {
+        line(name, formula, formula.value(), unit, std::move(why));
+        return formula.value();
     }
     std::string take() { return std::move(out_); }
 
@@ -47,584 +168,620 @@ private:
     std::string out_;
 };
 
-// Source and basis of a Constant, by its name.
-std::string cite(std::string_view name) {
-    for (const Source& source : sources()) {
-        if (source.constant.name == name) {
-            return fmt::format("{}: {}", name_of(source.constant.basis), source.constant.source);
-        }
+void saturation_lines(Working& working, std::string_view when, double temperature_c,
+                      double salinity_g_kg, const Traced& p, double figure) {
+    const std::string why = cite(formulas::kSaturationFit);
+    const auto name = [&](std::string_view what) { return fmt::format("{}, {}", what, when); };
+    const Traced t = temperature_c;
+    const Traced i =
+        working.step(name("i, 1 over the temperature in K"), formulas::reciprocal(t), "1/K");
+    const Traced u = working.step(name("vapour pressure u"), formulas::vapour_u(i), "atm", why);
+    const Traced theta = working.step(name("theta"), formulas::oxygen_theta(t), "1/atm", why);
+    const Traced ln_c1 =
+        working.step(name("ln C1"), formulas::ln_oxygen_c1(i, Traced(salinity_g_kg)), "", why);
+    working.line(name("oxygen saturation"), formulas::oxygen_saturation_mg_l(ln_c1, p, u, theta),
+                 figure, "mg/L", why);
+}
+
+Traced pound_respiration(double temperature_f, const Coefficients& k,
+                         const TracedCoefficients& tk) {
+    const Traced f = temperature_f;
+    return temperature_f >= k.respiration_join_f ? formulas::pound_warm_mg_kg_h(f, tk)
+                                                 : formulas::pound_cold_mg_kg_h(f, tk);
+}
+
+void ration_lines(Working& working, const FishGroup& group, const Feed& feed,
+                  const TankBudget& budget, const GroupBudget& figures) {
+    const std::string table = cite(formulas::kRationFit);
+    const double t = budget.temperature_c;
+    const RationCells cells = ration_cells({.temperature_c = t, .length_cm = figures.length_cm});
+    Traced beyond = 1;
+    if (cells.beyond != 1) {
+        beyond = working.step("share of the last length class",
+                              formulas::beyond_last_length(Traced(figures.length_cm)), "",
+                              "judgement: a ration falls as 1 / length");
     }
-    return {};
-}
-std::string cite(const Constant& constant) {
-    return fmt::format("{}: {}", name_of(constant.basis), constant.source);
-}
-
-const std::string kDefinition = "by definition";
-
-void saturation_lines(Working& working, std::string_view when, double t, double s, double p_kpa,
-                      double result) {
-    const double k = t + 273.15;
-    const double p = p_kpa / 101.325;
-    const double u = std::exp(11.8571 - 3840.70 / k - 216961 / (k * k));
-    const double theta = 0.000975 - 1.426e-5 * t + 6.436e-8 * t * t;
-    const double ln_c1 = -139.34411 + 1.575701e5 / k - 6.642308e7 / (k * k) +
-                         1.243800e10 / (k * k * k) - 8.621949e11 / (k * k * k * k) -
-                         s * (0.017674 - 10.754 / k + 2140.7 / (k * k));
-    const std::string why = cite("oxygen saturation");
-    const std::string K = n(k);
-    const std::string end = fmt::format(" at the {} temperature", when);
-    working.line(fmt::format("vapour pressure u{}", end),
-                 fmt::format("exp(11.8571 - 3840.70/{0} - 216961/{0}^2)", K), u, "atm", why);
-    working.line(fmt::format("theta{}", end),
-                 fmt::format("0.000975 - 1.426e-5*{0} + 6.436e-8*{0}^2", n(t)), theta, "1/atm",
-                 why);
-    working.line(fmt::format("ln C1{}", end),
-                 fmt::format("-139.34411 + 1.575701e5/{0} - 6.642308e7/{0}^2 + 1.243800e10/{0}^3 - "
-                             "8.621949e11/{0}^4 - {1}*(0.017674 - 10.754/{0} + 2140.7/{0}^2)",
-                             K, n(s)),
-                 ln_c1, "", why);
-    working.line(fmt::format("oxygen saturation{}", end),
-                 fmt::format("exp({0})*{1}*(1 - {2}/{1})*(1 - {3}*{1})/((1 - {2})*(1 - {3}))",
-                             n(ln_c1), n(p), n(u), n(theta)),
-                 result, "mg/L", why);
-}
-
-void ration_line(Working& working, const GroupBudget& group, double temperature_c) {
-    const auto table = ration_table();
-    const double length_in = group.length_cm / 2.54;
-    const auto column = static_cast<std::size_t>(std::min(length_in, 10.0));
-    const std::string beyond =
-        length_in > 10 ? fmt::format("10/({}/2.54)*", n(group.length_cm)) : std::string{};
-    const double above = 1.8 * temperature_c + 32 - table[0].temperature_f;
-    const std::size_t last = table.size() - 1;
-    std::string arithmetic;
-    if (above < 0) {
-        arithmetic = fmt::format("{}{}*{}/(20/9)", beyond, n(table[0].percent_day[column]),
-                                 n(temperature_c));
-    } else if (above >= static_cast<double>(last)) {
-        arithmetic = beyond + n(table[last].percent_day[column]);
+    const auto cell = [&](const RationRow& row) {
+        const Traced printed = row.percent_day[cells.column];
+        return cells.beyond == 1 ? printed : beyond * printed;
+    };
+    if (cells.high == nullptr) {
+        working.line("table ration", formulas::colder_than_table(cell(*cells.low), Traced(t)),
+                     figures.table_ration_percent_day, "percent/day", table);
     } else {
-        const auto row = static_cast<std::size_t>(above);
-        arithmetic = fmt::format("{}({} + (1.8*{} + 32 - {})*({} - {}))", beyond,
-                                 n(table[row].percent_day[column]), n(temperature_c),
-                                 table[row].temperature_f, n(table[row + 1].percent_day[column]),
-                                 n(table[row].percent_day[column]));
+        const Traced share =
+            cells.share == 0
+                ? Traced(0)
+                : working.step(fmt::format("share from the row of {} degF to the next",
+                                           cells.low->temperature_f),
+                               formulas::fahrenheit(Traced(t)) - cells.low->temperature_f, "");
+        working.line("table ration",
+                     formulas::between_rows(cell(*cells.low), cell(*cells.high), share),
+                     figures.table_ration_percent_day, "percent/day", table);
     }
-    working.line("table ration", arithmetic, group.table_ration_percent_day, "percent/day",
-                 cite("ration table"));
-}
-
-// The row of the ration table that decides what feed costs.
-void feed_cost_line(Working& working, const GroupBudget& figures) {
-    const double length_in = figures.length_cm / 2.54;
-    const auto column = static_cast<std::size_t>(std::min(length_in, 10.0));
-    const RationRow* decides = nullptr;
-    double most = 0;
-    for (const RationRow& row : ration_table()) {
-        const double fed = respiration_mg_kg_h(
-            {.temperature_c = (row.temperature_f - 32) / 1.8, .weight_g = figures.mean_weight_g});
-        if (fed / row.percent_day[column] <= most) continue;
-        most = fed / row.percent_day[column];
-        decides = &row;
-    }
-    if (decides == nullptr) return;
-    working.line(
-        "oxygen that feed costs beyond rest",
-        fmt::format("0.45*{}*24/1000/(10*{}{})",
-                    n(respiration_mg_kg_h({.temperature_c = (decides->temperature_f - 32) / 1.8,
-                                           .weight_g = figures.mean_weight_g})),
-                    n(decides->percent_day[column]),
-                    length_in > 10 ? fmt::format("*10/{}", n(length_in)) : std::string{}),
-        figures.feed_cost_g_g, "g/g",
-        fmt::format("{}; here at {} degF", cite("oxygen that feed costs beyond rest"),
-                    decides->temperature_f));
-}
-
-void group_lines(Working& working, const FishGroup& group, const Feed& feed,
-                 const TankBudget& budget, const GroupBudget& figures) {
-    working.title(fmt::format("fish: {}", printable(figures.name)));
-    working.line("biomass", fmt::format("{}*{}/1000", n(figures.count), n(figures.mean_weight_g)),
-                 figures.biomass_kg, "kg", kDefinition);
-    const double k = group.condition_factor ? *group.condition_factor / 100
-                                            : double{group.species.condition_g_cm3};
-    working.line("length", fmt::format("({}/{})^(1/3)", n(figures.mean_weight_g), n(k)),
-                 figures.length_cm, "cm",
-                 group.condition_factor ? "given: condition_factor / 100"
-                                        : cite(group.species.condition_g_cm3));
-    ration_line(working, figures, budget.temperature_c);
-    working.line(
-        "taper in warm water",
-        fmt::format("min(1, max(0, ({0} - {1})/({0} - {2})))", n(group.species.feeding_stop_c),
-                    n(budget.temperature_c), n(group.species.warn_above_c)),
-        figures.ration_taper, "", cite(group.species.feeding_stop_c));
-    working.line(
-        "ration by the table",
-        fmt::format("{}/100*{}*1000", n(figures.table_ration_percent_day), n(figures.biomass_kg)),
-        figures.table_ration_g_day, "g/day", cite("ration table"));
-    working.line("ration advised",
-                 fmt::format("{}*{}", n(figures.table_ration_g_day), n(figures.ration_taper)),
-                 figures.advised_ration_g_day, "g/day", cite(group.species.feeding_stop_c));
+    const auto of_species = [&](const Constant& constant) {
+        return Traced(double{constant}, cite(constant));
+    };
+    working.line("taper in warm water",
+                 formulas::ration_taper(Traced(t), of_species(group.species.feeding_stop_c),
+                                        of_species(group.species.warn_above_c)),
+                 figures.ration_taper, "", "judgement: all below, nothing at the feeding stop");
+    const Traced kg = figures.biomass_kg;
+    working.line("ration by the table",
+                 formulas::ration_g_day(Traced(figures.table_ration_percent_day), kg),
+                 figures.table_ration_g_day, "g/day", table);
+    working.line("ration advised", Traced(figures.table_ration_g_day) * figures.ration_taper,
+                 figures.advised_ration_g_day, "g/day");
+    const Traced counted = figures.ration_g_day;
     if (!figures.ration_stated) {
-        working.line("ration counted", n(figures.ration_g_day), figures.ration_g_day, "g/day",
+        working.line("ration counted", counted, figures.ration_g_day, "g/day",
                      "judgement: by the table without the taper, as no ration is stated");
     } else if (!group.ration_g_day && feed.ration_percent_day) {
-        working.line(
-            "ration counted",
-            fmt::format("{}/100*{}*1000", n(*feed.ration_percent_day), n(figures.biomass_kg)),
-            figures.ration_g_day, "g/day", "given");
+        working.line("ration counted",
+                     formulas::ration_g_day(Traced(*feed.ration_percent_day, "given"), kg),
+                     figures.ration_g_day, "g/day");
     } else {
-        working.line("ration counted", n(figures.ration_g_day), figures.ration_g_day, "g/day",
+        working.line("ration counted", counted, figures.ration_g_day, "g/day",
                      group.ration_g_day  ? "given"
                      : feed.ration_g_day ? "its share by mass of the tank's ration, given"
                                          : "given: fasted_h");
     }
-    const auto fed = [&](double temperature_c) {
-        const double f = 1.8 * temperature_c + 32;
-        const std::string by_temperature =
-            f >= 50 ? fmt::format("{}^1.855", n(f)) : fmt::format("50^1.855*({}/50)^3.13", n(f));
-        return fmt::format("3.05e-4*{}*({}/453.59237)^-0.138*10000/24", by_temperature,
-                           n(figures.mean_weight_g));
+}
+
+// Of fed fish, and what the feed costs of it.
+void respiration_lines(Working& working, const FishGroup& group, const TankBudget& budget,
+                       const GroupBudget& figures, const Coefficients& k,
+                       const TracedCoefficients& tk) {
+    const Traced weight =
+        working.step("respiration over that of a fish of a pound",
+                     formulas::weight_factor(Traced(figures.mean_weight_g), tk), "");
+    const auto fed = [&](std::string_view when, double temperature_c, double figure) {
+        const Traced f = working.step(fmt::format("temperature, {}", when),
+                                      formulas::fahrenheit(Traced(temperature_c)), "degF");
+        const Traced pound =
+            working.step(fmt::format("respiration of a fed fish of a pound, {}", when),
+                         pound_respiration(f.value(), k, tk), "mg/kg/h");
+        working.line(fmt::format("respiration of fed fish, {}", when), pound * weight, figure,
+                     "mg/kg/h");
     };
-    const std::string liao = cite("respiration of fed trout");
-    working.line("fed respiration at the mean temperature", fed(budget.temperature_c),
-                 figures.fed_mg_kg_h, "mg/kg/h", liao);
-    working.line("fed respiration at the peak temperature", fed(budget.peak_temperature_c),
-                 figures.fed_peak_mg_kg_h, "mg/kg/h", liao);
-    if (figures.ration_stated) feed_cost_line(working, figures);
-    const auto respiration = [&](double fed_mg_kg_h) {
-        if (!figures.ration_stated) {
-            return fmt::format("{}*{}", n(group.respiration_factor), n(fed_mg_kg_h));
+    fed("mean", budget.temperature_c, figures.fed_mg_kg_h);
+    fed("peak", budget.peak_temperature_c, figures.fed_peak_mg_kg_h);
+    Traced percent_day = 0;
+    if (figures.ration_stated) {
+        const DecisiveRow row = decisive_row(figures.length_cm, k);
+        const std::string where = fmt::format("at {} degF", row.row->temperature_f);
+        const Traced pound =
+            working.step(fmt::format("respiration of a fed fish of a pound, {}", where),
+                         pound_respiration(row.row->temperature_f, k, tk), "mg/kg/h");
+        const Traced pound_cost = working.step(
+            "oxygen that feed costs it",
+            formulas::pound_feed_cost_g_g(pound, Traced(row.row->percent_day[row.column]), tk),
+            "g/g", cite("oxygen that feed costs beyond rest"));
+        const double length_cm = figures.length_cm;
+        const Traced beyond = ration_cells({.temperature_c = 0, .length_cm = length_cm}).beyond;
+        working.line("oxygen that feed costs beyond rest",
+                     formulas::feed_cost_g_g(pound_cost, beyond, weight), figures.feed_cost_g_g,
+                     "g/g");
+        percent_day = working.step(
+            "ration", Traced(figures.ration_g_day) / (Traced(figures.biomass_kg) * 1000) * 100,
+            "percent/day");
+    }
+    const auto counted = [&](std::string_view when, double fed_mg_kg_h, double figure) {
+        const Traced factor(group.respiration_factor,
+                            group.respiration_factor == 1 ? "judgement: 1, as the model" : "given");
+        const std::string name = fmt::format("respiration counted, {}", when);
+        if (figures.ration_stated) {
+            working.line(
+                name,
+                factor * formulas::respiration_when_fed_mg_kg_h(Traced(fed_mg_kg_h), percent_day,
+                                                                Traced(figures.feed_cost_g_g), tk),
+                figure, "mg/kg/h");
+        } else {
+            working.line(name, factor * Traced(fed_mg_kg_h), figure, "mg/kg/h",
+                         "judgement: fed by the table");
         }
-        return fmt::format("{0}*(0.55*{1} + min(0.45*{1}, {2}*{3}/{4}*1000/24))",
-                           n(group.respiration_factor), n(fed_mg_kg_h), n(figures.feed_cost_g_g),
-                           n(figures.ration_g_day), n(figures.biomass_kg));
     };
-    const std::string why = figures.ration_stated ? cite("respiration of fasted over fed fish")
-                                                  : "judgement: fed by the table";
-    working.line("respiration at the mean temperature", respiration(figures.fed_mg_kg_h),
-                 figures.respiration_mg_kg_h, "mg/kg/h", why);
-    working.line("respiration at the peak temperature", respiration(figures.fed_peak_mg_kg_h),
-                 figures.respiration_peak_mg_kg_h, "mg/kg/h", why);
+    counted("mean", figures.fed_mg_kg_h, figures.respiration_mg_kg_h);
+    counted("peak", figures.fed_peak_mg_kg_h, figures.respiration_peak_mg_kg_h);
+}
+
+// The share of the table's feed that is excreted at least.
+Traced excreted_share(const Feed& feed, const GroupBudget& figures, const Coefficients& k,
+                      const TracedCoefficients& tk) {
+    if (figures.ration_g_day > 0) return tk.fed_excretion_share;
+    if (!feed.fasted_h) return tk.unfed_excretion_share;
+    const Traced hours(*feed.fasted_h, "given: fasted_h");
+    return *feed.fasted_h <= k.unfed_excretion_h ? formulas::unfed_share_at_first(hours, tk)
+                                                 : formulas::unfed_share_later(hours, tk);
+}
+
+void group_lines(Working& working, const FishGroup& group, const Tank& tank,
+                 const TankBudget& budget, const GroupBudget& figures,
+                 const TracedCoefficients& tk) {
+    const Feed& feed = tank.feed;
+    const Coefficients& k = tank.coefficients;
+    working.title(fmt::format("fish: {}", printable(figures.name)));
+    const Traced weight = figures.mean_weight_g;
+    working.line("biomass", formulas::biomass_kg(Traced(figures.count), weight), figures.biomass_kg,
+                 "kg");
+    const Traced condition =
+        group.condition_factor
+            ? Traced(*group.condition_factor / 100, "given: condition_factor / 100")
+            : Traced(double{group.species.condition_g_cm3}, cite(group.species.condition_g_cm3));
+    working.line("length", formulas::length_cm(weight, condition), figures.length_cm, "cm");
+    ration_lines(working, group, feed, budget, figures);
+    respiration_lines(working, group, budget, figures, k, tk);
+    const Traced kg = figures.biomass_kg;
+    const Traced by_feed = figures.demand_by_feed_g_h;
     working.line("demand by respiration",
-                 fmt::format("{}*{}/1000", n(figures.respiration_mg_kg_h), n(figures.biomass_kg)),
-                 figures.demand_by_respiration_g_h, "g/h", kDefinition);
+                 formulas::oxygen_by_respiration_g_h(Traced(figures.respiration_mg_kg_h), kg),
+                 figures.demand_by_respiration_g_h, "g/h");
     working.line(
         "demand by feed",
-        fmt::format("{}/1000*{}/24", n(figures.ration_g_day), n(feed.oxygen_per_feed_g_kg)),
-        figures.demand_by_feed_g_h, "g/h", cite("oxygen by feed"));
-    working.line("demand, the larger",
-                 fmt::format("max({}, {})", n(figures.demand_by_respiration_g_h),
-                             n(figures.demand_by_feed_g_h)),
-                 figures.demand_g_h, "g/h", "judgement: the safe side");
-    working.line("demand at the peak temperature, the larger",
-                 fmt::format("max({}*{}/1000, {})", n(figures.respiration_peak_mg_kg_h),
-                             n(figures.biomass_kg), n(figures.demand_by_feed_g_h)),
-                 figures.demand_before_peak_g_h, "g/h", "judgement: the safe side");
-    const double share =
-        figures.table_ration_g_day > 0 ? excreted_feed_g_day({0, 1, feed.fasted_h}) : 0;
+        formulas::oxygen_by_feed_g_h(Traced(figures.ration_g_day),
+                                     stated_or(feed.oxygen_per_feed_g_kg, tk.oxygen_per_feed_g_kg)),
+        figures.demand_by_feed_g_h, "g/h");
+    const std::string safe = "judgement: the larger, the safe side";
+    working.line("demand", larger_of(Traced(figures.demand_by_respiration_g_h), by_feed),
+                 figures.demand_g_h, "g/h", safe);
+    working.line(
+        "demand at the peak temperature",
+        larger_of(formulas::oxygen_by_respiration_g_h(Traced(figures.respiration_peak_mg_kg_h), kg),
+                  by_feed),
+        figures.demand_before_peak_g_h, "g/h", safe);
     working.line("feed whose protein is excreted",
-                 fmt::format("max({}, {}*{})", n(figures.ration_g_day),
-                             n(figures.ration_g_day > 0 ? excreted_feed_g_day({0, 1, {}}) : share),
-                             n(figures.table_ration_g_day)),
-                 figures.excreted_feed_g_day, "g/day",
-                 cite("excretion of fish that are not fed, over the table's"));
+                 formulas::excreted_feed_g_day(Traced(figures.ration_g_day),
+                                               excreted_share(feed, figures, k, tk),
+                                               Traced(figures.table_ration_g_day)),
+                 figures.excreted_feed_g_day, "g/day");
 }
 
 void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget& figures,
-                   const TankBudget& budget) {
+                   const TankBudget& budget, const TracedCoefficients& tk) {
     if (std::holds_alternative<Cascade>(aerator.kind)) return;
     working.title(fmt::format("aerator: {}",
                               figures.name.empty() ? "without a name" : printable(figures.name)));
     if (const auto* oxygen = std::get_if<PureOxygen>(&aerator.kind)) {
-        working.line(
-            "pure oxygen absorbed",
-            fmt::format("{}*60*1.33*{}/100", n(oxygen->flow_l_min), n(oxygen->absorption_percent)),
-            figures.pure_oxygen_g_h, "g/h", cite("pure oxygen"));
+        working.line("pure oxygen absorbed",
+                     formulas::pure_oxygen_g_h(Traced(oxygen->flow_l_min),
+                                               Traced(oxygen->absorption_percent, "given"), tk),
+                     figures.pure_oxygen_g_h, "g/h");
         return;
     }
-    if (const auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-        const double percent = 100 * transfer_share(*diffuser) / diffuser->depth_m;
-        working.line("SOTR",
-                     fmt::format("{}*60*0.2786*{}/100*{}", n(diffuser->air_flow_l_min), n(percent),
-                                 n(diffuser->depth_m)),
-                     figures.sotr_g_h, "g/h",
-                     diffuser->transfer_percent_per_m ? "given: transfer_percent_per_m"
-                                                      : cite("oxygen transfer, medium bubbles"));
-    }
-    const auto transfer = [&](double temperature_c) {
-        return fmt::format("{}*1.024^({} - 20)*{}/9.09", n(aerator.alpha), n(temperature_c),
-                           n(figures.sotr_g_h));
-    };
-    working.line("K at the mean temperature", transfer(budget.temperature_c), figures.transfer_m3_h,
-                 "m3/h", cite("temperature factor of transfer"));
-    working.line("K at the peak temperature", transfer(budget.peak_temperature_c),
-                 figures.transfer_peak_m3_h, "m3/h", cite("temperature factor of transfer"));
-    const double t = budget.peak_temperature_c;
     const auto* diffuser = std::get_if<Diffuser>(&aerator.kind);
-    if (diffuser != nullptr && diffuser->air_flow_l_min > 0) {
-        const double air = diffuser->air_flow_l_min * 0.06;
-        const double henry = 1 / (carbon_dioxide_henry_mol_l_atm(t) * 0.082057 * (t + 273.15));
-        working.line("H, carbon dioxide in gas over water",
-                     fmt::format("1/({}*0.082057*({} + 273.15))",
-                                 n(carbon_dioxide_henry_mol_l_atm(t)), n(t)),
-                     henry, "", cite("carbonate system pK1, pK2, log KH, log Kw"));
+    if (diffuser != nullptr) {
+        const Traced percent =
+            diffuser->transfer_percent_per_m   ? Traced(*diffuser->transfer_percent_per_m, "given")
+            : diffuser->bubble == Bubble::fine ? tk.transfer_fine_percent_per_m
+            : diffuser->bubble == Bubble::medium ? tk.transfer_medium_percent_per_m
+                                                 : tk.transfer_coarse_percent_per_m;
+        working.line("SOTR",
+                     formulas::diffuser_sotr_g_h(
+                         Traced(diffuser->air_flow_l_min),
+                         formulas::transfer_share(percent, Traced(diffuser->depth_m)), tk),
+                     figures.sotr_g_h, "g/h");
+    }
+    const Traced alpha = stated_or(aerator.alpha, tk.alpha);
+    const Traced sotr = figures.sotr_g_h;
+    working.line("K at the mean temperature",
+                 formulas::field_transfer_m3_h(sotr, alpha, Traced(budget.temperature_c), tk),
+                 figures.transfer_m3_h, "m3/h", cite(formulas::kStandardSaturation));
+    const Traced t = budget.peak_temperature_c;
+    working.line("K at the peak temperature", formulas::field_transfer_m3_h(sotr, alpha, t, tk),
+                 figures.transfer_peak_m3_h, "m3/h", cite(formulas::kStandardSaturation));
+    const Traced transfer = figures.transfer_peak_m3_h;
+    if (diffuser == nullptr) {
+        working.line("stripping of carbon dioxide", formulas::stripping_m3_h(transfer, tk),
+                     figures.stripping_m3_h, "m3/h");
+    } else if (diffuser->air_flow_l_min > 0) {
+        const std::string why = cite(formulas::kCarbonateFit);
+        const Traced log_henry =
+            working.step("log KH of carbon dioxide",
+                         formulas::plummer(formulas::kLogHenry,
+                                           Traced(formulas::kelvin(budget.peak_temperature_c))),
+                         "", why);
+        const Traced henry =
+            working.step("H, carbon dioxide in gas over water",
+                         formulas::henry_gas_over_water(formulas::henry_mol_l_atm(log_henry), t),
+                         "", cite(formulas::kGasConstant));
+        const Traced carries =
+            working.step("what that air carries",
+                         formulas::air_carries_m3_h(
+                             formulas::flow_m3_h(Traced(diffuser->air_flow_l_min)), henry),
+                         "m3/h");
         working.line("stripping of carbon dioxide",
-                     fmt::format("{0}*{1}*(1 - exp(-0.9*{2}/({0}*{1})))", n(air), n(henry),
-                                 n(figures.transfer_peak_m3_h)),
-                     figures.stripping_m3_h, "m3/h",
-                     cite("transfer of carbon dioxide over oxygen"));
-    } else if (diffuser == nullptr) {
-        working.line("stripping of carbon dioxide",
-                     fmt::format("0.9*{}", n(figures.transfer_peak_m3_h)), figures.stripping_m3_h,
-                     "m3/h", cite("transfer of carbon dioxide over oxygen"));
+                     formulas::bubble_stripping_m3_h(transfer, carries, tk), figures.stripping_m3_h,
+                     "m3/h");
     }
 }
 
-void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget) {
-    if (budget.flow_m3_h > 0 && tank.loop) {
-        working.title("supply of the loop");
-        working.line("Q", fmt::format("{}*60/1000", n(tank.loop->flow_l_min)), budget.flow_m3_h,
-                     "m3/h", kDefinition);
-        if (budget.oxygen.inflow_mg_l) {
-            working.line("oxygen of the supply, mean", n(*budget.oxygen.inflow_mg_l),
-                         budget.oxygen.inflow_mg_l, "mg/L",
-                         "balance of the loop, after the tank's cascades");
-            working.line("oxygen of the supply, peak", n(*budget.oxygen.inflow_peak_mg_l),
-                         budget.oxygen.inflow_peak_mg_l, "mg/L", "the same at peak");
-        }
+Traced fall_left(const Tank& tank, double temperature_c, const TracedCoefficients& tk) {
+    Traced left = 1;
+    bool any = false;
+    for (const Aerator& aerator : tank.aeration) {
+        const auto* cascade = std::get_if<Cascade>(&aerator.kind);
+        if (cascade == nullptr) continue;
+        const Traced ratio =
+            formulas::cascade_deficit_ratio(stated_or(cascade->quality, tk.cascade_quality),
+                                            stated_or(cascade->weir, tk.cascade_weir),
+                                            Traced(cascade->drop_m), Traced(temperature_c), tk);
+        left = any ? left / ratio : 1 / ratio;
+        any = true;
+    }
+    return left;
+}
+
+void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget,
+                  const TracedCoefficients& tk) {
+    const OxygenBudget& oxygen = budget.oxygen;
+    if (budget.flow_m3_h == 0) return;
+    working.title(tank.loop ? "supply of the loop" : "inflow");
+    const double flow_l_min = tank.loop ? tank.loop->flow_l_min : tank.inflow->flow_l_min;
+    working.line("Q", formulas::flow_m3_h(Traced(flow_l_min)), budget.flow_m3_h, "m3/h");
+    if (tank.loop) {
+        if (!oxygen.inflow_mg_l) return;
+        working.line("oxygen of the supply, mean", *oxygen.inflow_mg_l, oxygen.inflow_mg_l, "mg/L",
+                     "balance of the loop, after the tank's cascades");
+        working.line("oxygen of the supply, peak", *oxygen.inflow_peak_mg_l,
+                     oxygen.inflow_peak_mg_l, "mg/L", "the same at peak");
         return;
     }
-    if (budget.flow_m3_h == 0 || !tank.inflow) return;
     const Inflow& inflow = *tank.inflow;
-    const OxygenBudget& oxygen = budget.oxygen;
-    working.title("inflow");
-    working.line("Q", fmt::format("{}*60/1000", n(inflow.flow_l_min)), budget.flow_m3_h, "m3/h",
-                 kDefinition);
-    const std::string share =
-        inflow.oxygen_percent
-            ? fmt::format("{}/100", n(*inflow.oxygen_percent))
-            : fmt::format("{}/{}", n(inflow.oxygen_mg_l.value_or(0)), n(oxygen.saturation_mg_l));
-    const auto arrives = [&](double saturation, double temperature_c) {
-        std::string ratios;
-        for (const Aerator& aerator : tank.aeration) {
-            const auto* cascade = std::get_if<Cascade>(&aerator.kind);
-            if (cascade == nullptr) continue;
-            ratios += fmt::format("/(1 + 0.361*{}*{}*{}*(1 + 0.046*{}))", n(cascade->quality),
-                                  n(cascade->weir), n(cascade->drop_m), n(temperature_c));
+    const bool falls =
+        std::any_of(tank.aeration.begin(), tank.aeration.end(),
+                    [](const auto& each) { return std::holds_alternative<Cascade>(each.kind); });
+    const std::string why = "given; it keeps its share of saturation";
+    const auto arrives = [&](std::string_view when, double saturation_mg_l, double temperature_c,
+                             std::optional<double> figure) {
+        const Traced saturation = saturation_mg_l;
+        const Traced before = inflow.oxygen_percent
+                                  ? Traced(*inflow.oxygen_percent) / 100 * saturation
+                                  : Traced(inflow.oxygen_mg_l.value_or(0)) *
+                                        (saturation / Traced(oxygen.saturation_mg_l));
+        const std::string name = fmt::format("oxygen of the inflow, {}", when);
+        if (!falls) {
+            working.line(name, larger_of(Traced(0), before), figure, "mg/L", why);
+            return;
         }
-        return fmt::format("{0}*(1 - (1 - {1}){2})", n(saturation), share, ratios);
+        const Traced above =
+            working.step(fmt::format("oxygen above the falls, {}", when), before, "mg/L", why);
+        const Traced left = working.step(fmt::format("deficit that the falls leave, {}", when),
+                                         fall_left(tank, temperature_c, tk), "");
+        working.line(name, larger_of(Traced(0), formulas::after_fall(saturation, above, left)),
+                     figure, "mg/L");
     };
-    working.line(
-        "oxygen of the inflow, mean", arrives(oxygen.saturation_mg_l, budget.temperature_c),
-        oxygen.inflow_mg_l, "mg/L",
-        "given; it keeps its share of saturation. Cascades: " + cite("cascade, per metre of fall"));
-    working.line("oxygen of the inflow, peak",
-                 arrives(oxygen.saturation_peak_mg_l, budget.peak_temperature_c),
-                 oxygen.inflow_peak_mg_l, "mg/L", "the same at the peak temperature");
+    arrives("mean", oxygen.saturation_mg_l, budget.temperature_c, oxygen.inflow_mg_l);
+    arrives("peak", oxygen.saturation_peak_mg_l, budget.peak_temperature_c,
+            oxygen.inflow_peak_mg_l);
 }
 
-// Where the winner of the two warn limits of oxygen comes from.
-std::string warn_source(const Tank& tank, const TankBudget& budget) {
-    const TankLimits limits = limits_of(tank);
-    const bool by_percent = budget.oxygen.warn_mg_l > limits.oxygen_warn_mg_l;
-    if (by_percent ? tank.limits.oxygen_warn_percent : tank.limits.oxygen_warn_mg_l) {
-        return "given: limits of the description";
-    }
-    if (by_percent) return cite("oxygen_warn_percent");
-    return cite(budget.early_life ? "oxygen_warn_mg_l, early life" : "oxygen_warn_mg_l");
+// The sum of terms: a plain 0 of none.
+Traced sum_of(const std::vector<Traced>& terms) {
+    Traced sum = 0;
+    for (std::size_t i = 0; i < terms.size(); ++i) sum = i == 0 ? terms[0] : sum + terms[i];
+    return sum;
 }
 
-void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget) {
+void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget,
+                  const TracedCoefficients& tk) {
     const OxygenBudget& oxygen = budget.oxygen;
+    const std::string balance = "balance: Q Cin + K beta Cs + G = R + (Q + K) C";
     working.title("oxygen");
-    std::vector<double> demands;
-    std::vector<double> peaks;
+    std::vector<Traced> demands;
+    std::vector<Traced> peaks;
     for (const GroupBudget& group : budget.groups) {
-        demands.push_back(group.demand_g_h);
-        peaks.push_back(group.demand_before_peak_g_h);
+        demands.emplace_back(group.demand_g_h);
+        peaks.emplace_back(group.demand_before_peak_g_h);
     }
     working.line("mean demand", sum_of(demands), oxygen.demand_mean_g_h, "g/h",
                  "sum of the groups");
-    working.line("R, peak demand", fmt::format("{}*({})", n(tank.feed.peak_factor), sum_of(peaks)),
-                 oxygen.demand_peak_g_h, "g/h", cite("peak over mean demand"));
-    std::string full_mean = "0", full_peak = "0";
-    double pure = 0;
+    working.line("R, peak demand", stated_or(tank.feed.peak_factor, tk.peak_factor) * sum_of(peaks),
+                 oxygen.demand_peak_g_h, "g/h");
+    std::vector<Traced> full_mean;
+    std::vector<Traced> full_peak;
+    double pure_g_h = 0;
     for (std::size_t i = 0; i < budget.aerators.size(); ++i) {
         const AeratorBudget& figures = budget.aerators[i];
-        pure += figures.pure_oxygen_g_h;
+        pure_g_h += figures.pure_oxygen_g_h;
         if (figures.transfer_m3_h == 0) continue;
-        const std::string beta = n(tank.aeration[i].beta);
-        full_mean +=
-            fmt::format(" + {}*{}*{}", n(figures.transfer_m3_h), beta, n(oxygen.saturation_mg_l));
-        full_peak += fmt::format(" + {}*{}*{}", n(figures.transfer_peak_m3_h), beta,
-                                 n(oxygen.saturation_peak_mg_l));
+        const Traced beta = stated_or(tank.aeration[i].beta, tk.beta);
+        full_mean.push_back(Traced(figures.transfer_m3_h) * beta * Traced(oxygen.saturation_mg_l));
+        full_peak.push_back(Traced(figures.transfer_peak_m3_h) * beta *
+                            Traced(oxygen.saturation_peak_mg_l));
     }
-    const std::string q = n(budget.flow_m3_h);
-    const auto steady = [&](double inflow, const std::string& full, double transfer,
-                            double demand) {
-        return fmt::format("max(0, ({}*{} + {} + {} - {})/({} + {}))", q, n(inflow), full, n(pure),
-                           n(demand), q, n(transfer));
-    };
+    const Traced air_mean = working.step("K beta Cs, mean", sum_of(full_mean), "g/h", "balance");
+    const Traced air_peak = working.step("K beta Cs, peak", sum_of(full_peak), "g/h", "balance");
+    // A supply that is not known brings nothing that is counted.
+    const Traced q = oxygen.inflow_mg_l ? budget.flow_m3_h : 0;
+    const Traced pure = pure_g_h;
+    const Traced in_mean = oxygen.inflow_mg_l.value_or(0);
+    const Traced in_peak = oxygen.inflow_peak_mg_l.value_or(0);
     working.line("steady oxygen, mean",
-                 steady(oxygen.inflow_mg_l.value_or(0), full_mean, budget.transfer_m3_h,
-                        oxygen.demand_mean_g_h),
-                 oxygen.steady_mean_mg_l, "mg/L", "balance: Q Cin + K beta Cs + G = R + (Q + K) C");
+                 larger_of(Traced(0), formulas::steady_mg_l(q, in_mean, air_mean, pure,
+                                                            Traced(oxygen.demand_mean_g_h),
+                                                            Traced(budget.transfer_m3_h))),
+                 oxygen.steady_mean_mg_l, "mg/L", balance);
     working.line("lowest oxygen",
-                 steady(oxygen.inflow_peak_mg_l.value_or(0), full_peak, budget.transfer_peak_m3_h,
-                        oxygen.demand_peak_g_h),
-                 oxygen.lowest_mg_l, "mg/L", "the same at peak");
+                 larger_of(Traced(0), formulas::steady_mg_l(q, in_peak, air_peak, pure,
+                                                            Traced(oxygen.demand_peak_g_h),
+                                                            Traced(budget.transfer_peak_m3_h))),
+                 oxygen.lowest_mg_l, "mg/L", "balance: the same at peak");
     const TankLimits limits = limits_of(tank);
     working.line("warn limit",
-                 fmt::format("max({}, {}/100*{})", n(limits.oxygen_warn_mg_l),
-                             n(limits.oxygen_warn_percent), n(oxygen.saturation_mg_l)),
-                 oxygen.warn_mg_l, "mg/L", warn_source(tank, budget));
+                 formulas::oxygen_warn_mg_l(
+                     limit(limits.oxygen_warn_mg_l, tank.limits.oxygen_warn_mg_l,
+                           budget.early_life ? "oxygen_warn_mg_l, early life" : "oxygen_warn_mg_l"),
+                     limit(limits.oxygen_warn_percent, tank.limits.oxygen_warn_percent,
+                           "oxygen_warn_percent"),
+                     Traced(oxygen.saturation_mg_l)),
+                 oxygen.warn_mg_l, "mg/L");
     if (!oxygen.supply_known) return;
     working.line("supply at the warn limit",
-                 fmt::format("{}*({} - {}) + {} - {}*{} + {}", q,
-                             n(oxygen.inflow_peak_mg_l.value_or(0)), n(oxygen.warn_mg_l), full_peak,
-                             n(budget.transfer_peak_m3_h), n(oxygen.warn_mg_l), n(pure)),
+                 formulas::supply_g_h(q, in_peak, Traced(oxygen.warn_mg_l), air_peak,
+                                      Traced(budget.transfer_peak_m3_h), pure),
                  oxygen.supply_g_h, "g/h", "balance");
     if (oxygen.supply_g_h > 0) {
-        working.line("used",
-                     fmt::format("100*{}/{}", n(oxygen.demand_peak_g_h), n(oxygen.supply_g_h)),
-                     find_check(budget, CheckId::oxygen)->used_percent, "%", kDefinition);
+        working.line("used", 100 * Traced(oxygen.demand_peak_g_h) / Traced(oxygen.supply_g_h),
+                     find_check(budget, CheckId::oxygen)->used_percent, "%");
     }
 }
 
-void reserve_lines(Working& working, const Tank& tank, const TankBudget& budget) {
+void reserve_lines(Working& working, const Tank& tank, const TankBudget& budget,
+                   const TracedCoefficients& tk) {
     if (!budget.reserve) return;
     const ReserveBudget& reserve = *budget.reserve;
     const TankLimits limits = limits_of(tank);
     working.title("reserve");
+    const Traced water = budget.water_m3;
     working.line("water beside the fish",
-                 fmt::format("({} - 1*{})/1000", n(budget.volume_l), n(budget.biomass_kg)),
-                 budget.water_m3, "m3", cite("water that fish displace"));
-    std::vector<std::string> groups;
+                 formulas::water_m3(Traced(budget.volume_l), Traced(budget.biomass_kg), tk),
+                 budget.water_m3, "m3");
+    std::vector<Traced> groups;
     std::size_t i = 0;
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         const GroupBudget& figures = budget.groups[i++];
-        groups.push_back(fmt::format(
-            "max({}*{}*{}/1000, max({}*{}*10, {})/1000*{}/24)", n(group.respiration_factor),
-            n(figures.fed_peak_mg_kg_h), n(figures.biomass_kg),
-            n(figures.table_ration_peak_percent_day), n(figures.biomass_kg),
-            n(figures.ration_g_day), n(tank.feed.oxygen_per_feed_g_kg)));
+        const Traced kg = figures.biomass_kg;
+        groups.push_back(larger_of(
+            formulas::oxygen_by_respiration_g_h(
+                Traced(group.respiration_factor) * Traced(figures.fed_peak_mg_kg_h), kg),
+            formulas::oxygen_by_feed_g_h(
+                larger_of(formulas::ration_g_day(Traced(figures.table_ration_peak_percent_day), kg),
+                          Traced(figures.ration_g_day)),
+                stated_or(tank.feed.oxygen_per_feed_g_kg, tk.oxygen_per_feed_g_kg))));
     }
+    const Traced share =
+        working.step("share that fish breathe after a fast",
+                     formulas::fasting_share(Traced(tank.feed.fasted_h.value_or(0)), tk), "");
     working.line("demand when all stops, of fed fish",
-                 fmt::format("{}*{}*({})", n(tank.feed.peak_factor), n(reserve.fasting_share),
-                             joined(groups, " + ")),
+                 stated_or(tank.feed.peak_factor, tk.peak_factor) * share * sum_of(groups),
                  reserve.demand_g_h, "g/h", "judgement: when the power fails they have eaten");
-    const auto countdown = [&](double level) {
-        return fmt::format("max(0, 60*{}*({} - {})/{})", n(budget.water_m3), n(reserve.start_mg_l),
-                           n(level), n(reserve.demand_g_h));
-    };
-    const std::string given = "given: limits of the description";
-    working.line("minutes to stress", countdown(limits.reserve_stress_mg_l),
-                 reserve.stopped.minutes_to_stress, "min",
-                 tank.limits.reserve_stress_mg_l ? given : cite("reserve_stress_mg_l"));
-    working.line("minutes to danger", countdown(limits.reserve_danger_mg_l),
-                 reserve.stopped.minutes_to_danger, "min",
-                 tank.limits.reserve_danger_mg_l ? given : cite("reserve_danger_mg_l"));
+    const Traced stress =
+        limit(limits.reserve_stress_mg_l, tank.limits.reserve_stress_mg_l, "reserve_stress_mg_l");
+    const Traced danger =
+        limit(limits.reserve_danger_mg_l, tank.limits.reserve_danger_mg_l, "reserve_danger_mg_l");
+    const Traced start = reserve.start_mg_l;
+    const Traced demand = reserve.demand_g_h;
+    working.line("minutes to stress", formulas::minutes_stopped(water, start, stress, demand),
+                 reserve.stopped.minutes_to_stress, "min");
+    working.line("minutes to danger", formulas::minutes_stopped(water, start, danger, demand),
+                 reserve.stopped.minutes_to_danger, "min");
     if (!reserve.flow_continues || reserve.flow_continues->minutes_to_danger.value_or(0) == 0) {
         return;
     }
-    const double steady = *budget.oxygen.inflow_peak_mg_l - reserve.demand_g_h / budget.flow_m3_h;
-    working.line("steady oxygen on the inflow alone",
-                 fmt::format("{} - {}/{}", n(*budget.oxygen.inflow_peak_mg_l),
-                             n(reserve.demand_g_h), n(budget.flow_m3_h)),
-                 steady, "mg/L", "balance");
+    const Traced flow = budget.flow_m3_h;
+    const Traced steady = working.step(
+        "steady oxygen on the inflow alone",
+        formulas::steady_on_flow_mg_l(Traced(*budget.oxygen.inflow_peak_mg_l), demand, flow),
+        "mg/L", "balance");
     working.line("minutes to danger on the inflow alone",
-                 fmt::format("60*{0}/{1}*ln(({2} - {3})/({4} - {3}))", n(budget.water_m3),
-                             n(budget.flow_m3_h), n(reserve.start_mg_l), n(steady),
-                             n(limits.reserve_danger_mg_l)),
+                 formulas::minutes_with_flow(water, flow, start, steady, danger),
                  reserve.flow_continues->minutes_to_danger, "min", "balance over time");
 }
 
-void ammonia_lines(Working& working, const Tank& tank, const TankBudget& budget) {
+void ammonia_lines(Working& working, const Tank& tank, const TankBudget& budget,
+                   const TracedCoefficients& tk) {
     if (budget.groups.empty()) return;
     const AmmoniaBudget& ammonia = budget.ammonia;
     working.title("ammonia");
     working.line(
         "TAN",
-        fmt::format("max({}*{}/100*0.092, 0.07*{})", n(ammonia.excreted_feed_g_day),
-                    n(tank.feed.protein_percent.value_or(kProteinPercent)), n(budget.biomass_kg)),
-        ammonia.tan_production_g_day, "g/day", cite("TAN per feed protein"));
-    working.line("steady TAN",
-                 fmt::format("{} + {}/(24*{})", n(ammonia.supply_tan_mg_l),
-                             n(ammonia.tan_production_g_day), n(budget.flow_m3_h)),
-                 ammonia.tan_mg_l, "mg/L", "balance");
+        formulas::tan_production_g_day(Traced(ammonia.excreted_feed_g_day),
+                                       stated_or(tank.feed.protein_percent, tk.protein_percent),
+                                       Traced(budget.biomass_kg), tk),
+        ammonia.tan_production_g_day, "g/day");
+    const Traced made = ammonia.tan_production_g_day;
+    working.line(
+        "steady TAN",
+        formulas::steady_tan_mg_l(Traced(ammonia.supply_tan_mg_l), made, Traced(budget.flow_m3_h)),
+        ammonia.tan_mg_l, "mg/L", "balance");
     if (ammonia.unionised_fraction) {
+        const Traced pka =
+            working.step("pKa of ammonium",
+                         formulas::ammonium_pka(Traced(budget.peak_temperature_c),
+                                                Traced(tank.water.salinity_g_kg), tk),
+                         "", cite(formulas::kAmmoniaFit));
         working.line("un-ionised fraction",
-                     fmt::format("1/(1 + 10^(0.09018 + 2729.92/({} + 273.15) + 0.003071*{} - {}))",
-                                 n(budget.peak_temperature_c), n(tank.water.salinity_g_kg),
-                                 n(*tank.water.ph)),
-                     ammonia.unionised_fraction, "", cite("pKa of ammonium"));
+                     formulas::unionised_fraction(pka, Traced(*tank.water.ph)),
+                     ammonia.unionised_fraction, "");
     }
     if (ammonia.nh3_mg_l) {
         working.line(
             "NH3",
-            fmt::format("{}*{}*1.2159", n(*ammonia.tan_mg_l), n(*ammonia.unionised_fraction)),
-            ammonia.nh3_mg_l, "mg/L", cite("NH3 per nitrogen"));
+            formulas::nh3_mg_l(Traced(*ammonia.tan_mg_l), Traced(*ammonia.unionised_fraction)),
+            ammonia.nh3_mg_l, "mg/L", cite(formulas::kNh3PerNitrogen));
     }
     if (ammonia.tan_hours_to_warn) {
-        working.line(
-            "hours to the TAN warn limit without flow",
-            fmt::format("max(0, 24*{}*({} - {})/{})", n(budget.water_m3),
-                        n(limits_of(tank).tan_warn_mg_l), n(ammonia.measured_tan_mg_l.value_or(0)),
-                        n(ammonia.tan_production_g_day)),
-            ammonia.tan_hours_to_warn, "h", "balance over time");
+        working.line("hours to the TAN warn limit without flow",
+                     formulas::hours_to_tan(Traced(budget.water_m3),
+                                            limit(limits_of(tank).tan_warn_mg_l,
+                                                  tank.limits.tan_warn_mg_l, "tan_warn_mg_l"),
+                                            Traced(ammonia.measured_tan_mg_l.value_or(0)), made),
+                     ammonia.tan_hours_to_warn, "h", "balance over time");
     }
 }
 
-void carbon_dioxide_lines(Working& working, const Tank& tank, const TankBudget& budget) {
+void carbon_dioxide_lines(Working& working, const Tank& tank, const TankBudget& budget,
+                          const TracedCoefficients& tk) {
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
     working.title("carbon dioxide");
-    working.line("production", fmt::format("1.375*{}*24", n(budget.oxygen.demand_mean_g_h)),
-                 co2.production_g_day, "g/day", cite("carbon dioxide per oxygen respired"));
+    working.line(
+        "production",
+        24 * formulas::carbon_dioxide_from_oxygen(Traced(budget.oxygen.demand_mean_g_h), tk),
+        co2.production_g_day, "g/day");
     if (co2.balance_mg_l) {
         working.line(
             "balance at peak",
-            fmt::format("({0}*{1} + {2}*{3} + 1.375*{4})/({0} + {2})", n(budget.flow_m3_h),
-                        n(co2.inflow_mg_l.value_or(0)), n(co2.stripping_m3_h), n(co2.in_air_mg_l),
-                        n(budget.oxygen.demand_peak_g_h)),
+            formulas::carbon_dioxide_balance_mg_l(
+                Traced(budget.flow_m3_h), Traced(co2.inflow_mg_l.value_or(0)),
+                Traced(co2.stripping_m3_h), Traced(co2.in_air_mg_l),
+                formulas::carbon_dioxide_from_oxygen(Traced(budget.oxygen.demand_peak_g_h), tk)),
             co2.balance_mg_l, "mg/L",
             co2.balance_judged ? "balance" : "balance, not judged: the inflow's is unknown");
     }
     if (co2.from_ph_mg_l) {
-        const double k = budget.temperature_c + 273.15;
-        const auto fit = [&](double a, double b, double c, double d, double e) {
-            return fmt::format("{} + {}*{} + {}/{} + {}*log10({}) + {}/{}^2", n(a), n(b), n(k),
-                               n(c), n(k), n(d), n(k), n(e), n(k));
-        };
-        const auto value = [&](double a, double b, double c, double d, double e) {
-            return a + b * k + c / k + d * std::log10(k) + e / (k * k);
-        };
-        const std::string why = cite("carbonate system pK1, pK2, log KH, log Kw");
-        const double pk1 = value(356.3094, 0.06091964, -21834.37, -126.8339, 1684915);
-        const double pk2 = value(107.8871, 0.03252849, -5151.79, -38.92561, 563713.9);
-        const double log_kw = value(-283.971, -0.05069842, 13323, 102.24447, -1119669);
-        working.line("pK1", fit(356.3094, 0.06091964, -21834.37, -126.8339, 1684915), pk1, "", why);
-        working.line("pK2", fit(107.8871, 0.03252849, -5151.79, -38.92561, 563713.9), pk2, "", why);
-        working.line("log Kw", fit(-283.971, -0.05069842, 13323, 102.24447, -1119669), log_kw, "",
-                     why);
+        const std::string why = cite(formulas::kCarbonateFit);
+        const Traced kelvin =
+            working.step("temperature", formulas::kelvin(Traced(budget.temperature_c)), "K");
+        const Traced pk1 = working.step("pK1", formulas::plummer(formulas::kPk1, kelvin), "", why);
+        const Traced pk2 = working.step("pK2", formulas::plummer(formulas::kPk2, kelvin), "", why);
+        const Traced log_kw =
+            working.step("log Kw", formulas::plummer(formulas::kLogKw, kelvin), "", why);
         working.line(
             "from pH",
-            fmt::format("44009.5*10^({0} - {1})*({2}/50043.5 + 10^(-{1}) - 10^({3} + {1}))/"
-                        "(1 + 2*10^({1} - {4}))",
-                        n(pk1), n(*tank.water.ph), n(*tank.water.alkalinity_mg_l), n(log_kw),
-                        n(pk2)),
+            formulas::carbon_dioxide_mg_l(pk1, pk2, log_kw, Traced(*tank.water.alkalinity_mg_l),
+                                          Traced(*tank.water.ph)),
             co2.from_ph_mg_l, "mg/L", why);
     }
 }
 
-void space_lines(Working& working, const TankBudget& budget) {
+void space_lines(Working& working, const TankBudget& budget, const TracedCoefficients& tk) {
     if (budget.groups.empty()) return;
     working.title("space and feed");
-    working.line("density", fmt::format("{}/({}/1000)", n(budget.biomass_kg), n(budget.volume_l)),
-                 budget.density_kg_m3, "kg/m3", kDefinition);
-    working.line("exchange", fmt::format("{}/({}/1000)", n(budget.flow_m3_h), n(budget.volume_l)),
-                 find_check(budget, CheckId::exchange)->value, "1/h", kDefinition);
-    working.line(
-        "ration", fmt::format("100*{}/({}*1000)", n(budget.ration_g_day), n(budget.biomass_kg)),
-        100 * budget.ration_g_day / (budget.biomass_kg * 1000), "percent/day", kDefinition);
-    working.line("solids", fmt::format("0.3*{}", n(budget.ration_g_day)), budget.solids_g_day,
-                 "g/day", cite("solids per feed"));
+    const Traced volume_m3 = Traced(budget.volume_l) / 1000;
+    working.line("density", Traced(budget.biomass_kg) / volume_m3, budget.density_kg_m3, "kg/m3");
+    working.line("exchange", Traced(budget.flow_m3_h) / volume_m3,
+                 find_check(budget, CheckId::exchange)->value, "1/h");
+    working.step("ration", 100 * Traced(budget.ration_g_day) / (Traced(budget.biomass_kg) * 1000),
+                 "percent/day");
+    working.line("solids", formulas::solids_g_day(Traced(budget.ration_g_day), tk),
+                 budget.solids_g_day, "g/day");
 }
 
 }  // namespace
 
 std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
     Working working;
+    const TracedCoefficients tk = traced(loop.coefficients);
     working.title(fmt::format("The working of loop {}", printable(loop.name)));
-    const double t = loop.water.temperature_c;
-    if (loop.biofilter && loop.biofilter->media_area_m2) {
-        working.line("what the filter takes at most",
-                     fmt::format("{}/100*{}*max(0, 0.05368*{} - 0.0859)",
-                                 n(loop.biofilter->maturity_percent),
-                                 n(*loop.biofilter->media_area_m2), n(t)),
-                     budget.filter_capacity_g_day, "g/day", cite("nitrification by temperature"));
-    } else if (loop.biofilter) {
-        working.line("what the filter takes at most",
-                     fmt::format("{}/100*{}*(0.8 + 1 - 0.07)/(1 - 0.07)",
-                                 n(loop.biofilter->maturity_percent),
-                                 n(loop.biofilter->removal_g_day.value_or(0))),
-                     budget.filter_capacity_g_day, "g/day", "given, at 1 mg/L");
+    const Traced capacity = budget.filter_capacity_g_day;
+    const Traced exchange = budget.exchange_m3_day;
+    const Traced nitrified = budget.nitrified_g_day;
+    if (const auto& filter = loop.biofilter) {
+        const Traced mature(filter->maturity_percent,
+                            filter->maturity_percent == 100 ? "by definition" : "given");
+        working.line(
+            "what the filter takes at most",
+            filter->removal_g_day
+                ? formulas::filter_by_removal_g_day(
+                      mature, Traced(*filter->removal_g_day, "given, at 1 mg/L"), tk)
+                : formulas::filter_by_area_g_day(
+                      mature, Traced(filter->media_area_m2.value_or(0)),
+                      formulas::filter_rate_g_m2_day(Traced(loop.water.temperature_c), tk)),
+            budget.filter_capacity_g_day, "g/day");
     }
     if (budget.supply_tan_mg_l) {
-        const std::string m = n(*budget.supply_tan_mg_l);
-        working.line("supply TAN M", m, budget.supply_tan_mg_l, "mg/L",
+        const Traced tan = *budget.supply_tan_mg_l;
+        working.line("supply TAN M", tan, budget.supply_tan_mg_l, "mg/L",
                      "balance: the root at which the next two add up to what is made");
-        working.line("nitrified",
-                     fmt::format("{0}*max(0, {1} - 0.07)/(0.8 + max(0, {1} - 0.07))",
-                                 n(budget.filter_capacity_g_day), m),
-                     budget.nitrified_g_day, "g/day", cite("half-saturation of nitrification"));
-        working.line(
-            "exchanged",
-            fmt::format("{}*({} - {})", n(budget.exchange_m3_day), m, n(loop.makeup.tan_mg_l)),
-            budget.exchanged_g_day, "g/day", "balance");
-        working.line("made by the tanks",
-                     fmt::format("{} + {}", n(budget.nitrified_g_day), n(budget.exchanged_g_day)),
+        working.line("nitrified", formulas::nitrified_g_day(capacity, tan, tk),
+                     budget.nitrified_g_day, "g/day");
+        working.line("exchanged",
+                     formulas::exchanged_g_day(exchange, tan, Traced(loop.makeup.tan_mg_l)),
+                     budget.exchanged_g_day, "g/day", "balance");
+        working.line("made by the tanks", nitrified + Traced(budget.exchanged_g_day),
                      budget.tan_production_g_day, "g/day", "balance");
     }
-    working.line(
-        "oxygen the filter takes",
-        fmt::format("(4.57*{} + 0.1*{})/24", n(budget.nitrified_g_day), n(budget.feed_g_day)),
-        budget.filter_oxygen_g_h, "g/h", cite("oxygen per TAN nitrified"));
+    working.line("oxygen the filter takes",
+                 formulas::filter_oxygen_g_h(nitrified, Traced(budget.feed_g_day), tk),
+                 budget.filter_oxygen_g_h, "g/h");
+    const Traced plants = budget.plants_g_day;
     if (budget.nitrate_mg_l) {
-        working.line("nitrate",
-                     fmt::format("{} + (0.976*{} - {})/{}", n(loop.makeup.nitrate_mg_l),
-                                 n(budget.nitrified_g_day), n(budget.plants_g_day),
-                                 n(budget.exchange_m3_day)),
-                     budget.nitrate_mg_l, "mg/L", cite("nitrate per TAN nitrified"));
+        const Traced there =
+            working.step("nitrate made and brought",
+                         formulas::nitrate_there_g_day(formulas::nitrate_made_g_day(nitrified, tk),
+                                                       exchange, Traced(loop.makeup.nitrate_mg_l)),
+                         "g/day");
+        working.line("nitrate", formulas::nitrate_mg_l(there, plants, exchange),
+                     budget.nitrate_mg_l, "mg/L", "balance");
     }
-    working.line("alkalinity used up", fmt::format("7.14*{}", n(budget.nitrified_g_day)),
-                 budget.alkalinity_demand_g_day, "g/day", cite("alkalinity per TAN nitrified"));
-    working.line(
-        "alkalinity to add",
-        fmt::format("max(0, {} - 3.57*{} - {}*({} - {}))", n(budget.alkalinity_demand_g_day),
-                    n(budget.plants_g_day), n(budget.exchange_m3_day),
-                    n(loop.makeup.alkalinity_mg_l), n(loop.water.alkalinity_mg_l.value_or(50))),
-        budget.alkalinity_dose_g_day, "g/day",
-        cite("alkalinity given back per nitrate taken by plants"));
+    working.line("alkalinity used up", formulas::alkalinity_demand_g_day(nitrified, tk),
+                 budget.alkalinity_demand_g_day, "g/day");
+    working.line("alkalinity to add",
+                 formulas::alkalinity_dose_g_day(
+                     Traced(budget.alkalinity_demand_g_day), plants, exchange,
+                     Traced(loop.makeup.alkalinity_mg_l),
+                     stated_or(loop.water.alkalinity_mg_l, tk.alkalinity_assumed_mg_l), tk),
+                 budget.alkalinity_dose_g_day, "g/day");
     return working.take();
 }
 
 std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
                        const TankBudget& budget) {
     Working working;
+    const TracedCoefficients tk = traced(tank.coefficients);
     working.title(fmt::format("The working of {}", printable(tank.name)));
     working.title("water");
     if (site.altitude_m && !site.barometric_pressure_kpa) {
-        const double z = *site.altitude_m;
-        const double h = 6356766 * z / (6356766 + z);
-        working.line("geopotential height", fmt::format("6356766*{0}/(6356766 + {0})", n(z)), h,
-                     "m", cite("effective Earth radius"));
-        working.line("pressure", fmt::format("101.325*(1 - 0.0065*{}/288.15)^5.25588", n(h)),
-                     air.pressure_kpa, "kPa", cite("standard atmosphere"));
+        const std::string why = cite(formulas::kAtmosphere);
+        const Traced height = working.step(
+            "geopotential height", formulas::geopotential_m(Traced(*site.altitude_m)), "m", why);
+        working.line("pressure", formulas::standard_pressure_kpa(height), air.pressure_kpa, "kPa",
+                     why);
     } else {
-        working.line("pressure", n(air.pressure_kpa), air.pressure_kpa, "kPa",
+        working.line("pressure", air.pressure_kpa, air.pressure_kpa, "kPa",
                      air.pressure_doubtful ? "the lower of reading and altitude" : "given");
     }
-    const double s = tank.water.salinity_g_kg;
-    saturation_lines(working, "mean", budget.temperature_c, s, air.pressure_kpa,
+    const Traced p = working.step("p", formulas::atmospheres(Traced(air.pressure_kpa)), "atm");
+    const double salinity_g_kg = tank.water.salinity_g_kg;
+    saturation_lines(working, "mean", budget.temperature_c, salinity_g_kg, p,
                      budget.oxygen.saturation_mg_l);
-    saturation_lines(working, "peak", budget.peak_temperature_c, s, air.pressure_kpa,
+    saturation_lines(working, "peak", budget.peak_temperature_c, salinity_g_kg, p,
                      budget.oxygen.saturation_peak_mg_l);
     std::size_t i = 0;
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
-        group_lines(working, group, tank.feed, budget, budget.groups[i++]);
+        group_lines(working, group, tank, budget, budget.groups[i++], tk);
     }
     for (std::size_t a = 0; a < tank.aeration.size(); ++a) {
-        aerator_lines(working, tank.aeration[a], budget.aerators[a], budget);
+        aerator_lines(working, tank.aeration[a], budget.aerators[a], budget, tk);
     }
-    inflow_lines(working, tank, budget);
-    oxygen_lines(working, tank, budget);
-    reserve_lines(working, tank, budget);
-    ammonia_lines(working, tank, budget);
-    carbon_dioxide_lines(working, tank, budget);
-    space_lines(working, budget);
+    inflow_lines(working, tank, budget, tk);
+    oxygen_lines(working, tank, budget, tk);
+    reserve_lines(working, tank, budget, tk);
+    ammonia_lines(working, tank, budget, tk);
+    carbon_dioxide_lines(working, tank, budget, tk);
+    space_lines(working, budget, tk);
     return working.take();
 }
 

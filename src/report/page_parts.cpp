@@ -594,7 +594,7 @@ std::string words_of(const Assumption& assumption) {
         case Kind::fed_so_for_days:
             return "fed so for two days";
         case Kind::protein:
-            return fmt::format("{} percent protein in the feed", exact(kProteinPercent));
+            return fmt::format("{} percent protein in the feed", exact(assumption.value));
         case Kind::inflow_without_tan:
             return "no ammonia in the inflow";
         case Kind::no_tan_yet:

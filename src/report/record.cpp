@@ -32,8 +32,8 @@ Json inputs_of(const TankReport& report) {
     double sotr_sum_g_h = 0;
     double pure_g_h = 0;
     for (const Aerator& aerator : tank.aeration) {
-        sotr_sum_g_h += sotr_g_h(aerator);
-        pure_g_h += pure_oxygen_g_h(aerator);
+        sotr_sum_g_h += sotr_g_h(aerator, tank.coefficients);
+        pure_g_h += pure_oxygen_g_h(aerator, tank.coefficients);
     }
     double mean_weight_g = 0;
     double died = 0;
@@ -76,8 +76,9 @@ Json inputs_of(const TankReport& report) {
             {"ration_g_day", of(tank.feed.ration_g_day)},
             {"ration_percent_day", of(tank.feed.ration_percent_day)},
             {"protein_percent", of(tank.feed.protein_percent)},
-            {"oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg},
-            {"peak_factor", tank.feed.peak_factor},
+            {"oxygen_per_feed_g_kg",
+             tank.feed.oxygen_per_feed_g_kg.value_or(tank.coefficients.oxygen_per_feed_g_kg)},
+            {"peak_factor", tank.feed.peak_factor.value_or(tank.coefficients.peak_factor)},
             {"fasted_h", of(tank.feed.fasted_h)},
             {"air_flow_l_min", air_flow_l_min(tank.aeration)},
             {"sotr_g_h", sotr_sum_g_h},

@@ -106,6 +106,9 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
         case Doubt::Slip::tan_zero:
             return fmt::format("tan_mg_l 0, where {} is predicted: check the meter or the test kit",
                                figure(doubt.expected.value_or(0)));
+        case Doubt::Slip::coefficient:
+            return fmt::format("coefficient {} {}: not half to twice the usual {}", doubt.where,
+                               value, exact(doubt.expected.value_or(0)));
         case Doubt::Slip::temperature_jump:
             break;
     }
@@ -177,9 +180,12 @@ std::vector<std::string> oxygen_notes(const Tank& tank, const TankBudget& budget
                         "something is not as described",
                         figure(*oxygen.lowest_mg_l)));
     }
+    const double usual_beta = tank.coefficients.beta;
     double beta = 0;
-    for (const Aerator& aerator : tank.aeration) beta = std::max(beta, aerator.beta);
-    if (beta == 0) beta = kBeta;
+    for (const Aerator& aerator : tank.aeration) {
+        beta = std::max(beta, aerator.beta.value_or(usual_beta));
+    }
+    if (beta == 0) beta = usual_beta;
     if (oxygen.warn_mg_l > beta * oxygen.saturation_peak_mg_l) {
         notes.push_back(
             fmt::format("air alone cannot reach {} mg/L here: it holds {} at most; pure "

@@ -25,7 +25,7 @@ constexpr Holds kHolds[] = {
     {Scope::description, "loops", "loop"}, {Scope::loop, "water", "loop_water"},
     {Scope::loop, "makeup", "makeup"},     {Scope::loop, "biofilter", "biofilter"},
     {Scope::loop, "plants", "plants"},     {Scope::loop, "aeration", "aerator"},
-    {Scope::loop, "limits", "limits"},
+    {Scope::loop, "limits", "limits"},     {Scope::description, "coefficients", "coefficients"},
 };
 
 Json reference(std::string_view definition) {
@@ -193,7 +193,7 @@ std::string description_schema() {
           std::pair{"limits", Scope::limits}, std::pair{"loop", Scope::loop},
           std::pair{"loop_water", Scope::loop_water}, std::pair{"loop_flow", Scope::loop_flow},
           std::pair{"makeup", Scope::makeup}, std::pair{"biofilter", Scope::biofilter},
-          std::pair{"plants", Scope::plants}}) {
+          std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients}}) {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = aerator_schema();

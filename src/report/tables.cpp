@@ -32,13 +32,16 @@ double at(WaterState water, double temperature_c) {
 }  // namespace
 
 std::string sources_as_text() {
-    std::string out = "Every coefficient, limit and default, with its basis and source.\n";
+    std::string out =
+        "Every coefficient, limit and default, with its basis and source. What stands in\n"
+        "brackets is a key of a description's `coefficients`, which sets it otherwise.\n";
     std::string_view part;
-    for (const auto& [used_in, constant] : sources()) {
+    for (const auto& [used_in, constant, key] : sources()) {
         if (used_in != part) out += fmt::format("\n{}\n", used_in);
         part = used_in;
         const std::string value = constant.value ? exact(*constant.value) : "a fit";
-        out += wrapped(fmt::format("  {}: ", constant.name),
+        out += wrapped(key.empty() ? fmt::format("  {}: ", constant.name)
+                                   : fmt::format("  {} ({}): ", constant.name, key),
                        fmt::format("{}{}{} [{}: {}]", value, constant.unit == "-" ? "" : " ",
                                    constant.unit == "-" ? "" : constant.unit,
                                    name_of(constant.basis), constant.source),
@@ -48,24 +51,25 @@ std::string sources_as_text() {
 }
 
 std::string sources_as_csv() {
-    std::string out = "used_in,name,value,unit,basis,source\n";
-    for (const auto& [used_in, constant] : sources()) {
-        out += fmt::format("{},{},{},{},{},{}\n", csv_cell(used_in), csv_cell(constant.name),
+    std::string out = "used_in,name,value,unit,basis,source,key\n";
+    for (const auto& [used_in, constant, key] : sources()) {
+        out += fmt::format("{},{},{},{},{},{},{}\n", csv_cell(used_in), csv_cell(constant.name),
                            constant.value ? exact(*constant.value) : "", csv_cell(constant.unit),
-                           csv_cell(name_of(constant.basis)), csv_cell(constant.source));
+                           csv_cell(name_of(constant.basis)), csv_cell(constant.source), key);
     }
     return out;
 }
 
 std::string sources_as_json() {
     Json list = Json::array();
-    for (const auto& [used_in, constant] : sources()) {
+    for (const auto& [used_in, constant, key] : sources()) {
         list.push_back({{"used_in", used_in},
                         {"name", constant.name},
                         {"value", constant.value ? Json(*constant.value) : Json(nullptr)},
                         {"unit", constant.unit},
                         {"basis", name_of(constant.basis)},
-                        {"source", constant.source}});
+                        {"source", constant.source},
+                        {"key", key.empty() ? Json(nullptr) : Json(key)}});
     }
     return json_page({{"format", 1}, {"sources", list}});
 }

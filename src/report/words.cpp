@@ -146,11 +146,13 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
                 return fmt::format("add an aerator of {} g/h SOTR that splashes or stirs",
                                    exact(value));
             }
-            const Aerator stone{{}, kAlpha, kBeta, Diffuser{1, 1, Bubble::medium, {}}};
+            const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
                 "add an aerator of {} g/h SOTR (as {} {} of air through medium "
                 "stones 1 m deep)",
-                exact(value), show.rounded_up(Measure::air_flow_l_min, value / sotr_g_h(stone)),
+                exact(value),
+                show.rounded_up(Measure::air_flow_l_min,
+                                value / sotr_g_h(stone, tank.coefficients)),
                 show.unit(Measure::air_flow_l_min));
         }
         case Action::raise_flow:

@@ -1,0 +1,121 @@
+"""Every coefficient can be set, is felt, is named, and is asked about where it is far off.
+
+    coefficients.py PROGRAM
+"""
+import json
+import random
+import re
+import subprocess
+import sys
+
+program = sys.argv[1]
+
+FISH = [{"species": "rainbow", "count": 60, "mean_weight_g": 300}]
+BASE = {"format": 1, "site": {"name": "Fernbank", "altitude_m": 100, "salinity_g_kg": 2},
+        "tanks": [
+    {"name": "spring", "volume_l": 2000,
+     "water": {"temperature_c": 12, "peak_temperature_c": 14, "ph": 7.2, "alkalinity_mg_l": 90},
+     "inflow": {"flow_l_min": 40, "oxygen_mg_l": 6, "carbon_dioxide_mg_l": 12},
+     "fish": FISH, "feed": {"ration_percent_day": 1},
+     "aeration": [{"kind": "cascade", "drop_m": 0.2}, {"kind": "cascade", "drop_m": 2},
+                  {"kind": "diffuser", "air_flow_l_min": 20, "depth_m": 0.8, "bubble": "fine"},
+                  {"kind": "oxygen", "flow_l_min": 0.2, "absorption_percent": 15}]},
+    {"name": "stones", "volume_l": 2000, "water": {"temperature_c": 16}, "fish": FISH,
+     "aeration": [{"kind": "diffuser", "air_flow_l_min": 20, "depth_m": 0.8, "bubble": "medium"},
+                  {"kind": "diffuser", "air_flow_l_min": 20, "depth_m": 0.8, "bubble": "coarse"}]},
+    {"name": "hungry", "volume_l": 2000, "water": {"temperature_c": 5}, "fish": FISH,
+     "feed": {"fasted_h": 30},
+     "aeration": [{"kind": "rated", "sotr_g_h": 30}]},
+    {"name": "long hungry", "volume_l": 2000, "water": {"temperature_c": 15}, "fish": FISH,
+     "feed": {"fasted_h": 100},
+     "aeration": [{"kind": "rated", "sotr_g_h": 30}]},
+    {"name": "starved", "volume_l": 2000, "water": {"temperature_c": 8}, "fish": FISH,
+     "feed": {"fasted_h": 300}},
+    {"name": "unfed", "volume_l": 2000, "water": {"temperature_c": 15}, "fish": FISH,
+     "feed": {"ration_g_day": 0}},
+    {"name": "a little", "volume_l": 2000, "water": {"temperature_c": 15}, "fish": FISH,
+     "feed": {"ration_g_day": 40}},
+    {"name": "greens", "volume_l": 2000, "loop": {"name": "beds", "flow_l_min": 60}, "fish": FISH},
+    {"name": "fruit", "volume_l": 2000, "loop": {"name": "vines", "flow_l_min": 60}, "fish": FISH}],
+        "loops": [
+    {"name": "beds", "water": {"temperature_c": 15}, "exchange_l_day": 500,
+     "biofilter": {"media_area_m2": 300}, "plants": {"bed_area_m2": 4, "crop": "leafy"},
+     "aeration": [{"kind": "rated", "sotr_g_h": 200}]},
+    {"name": "vines", "water": {"temperature_c": 15}, "exchange_l_day": 500,
+     "biofilter": {"media_area_m2": 300}, "plants": {"bed_area_m2": 4, "crop": "fruiting"},
+     "aeration": [{"kind": "rated", "sotr_g_h": 200}]}]}
+
+
+def run(coefficients):
+    description = BASE if coefficients is None else {**BASE, "coefficients": coefficients}
+    done = subprocess.run([program, "budget", "--format", "json", "-"],
+                          input=json.dumps(description), capture_output=True, text=True,
+                          check=False)
+    return done.returncode, json.loads(done.stdout)["reports"][0]
+
+
+def assumed(report):
+    return [line for each in report["tanks"] + report["loops"] for line in each["assumed"]]
+
+
+def doubts(report):
+    return [check for each in report["tanks"] + report["loops"] for check in each["checks"]
+            if check["check"] == "input_doubt"]
+
+
+def figures(each):
+    """Without what is said about the coefficient itself."""
+    if isinstance(each, dict):
+        return {k: figures(v) for k, v in each.items()
+                if k not in ("assumed", "note", "verdict", "remedies")}
+    if isinstance(each, list):
+        return [figures(one) for one in each
+                if not (isinstance(one, dict) and one.get("check") == "input_doubt")]
+    return each
+
+
+listed = [source for source in json.loads(subprocess.run(
+    [program, "sources", "--format", "json"], capture_output=True, text=True,
+    check=True).stdout)["sources"] if source["key"]]
+_, plain = run(None)
+assert run({}) == run(None)
+assert run({source["key"]: source["value"] for source in listed}) == run(None)
+assert not doubts(plain)
+
+for source in listed:
+    key, value = source["key"], source["value"]
+    _, report = run({key: value * 1.25})
+    assert figures(report) != figures(plain), f"{key} is not felt"
+    named = [line.split() for line in assumed(report) if line.startswith(key + " ")]
+    assert named, key
+    for words in named:
+        assert [float(words[1]), " ".join(words[2:5]), float(words[5])] == [
+            value * 1.25, "in place of", value], words
+    # Water with anything in it holds less than clean water: beta is asked about over 1.
+    assert bool(doubts(report)) == (key == "beta"), key
+    for times in (1 / 2.01, 2.01):
+        status, report = run({key: value * times})
+        found = doubts(report)
+        assert status > 0 and found and found[0]["status"] == "warn", (key, times)
+        assert report["verdict"] in ("warn", "fail")
+    for wrong in (0, -value, value * 10.1, value / 10.1, "1"):
+        status, report = run({key: wrong})
+        assert status == 65 and not report["tanks"], (key, wrong, status)
+        assert report["errors"][0]["pointer"] == f"/coefficients/{key}", report["errors"]
+
+status, report = run({"filter_half_saturation": 1})
+assert status == 65 and "filter_half_saturation_mg_l" in report["errors"][0]["message"], report
+assert len(listed) > 40
+
+# All of them anywhere in their range at once: figures may be absurd, never NaN, never infinite.
+generator = random.Random(11)
+for _ in range(40):
+    drawn = {source["key"]: source["value"] * 10 ** generator.uniform(-0.99, 0.99)
+             for source in listed}
+    status, report = run(drawn)
+    assert status in (1, 2) and not report["errors"], report["errors"]
+    page = subprocess.run([program, "budget", "--explain", "-"],
+                          input=json.dumps({**BASE, "coefficients": drawn}), capture_output=True,
+                          text=True, check=False)
+    assert page.returncode == status and not re.search(r"\b(nan|inf)\b", page.stdout, re.I)
+print(f"{len(listed)} coefficients set")
