@@ -1,7 +1,6 @@
 #include "report/schema.hpp"
 
 #include "cli/commands.hpp"
-#include "embedded.hpp"
 
 namespace coldtank::cli {
 namespace {
@@ -10,8 +9,8 @@ constexpr Option kOptions[] = {
     {Option::Kind::flag, "--report", "", "of what budget prints with --format json"}};
 
 int run(const Arguments& arguments) {
-    const bool done = arguments.has("--report") ? put(embedded::report_schema_json)
-                                                : put(io::description_schema());
+    const bool done =
+        arguments.has("--report") ? put(io::report_schema()) : put(io::description_schema());
     return done ? kPass : kNoOutput;
 }
 

@@ -5,11 +5,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "report/json.hpp"
+#include "report/contents.hpp"
 #include "report/page_parts.hpp"
 #include "report/words.hpp"
 #include "text/csv.hpp"
-#include "text/json_writer.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -433,87 +432,76 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
            "! : not at this temperature, whatever the number.\n";
 }
 
-Json of(const std::optional<Stock>& stock, bool kg) {
-    if (!stock) return nullptr;
-    return kg ? stock->biomass_kg : stock->count;
+void list_stock(const std::optional<Stock>& stock, Fields& out) {
+    out.number("capacity_kg", stock ? std::optional(stock->biomass_kg) : std::nullopt);
+    out.number("capacity_count", stock ? std::optional(stock->count) : std::nullopt);
 }
 
-Json capacity_body(std::string_view kind, const TankCapacity& capacity) {
-    Json by_check = Json::array();
-    for (const CheckCapacity& each : capacity.by_check) {
-        by_check.push_back({{"check", name_of(each.check)},
-                            {"capacity_kg", of(each.stock, true)},
-                            {"capacity_count", of(each.stock, false)}});
-    }
-    const auto names = [](const std::vector<CheckId>& checks) {
-        Json list = Json::array();
-        for (const CheckId id : checks) list.push_back(name_of(id));
-        return list;
+void list_limited_by(const TankCapacity& capacity, Fields& out) {
+    out.text_or_null("limited_by", capacity.limited_by ? name_of(*capacity.limited_by) : "");
+}
+
+void list_capacity(const TankCapacity& capacity, Fields& out) {
+    list_stock(capacity.stock, out);
+    list_limited_by(capacity, out);
+    out.objects("by_check", {}, capacity.by_check, [&](const CheckCapacity& each) {
+        out.text("check", name_of(each.check));
+        list_stock(each.stock, out);
+    });
+    const auto names = [&](std::string_view key, const std::vector<CheckId>& checks) {
+        out.begin_list(key);
+        for (const CheckId id : checks) out.text({}, name_of(id));
+        out.end_list();
     };
-    return {
-        {kind, capacity.tank},
-        {"capacity_kg", of(capacity.stock, true)},
-        {"capacity_count", of(capacity.stock, false)},
-        {"limited_by", capacity.limited_by ? Json(name_of(*capacity.limited_by)) : Json(nullptr)},
-        {"by_check", by_check},
-        {"not_by_stock", names(capacity.not_by_stock)},
-        {"unchecked", names(capacity.unchecked)}};
+    names("not_by_stock", capacity.not_by_stock);
+    names("unchecked", capacity.unchecked);
 }
 
-void add_doubts(const CapacityDoubts& doubts, bool most, Json& out) {
-    out["over_today"] = Json::array();
-    for (const Check& check : doubts.over_today) {
-        out["over_today"].push_back({{"check", name_of(check.id)},
-                                     {"status", name_of(check.status)},
-                                     {"value", json_number(check.value)}});
-    }
-    out["at_most"] = most;
-    out["own_limits"] = words_of(doubts.own_limits, Display());
-    out["usual_count"] = json_number(doubts.usual_count);
+void list_doubts(const CapacityDoubts& doubts, bool most, Fields& out) {
+    out.objects("over_today", {}, doubts.over_today, [&](const Check& check) {
+        out.text("check", name_of(check.id));
+        out.text("status", name_of(check.status));
+        out.number("value", check.value);
+    });
+    out.truth("at_most", most);
+    out.text("own_limits", words_of(doubts.own_limits, Display()));
+    out.number("usual_count", doubts.usual_count);
 }
 
-Json tank_json(const CapacityAnswer& answer) {
-    Json out = capacity_body("tank", answer.cells[0].capacity);
-    add_doubts(answer.doubts, at_most(answer), out);
-    if (answer.cut_short) out["remedies_cut_short"] = true;
-    if (answer.range) {
-        Json spreads = Json::array();
-        for (const Spread& spread : answer.range->spreads) {
-            spreads.push_back({{"input", words_of(spread.input)},
-                               {"low_count", spread.low},
-                               {"high_count", spread.high}});
-        }
-        out["range"] = {{"low_count", answer.range->low},
-                        {"high_count", answer.range->high},
-                        {"spreads", spreads}};
+void list_answer(const CapacityAnswer& answer, Fields& out) {
+    out.text("tank", answer.cells[0].capacity.tank);
+    list_capacity(answer.cells[0].capacity, out);
+    list_doubts(answer.doubts, at_most(answer), out);
+    if (answer.cut_short) out.truth("remedies_cut_short", true);
+    if (const auto& range = answer.range) {
+        out.object("range", [&] {
+            out.number("low_count", range->low);
+            out.number("high_count", range->high);
+            out.objects("spreads", {}, range->spreads, [&](const Spread& spread) {
+                out.text("input", words_of(spread.input));
+                out.number("low_count", spread.low);
+                out.number("high_count", spread.high);
+            });
+        });
     }
     if (answer.asked_count) {
-        Json remedies = Json::array();
-        for (const WordedRemedy& worded : answer.remedies) {
-            remedies.push_back(
-                {{"action", name_of(worded.remedy.action)},
-                 {"value", json_number(worded.remedy.value)},
-                 {"unit", worded.remedy.unit.empty() ? Json(nullptr) : Json(worded.remedy.unit)},
-                 {"text", worded.text}});
-        }
-        out["asked"] = {{"count", *answer.asked_count},
-                        {"status", name_of(answer.fit)},
-                        {"remedies", remedies}};
+        out.object("asked", [&] {
+            out.number("count", answer.asked_count);
+            out.text("status", name_of(answer.fit));
+            out.objects("remedies", {}, answer.remedies, [&](const WordedRemedy& worded) {
+                list_remedy(worded.remedy, out);
+                out.text("text", worded.text);
+            });
+        });
     }
     if (answer.cells.size() > 1) {
-        Json table = Json::array();
-        for (const CapacityCell& cell : answer.cells) {
-            table.push_back(
-                {{"temperature_c", json_number(cell.temperature_c)},
-                 {"mean_weight_g", json_number(cell.mean_weight_g)},
-                 {"capacity_kg", of(cell.capacity.stock, true)},
-                 {"capacity_count", of(cell.capacity.stock, false)},
-                 {"limited_by", cell.capacity.limited_by ? Json(name_of(*cell.capacity.limited_by))
-                                                         : Json(nullptr)}});
-        }
-        out["table"] = table;
+        out.objects("table", {}, answer.cells, [&](const CapacityCell& cell) {
+            out.number("temperature_c", cell.temperature_c);
+            out.number("mean_weight_g", cell.mean_weight_g);
+            list_stock(cell.capacity.stock, out);
+            list_limited_by(cell.capacity, out);
+        });
     }
-    return out;
 }
 
 // The worst answer to --for; pass where nothing was asked, unchecked where parts were not read.
@@ -595,34 +583,32 @@ std::string capacity_csv(std::span<const CapacityReport> reports) {
 
 std::string capacity_json(std::span<const CapacityReport> reports, const CapacityQuestion& question,
                           std::string_view version) {
-    Json all = Json::array();
     Status verdict = Status::pass;
+    for (const CapacityReport& report : reports) verdict = worse(verdict, verdict_of(report));
+    JsonWriter out(JsonWriter::Style::page);
+    out.begin_object({});
+    list_head(version, verdict, out);
+    out.text("at", question.level == Level::warn ? "warn" : "fail");
+    out.begin_list("reports");
     for (const CapacityReport& report : reports) {
-        verdict = worse(verdict, verdict_of(report));
-        Json tanks = Json::array();
-        for (const CapacityAnswer& answer : report.tanks) tanks.push_back(tank_json(answer));
-        Json one{{"file", report.file}};
-        one["site"] = report.site ? Json{{"name", report.site->name},
-                                         {"altitude_m", json_number(report.site->altitude_m)},
-                                         {"pressure_kpa", report.pressure_kpa}}
-                                  : Json(nullptr);
-        one["verdict"] = name_of(verdict_of(report));
-        one["warnings"] = Json::array();
-        one["tanks"] = tanks;
-        one["loops"] = Json::array();
-        for (const LoopCapacity& loop : report.loops) {
-            Json body = capacity_body("loop", loop.capacity);
-            add_doubts(loop.doubts, is_at_most(loop), body);
-            one["loops"].push_back(std::move(body));
-        }
-        one["errors"] = errors_json(report.errors);
-        all.push_back(one);
+        out.object({}, [&] {
+            out.text("file", report.file);
+            list_site(report.site, report.pressure_kpa, out);
+            out.text("verdict", name_of(verdict_of(report)));
+            out.texts("warnings", std::vector<std::string>{});
+            out.objects("tanks", {}, report.tanks,
+                        [&](const CapacityAnswer& answer) { list_answer(answer, out); });
+            out.objects("loops", {}, report.loops, [&](const LoopCapacity& loop) {
+                out.text("loop", loop.capacity.tank);
+                list_capacity(loop.capacity, out);
+                list_doubts(loop.doubts, is_at_most(loop), out);
+            });
+            list_errors(report.errors, out);
+        });
     }
-    return json_page({{"format", 1},
-                      {"program", {{"name", "coldtank"}, {"version", version}}},
-                      {"verdict", name_of(verdict)},
-                      {"at", question.level == Level::warn ? "warn" : "fail"},
-                      {"reports", all}});
+    out.end_list();
+    out.end_object();
+    return out.take();
 }
 
 }  // namespace coldtank::io

@@ -5,91 +5,153 @@
 #include <algorithm>
 #include <span>
 
-#include "report/json.hpp"
+#include "report/contents.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
 
-Json of(std::optional<double> value) { return json_number(value); }
-Json of(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
-
-Json of(const FishGroup& group) {
-    return {{"name", of(group.name)},
-            {"species", group.species_name},
-            {"count", group.count},
-            {"mean_weight_g", group.mean_weight_g},
-            {"age_months", of(group.age_months)},
-            {"condition_factor", of(group.condition_factor)},
-            {"ration_g_day", of(group.ration_g_day)},
-            {"respiration_factor", group.respiration_factor}};
-}
-
 // What the tank was worked out from, in the keys of the description.
-Json inputs_of(const TankReport& report) {
+void list_inputs(const TankReport& report, Fields& out) {
     const Tank& tank = report.input;
+    const Coefficients& k = tank.coefficients;
     const Inflow inflow = tank.inflow.value_or(Inflow{});
     double sotr_sum_g_h = 0;
     double pure_g_h = 0;
     for (const Aerator& aerator : tank.aeration) {
-        sotr_sum_g_h += sotr_g_h(aerator, tank.coefficients);
-        pure_g_h += pure_oxygen_g_h(aerator, tank.coefficients);
+        sotr_sum_g_h += sotr_g_h(aerator, k);
+        pure_g_h += pure_oxygen_g_h(aerator, k);
     }
     double mean_weight_g = 0;
     double died = 0;
-    Json fish = Json::array();
-    for (const FishGroup& group : tank.fish) {
-        fish.push_back(of(group));
-        mean_weight_g += group.count * group.mean_weight_g;
-    }
+    for (const FishGroup& group : tank.fish) mean_weight_g += group.count * group.mean_weight_g;
     if (report.readings) {
         for (const UsedReading& each : report.readings->list) {
             if (each.column == "died" && each.used) died += each.value;
         }
     }
     const double count = report.budget.fish_count;
-    return {{"volume_l", tank.volume_l},
-            {"temperature_c", tank.water.temperature_c},
-            {"peak_temperature_c", report.budget.peak_temperature_c},
-            {"ph", of(tank.water.ph)},
-            {"alkalinity_mg_l", of(tank.water.alkalinity_mg_l)},
-            {"salinity_g_kg", tank.water.salinity_g_kg},
-            {"oxygen_mg_l", of(tank.readings.oxygen_mg_l)},
-            {"tan_mg_l", of(tank.readings.tan_mg_l)},
-            {"nitrite_mg_l", of(tank.readings.nitrite_mg_l)},
-            {"nitrate_mg_l", of(tank.readings.nitrate_mg_l)},
-            {"chloride_mg_l", of(tank.readings.chloride_mg_l)},
-            {"carbon_dioxide_mg_l", of(tank.readings.carbon_dioxide_mg_l)},
-            {"current_cm_s", of(tank.readings.current_cm_s)},
-            {"gas_pressure_percent", of(tank.readings.gas_pressure_percent)},
-            {"flow_l_min", tank.loop ? tank.loop->flow_l_min : inflow.flow_l_min},
-            {"inflow_oxygen_mg_l", of(inflow.oxygen_mg_l)},
-            {"inflow_oxygen_percent", of(inflow.oxygen_percent)},
-            {"inflow_tan_mg_l", of(inflow.tan_mg_l)},
-            {"inflow_carbon_dioxide_mg_l", of(inflow.carbon_dioxide_mg_l)},
-            {"inflow_ph", of(inflow.ph)},
-            {"inflow_alkalinity_mg_l", of(inflow.alkalinity_mg_l)},
-            {"inflow_chlorine_mg_l", of(inflow.chlorine_mg_l)},
-            {"keeps_flowing", inflow.keeps_flowing},
-            {"mean_weight_g", count > 0 ? Json(mean_weight_g / count) : Json(nullptr)},
-            {"died", died},
-            {"ration_g_day", of(tank.feed.ration_g_day)},
-            {"ration_percent_day", of(tank.feed.ration_percent_day)},
-            {"protein_percent", of(tank.feed.protein_percent)},
-            {"oxygen_per_feed_g_kg",
-             tank.feed.oxygen_per_feed_g_kg.value_or(tank.coefficients.oxygen_per_feed_g_kg)},
-            {"peak_factor", tank.feed.peak_factor.value_or(tank.coefficients.peak_factor)},
-            {"fasted_h", of(tank.feed.fasted_h)},
-            {"air_flow_l_min", air_flow_l_min(tank.aeration)},
-            {"sotr_g_h", sotr_sum_g_h},
-            {"pure_oxygen_g_h", pure_g_h},
-            {"fish", fish}};
+    out.number("volume_l", tank.volume_l);
+    out.number("temperature_c", tank.water.temperature_c);
+    out.number("peak_temperature_c", report.budget.peak_temperature_c);
+    out.number("ph", tank.water.ph);
+    out.number("alkalinity_mg_l", tank.water.alkalinity_mg_l);
+    out.number("salinity_g_kg", tank.water.salinity_g_kg);
+    out.number("oxygen_mg_l", tank.readings.oxygen_mg_l);
+    out.number("tan_mg_l", tank.readings.tan_mg_l);
+    out.number("nitrite_mg_l", tank.readings.nitrite_mg_l);
+    out.number("nitrate_mg_l", tank.readings.nitrate_mg_l);
+    out.number("chloride_mg_l", tank.readings.chloride_mg_l);
+    out.number("carbon_dioxide_mg_l", tank.readings.carbon_dioxide_mg_l);
+    out.number("current_cm_s", tank.readings.current_cm_s);
+    out.number("gas_pressure_percent", tank.readings.gas_pressure_percent);
+    out.number("flow_l_min", tank.loop ? tank.loop->flow_l_min : inflow.flow_l_min);
+    out.number("inflow_oxygen_mg_l", inflow.oxygen_mg_l);
+    out.number("inflow_oxygen_percent", inflow.oxygen_percent);
+    out.number("inflow_tan_mg_l", inflow.tan_mg_l);
+    out.number("inflow_carbon_dioxide_mg_l", inflow.carbon_dioxide_mg_l);
+    out.number("inflow_ph", inflow.ph);
+    out.number("inflow_alkalinity_mg_l", inflow.alkalinity_mg_l);
+    out.number("inflow_chlorine_mg_l", inflow.chlorine_mg_l);
+    out.truth("keeps_flowing", inflow.keeps_flowing);
+    out.number("mean_weight_g", count > 0 ? std::optional(mean_weight_g / count) : std::nullopt);
+    out.number("died", died);
+    out.number("ration_g_day", tank.feed.ration_g_day);
+    out.number("ration_percent_day", tank.feed.ration_percent_day);
+    out.number("protein_percent", tank.feed.protein_percent);
+    out.number("oxygen_per_feed_g_kg",
+               tank.feed.oxygen_per_feed_g_kg.value_or(k.oxygen_per_feed_g_kg));
+    out.number("peak_factor", tank.feed.peak_factor.value_or(k.peak_factor));
+    out.number("fasted_h", tank.feed.fasted_h);
+    out.number("air_flow_l_min", air_flow_l_min(tank.aeration));
+    out.number("sotr_g_h", sotr_sum_g_h);
+    out.number("pure_oxygen_g_h", pure_g_h);
+    out.objects("fish", {}, tank.fish, [&](const FishGroup& group) {
+        out.text_or_null("name", group.name);
+        out.text("species", group.species_name);
+        out.number("count", group.count);
+        out.number("mean_weight_g", group.mean_weight_g);
+        out.number("age_months", group.age_months);
+        out.number("condition_factor", group.condition_factor);
+        out.number("ration_g_day", group.ration_g_day);
+        out.number("respiration_factor", group.respiration_factor);
+    });
 }
 
-// A check without what is for people to do.
-void drop_remedies(Json& checks) {
-    for (Json& check : checks) check.erase("remedies");
+const LoopReport* loop_of(const Report& report, const TankReport& tank) {
+    for (const LoopReport& loop : report.loops) {
+        if (tank.input.loop && loop.budget.loop == tank.input.loop->name) return &loop;
+    }
+    return nullptr;
 }
+
+void list_record(const Report& report, const TankReport& tank, const Instant& now, Fields& out) {
+    out.text("time", text_of(now));
+    out.text("site", report.site->name);
+    out.number("altitude_m", report.site->altitude_m);
+    out.number("pressure_kpa", report.pressure_kpa);
+    out.text("file", place_of(report));
+    out.text_or_null("loop", tank.input.loop ? tank.input.loop->name : "");
+    out.object("inputs", [&] { list_inputs(tank, out); });
+    list_contents(tank, Purpose::record, out);
+    const LoopReport* loop = loop_of(report, tank);
+    if (out.has(loop != nullptr)) {
+        out.object("loop_budget", [&] {
+            list_contents(loop != nullptr ? *loop : LoopReport{}, Purpose::record, out);
+        });
+    }
+    out.text(kRecordEnd, kRecordWhole);
+}
+
+// Hears a record and keeps its scalars by column: those of an object under its name and "_"; those
+// of lists have no column.
+class Cells final : public Fields {
+public:
+    // For the columns alone: hears of all that a record may have.
+    explicit Cells(bool columns_only = false) : columns_only_(columns_only) {}
+
+    std::vector<std::string> columns;
+    std::map<std::string, std::string> cells;
+
+    void number(std::string_view key, std::optional<double> value) override {
+        put(key, value ? exact(*value) : "");
+    }
+    void whole(std::string_view key, std::optional<std::size_t> value) override {
+        put(key, value ? std::to_string(*value) : "");
+    }
+    void text(std::string_view key, std::string_view value) override {
+        put(key, std::string(value));
+    }
+    void truth(std::string_view key, bool value) override { put(key, value ? "true" : "false"); }
+    void null(std::string_view key) override { put(key, {}); }
+    void begin_object(std::string_view key) override {
+        before_.push_back(prefix_.size());
+        const bool top = before_.size() == 2;
+        prefix_ += top && key == "inputs" ? "input" : top && key == "loop_budget" ? "loop" : key;
+        if (!key.empty()) prefix_ += '_';
+    }
+    void end_object() override {
+        prefix_.resize(before_.back());
+        before_.pop_back();
+    }
+    void begin_list(std::string_view /*key*/) override { ++lists_; }
+    void end_list() override { --lists_; }
+    bool has(bool there) override { return there || columns_only_; }
+
+private:
+    void put(std::string_view key, std::string value) {
+        if (lists_ > 0) return;
+        std::string column = prefix_ + std::string(key);
+        if (column == "loop_loop") return;  // it stands under "loop"
+        if (columns_only_) columns.push_back(column);
+        cells.insert_or_assign(std::move(column), std::move(value));
+    }
+
+    bool columns_only_;
+    int lists_ = 0;
+    std::string prefix_;
+    std::vector<std::size_t> before_;
+};
 
 // The checks of a loop, in the order of its report; those of a tank stand in that of CheckId.
 constexpr CheckId kLoopChecks[] = {CheckId::biofilter, CheckId::loop_flow,   CheckId::nitrite,
@@ -135,125 +197,10 @@ std::vector<std::string> columns_of(const CheckInfo& check, Owner owner,
     return out;
 }
 
-// Figures of the report by their JSON names; an object's joined with "_".
-constexpr std::string_view kFigures[] = {"fish_count",
-                                         "biomass_kg",
-                                         "density_kg_m3",
-                                         "ration_g_day",
-                                         "advised_ration_g_day",
-                                         "oxygen_saturation_mg_l",
-                                         "oxygen_inflow_mg_l",
-                                         "oxygen_demand_by_respiration_g_h",
-                                         "oxygen_demand_by_feed_g_h",
-                                         "oxygen_demand_mean_g_h",
-                                         "oxygen_demand_peak_g_h",
-                                         "oxygen_supply_g_h",
-                                         "oxygen_steady_mean_mg_l",
-                                         "oxygen_lowest_mg_l",
-                                         "oxygen_measured_mg_l",
-                                         "oxygen_gap_difference_mg_l",
-                                         "oxygen_gap_fish_count",
-                                         "oxygen_gap_aeration_percent",
-                                         "oxygen_gap_flow_percent",
-                                         "oxygen_gap_respiration_factor",
-                                         "oxygen_gap_without_aeration_mg_l",
-                                         "oxygen_reserve_start_mg_l",
-                                         "oxygen_reserve_start_assumed",
-                                         "oxygen_reserve_demand_g_h",
-                                         "oxygen_reserve_minutes_to_stress",
-                                         "oxygen_reserve_minutes_to_danger",
-                                         "oxygen_reserve_flow_continues_minutes_to_stress",
-                                         "oxygen_reserve_flow_continues_minutes_to_danger",
-                                         "ammonia_tan_production_g_day",
-                                         "ammonia_tan_mg_l",
-                                         "ammonia_measured_tan_mg_l",
-                                         "ammonia_unionised_fraction",
-                                         "ammonia_nh3_mg_l",
-                                         "ammonia_hours_to_warn",
-                                         "ammonia_hours_to_fail",
-                                         "ammonia_measured_nh3_mg_l",
-                                         "carbon_dioxide_production_g_day",
-                                         "carbon_dioxide_balance_mg_l",
-                                         "carbon_dioxide_from_ph_mg_l",
-                                         "carbon_dioxide_from_ph_low_mg_l",
-                                         "carbon_dioxide_from_ph_high_mg_l",
-                                         "carbon_dioxide_measured_mg_l",
-                                         "carbon_dioxide_estimated_ph",
-                                         "carbon_dioxide_balance_judged",
-                                         "solids_g_day"};
-constexpr std::string_view kLoopFigures[] = {"supply_tan_mg_l",
-                                             "return_tan_mg_l",
-                                             "supply_oxygen_mg_l",
-                                             "nitrate_mg_l",
-                                             "tan_production_g_day",
-                                             "nitrified_g_day",
-                                             "exchanged_g_day",
-                                             "alkalinity_demand_g_day",
-                                             "solids_g_day",
-                                             "feed_g_day",
-                                             "feed_bearable_g_day",
-                                             "feed_careful_g_day",
-                                             "supply_oxygen_peak_mg_l",
-                                             "supply_carbon_dioxide_mg_l",
-                                             "plants_g_day",
-                                             "nitrate_rise_mg_l_day",
-                                             "nitrate_days_to_warn",
-                                             "alkalinity_dose_g_day"};
-constexpr std::string_view kInputs[] = {"volume_l",
-                                        "temperature_c",
-                                        "peak_temperature_c",
-                                        "ph",
-                                        "alkalinity_mg_l",
-                                        "salinity_g_kg",
-                                        "oxygen_mg_l",
-                                        "tan_mg_l",
-                                        "nitrite_mg_l",
-                                        "nitrate_mg_l",
-                                        "chloride_mg_l",
-                                        "carbon_dioxide_mg_l",
-                                        "current_cm_s",
-                                        "gas_pressure_percent",
-                                        "flow_l_min",
-                                        "inflow_oxygen_mg_l",
-                                        "inflow_oxygen_percent",
-                                        "inflow_tan_mg_l",
-                                        "inflow_carbon_dioxide_mg_l",
-                                        "inflow_ph",
-                                        "inflow_alkalinity_mg_l",
-                                        "inflow_chlorine_mg_l",
-                                        "keeps_flowing",
-                                        "mean_weight_g",
-                                        "died",
-                                        "ration_g_day",
-                                        "ration_percent_day",
-                                        "protein_percent",
-                                        "oxygen_per_feed_g_kg",
-                                        "peak_factor",
-                                        "fasted_h",
-                                        "air_flow_l_min",
-                                        "sotr_g_h",
-                                        "pure_oxygen_g_h"};
+// The first columns; figures follow in the order of the JSON.
 constexpr std::string_view kFront[] = {"time",        "site", "altitude_m",   "pressure_kpa",
                                        "file",        "tank", "loop",         "verdict",
                                        "first_limit", "fish", "usual_verdict"};
-
-std::string cell_of(const Json& value) {
-    if (value.is_null()) return {};
-    if (value.is_string()) return value.get<std::string>();
-    if (value.is_boolean()) return value.get<bool>() ? "true" : "false";
-    return exact(value.get<double>());
-}
-
-// Scalars of an object, its objects' names joined with "_".
-void flatten(const Json& json, const std::string& prefix, std::map<std::string, std::string>& out) {
-    for (const auto& [key, value] : json.items()) {
-        if (value.is_object()) {
-            flatten(value, prefix + key + '_', out);
-        } else if (!value.is_array()) {
-            out[prefix + key] = cell_of(value);
-        }
-    }
-}
 
 std::string cell_of(std::optional<double> value) { return value ? exact(*value) : ""; }
 
@@ -279,88 +226,31 @@ void add_checks(Owner owner, const std::vector<Check>& checks, const std::string
     }
 }
 
-const LoopReport* loop_of(const Report& report, const TankReport& tank) {
-    for (const LoopReport& loop : report.loops) {
-        if (tank.input.loop && loop.budget.loop == tank.input.loop->name) return &loop;
-    }
-    return nullptr;
-}
-
 }  // namespace
-
-Json log_record(const Report& report, const TankReport& tank, const Instant& now) {
-    Json out{{"time", text_of(now)},
-             {"site", report.site->name},
-             {"altitude_m", of(report.site->altitude_m)},
-             {"pressure_kpa", report.pressure_kpa},
-             {"file", place_of(report)},
-             {"loop", tank.input.loop ? Json(tank.input.loop->name) : Json(nullptr)},
-             {"inputs", inputs_of(tank)}};
-    const Json budget = json_of(tank);
-    for (const auto& [key, value] : budget.items()) out[key] = value;
-    drop_remedies(out["checks"]);
-    out.erase("working");
-    if (const LoopReport* loop = loop_of(report, tank)) {
-        Json of_loop = json_of(*loop);
-        drop_remedies(of_loop["checks"]);
-        of_loop.erase("working");
-        out["loop_budget"] = std::move(of_loop);
-    }
-    out[std::string(kRecordEnd)] = kRecordWhole;
-    return out;
-}
 
 std::vector<std::string> log_columns() {
     std::vector<std::string> out(std::begin(kFront), std::end(kFront));
-    for (const std::string_view name : kInputs) out.push_back("input_" + std::string(name));
-    out.insert(out.end(), std::begin(kFigures), std::end(kFigures));
+    const auto add_new = [&](std::string column) {
+        if (std::find(out.begin(), out.end(), column) == out.end()) out.push_back(column);
+    };
+    Report sample;
+    sample.site = Site{};
+    Cells heard(true);
+    heard.object({}, [&] { list_record(sample, TankReport{}, Instant{}, heard); });
     const auto add = [&](Owner owner, const std::string& prefix) {
-        for (const CheckInfo& check : checks_of(owner)) {
-            for (std::string& name : columns_of(check, owner, prefix)) {
-                out.push_back(std::move(name));
+        for (const std::string& column : heard.columns) {
+            if (column != kRecordEnd && column.starts_with("loop_") == (owner == Owner::loop)) {
+                add_new(column);
             }
+        }
+        for (const CheckInfo& check : checks_of(owner)) {
+            for (std::string& name : columns_of(check, owner, prefix)) add_new(std::move(name));
         }
     };
     add(Owner::tank, "");
-    out.emplace_back("loop_verdict");
-    out.emplace_back("loop_first_limit");
-    out.emplace_back("loop_usual_verdict");
-    for (const std::string_view name : kLoopFigures) out.push_back("loop_" + std::string(name));
     add(Owner::loop, "loop_");
     out.emplace_back("assumed");
     out.emplace_back(kRecordEnd);
-    return out;
-}
-
-std::map<std::string, std::string> log_cells(const Report& report, const TankReport& tank,
-                                             const Instant& now) {
-    std::map<std::string, std::string> out;
-    const Json record = log_record(report, tank, now);
-    for (const auto& [key, value] : record.items()) {
-        if (key == "inputs") {
-            flatten(value, "input_", out);
-        } else if (key == "loop_budget") {
-            flatten(value, "loop_", out);
-        } else if (value.is_object()) {
-            flatten(value, key + '_', out);
-        } else if (!value.is_array()) {
-            out[key] = cell_of(value);
-        }
-    }
-    out.erase("loop_loop");
-    add_checks(Owner::tank, tank.budget.checks, "", out);
-    if (const LoopReport* loop = loop_of(report, tank)) {
-        add_checks(Owner::loop, loop->budget.checks, "loop_", out);
-    }
-    std::vector<std::string> fish;
-    for (const FishGroup& group : tank.input.fish) {
-        fish.push_back(fmt::format("{} {} of {} g", name_of(group), exact(group.count),
-                                   exact(group.mean_weight_g)));
-    }
-    out["fish"] = joined(fish, "; ");
-    std::vector<std::string> assumed;
-    for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
-    out["assumed"] = joined(assumed, "; ");
     return out;
 }
 
@@ -370,10 +260,28 @@ NewRecords new_records(std::span<const Report> reports, const Instant& now, bool
     for (const Report& report : reports) {
         for (const TankReport& tank : report.tanks) {
             if (json_lines) {
-                records.json_lines.push_back(json_line(log_record(report, tank, now)));
-            } else {
-                records.cells.push_back(log_cells(report, tank, now));
+                JsonWriter out(JsonWriter::Style::line);
+                out.object({}, [&] { list_record(report, tank, now, out); });
+                records.json_lines.push_back(out.take());
+                continue;
             }
+            Cells heard;
+            heard.object({}, [&] { list_record(report, tank, now, heard); });
+            std::map<std::string, std::string>& cells = heard.cells;
+            add_checks(Owner::tank, tank.budget.checks, "", cells);
+            if (const LoopReport* loop = loop_of(report, tank)) {
+                add_checks(Owner::loop, loop->budget.checks, "loop_", cells);
+            }
+            std::vector<std::string> fish;
+            for (const FishGroup& group : tank.input.fish) {
+                fish.push_back(fmt::format("{} {} of {} g", name_of(group), exact(group.count),
+                                           exact(group.mean_weight_g)));
+            }
+            cells["fish"] = joined(fish, "; ");
+            std::vector<std::string> assumed;
+            for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
+            cells["assumed"] = joined(assumed, "; ");
+            records.cells.push_back(std::move(cells));
         }
     }
     return records;

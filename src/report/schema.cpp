@@ -3,12 +3,40 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <map>
+#include <nlohmann/json.hpp>
 
 #include "read/keys.hpp"
-#include "text/json_writer.hpp"
+#include "report/contents.hpp"
 
 namespace coldtank::io {
 namespace {
+
+using Json = nlohmann::ordered_json;
+
+void write(std::string_view key, const Json& json, JsonWriter& out) {
+    if (json.is_object()) {
+        out.begin_object(key);
+        for (const auto& [name, value] : json.items()) write(name, value, out);
+        out.end_object();
+    } else if (json.is_array()) {
+        out.begin_list(key);
+        for (const Json& value : json) write({}, value, out);
+        out.end_list();
+    } else if (json.is_string()) {
+        out.text(key, json.get_ref<const std::string&>());
+    } else if (json.is_boolean()) {
+        out.truth(key, json.get<bool>());
+    } else {
+        out.number(key, json.get<double>());
+    }
+}
+
+std::string page_of(const Json& json) {
+    JsonWriter out(JsonWriter::Style::page);
+    write({}, json, out);
+    return out.take();
+}
 
 // What an object or a list of a key holds.
 struct Holds {
@@ -179,7 +207,124 @@ Json aerator_schema() {
     return {{"oneOf", kinds}};
 }
 
+// ---- of what is printed
+
+// Hears what a report contains, and says of each key what it may hold. Objects of a list stand once
+// by the name of their shape.
+class ReportShape final : public Fields {
+public:
+    std::map<std::string, Json> shapes;
+
+    ReportShape() { open(Level::object, {}); }
+    // The object whose keys were heard.
+    Json take() { return close(); }
+
+    void number(std::string_view key, std::optional<double>) override { or_null(key, "number"); }
+    void whole(std::string_view key, std::optional<std::size_t> value) override {
+        value ? put(key, {{"type", "integer"}}) : or_null(key, "integer");
+    }
+    void text(std::string_view key, std::string_view) override { put(key, {{"type", "string"}}); }
+    void text_or_null(std::string_view key, std::string_view) override { or_null(key, "string"); }
+    void truth(std::string_view key, bool) override { put(key, {{"type", "boolean"}}); }
+    void null(std::string_view key) override { put(key, {{"type", "null"}}); }
+    void word(std::string_view key, std::string_view,
+              std::span<const std::string_view> choices) override {
+        put(key, {{"enum", std::vector<std::string>(choices.begin(), choices.end())}});
+    }
+    void fixed(std::string_view key, double value) override { put(key, {{"const", value}}); }
+    void bounds(std::string_view key, std::optional<double>, std::optional<double>) override {
+        const Json one{{"type", Json::array({"number", "null"})}};
+        const Json two{
+            {"type", "array"}, {"items", {{"type", "number"}}}, {"minItems", 2}, {"maxItems", 2}};
+        put(key, {{"oneOf", Json::array({one, two})}});
+    }
+    void begin_object(std::string_view key) override { open(Level::object, key); }
+    void end_object() override { end(); }
+    void begin_list(std::string_view key) override { open(Level::list, key); }
+    void end_list() override { end(); }
+    bool has(bool) override { return may_lack_ = true; }
+    bool object_or_null(std::string_view key, bool) override {
+        open(Level::nullable, key);
+        return true;
+    }
+    void begin_objects(std::string_view key, std::string_view shape,
+                       std::size_t at_least) override {
+        open(Level::list, key);
+        levels_.back().shape = shape;
+        levels_.back().at_least = at_least;
+    }
+    void end_objects() override { end(); }
+
+private:
+    struct Level {
+        enum Kind { object, nullable, list };
+        Kind kind;
+        std::string key;
+        bool may_lack;
+        std::string shape = {};
+        std::size_t at_least = 0;
+        Json keys = Json::object();
+        Json required = Json::array();
+        Json item = {};
+    };
+
+    void open(Level::Kind kind, std::string_view key) {
+        levels_.push_back({kind, std::string(key), may_lack_});
+        may_lack_ = false;
+    }
+    void end() {
+        const std::string key = levels_.back().key;
+        may_lack_ = levels_.back().may_lack;
+        put(key, close());
+    }
+    Json close() {
+        Level level = std::move(levels_.back());
+        levels_.pop_back();
+        if (level.kind == Level::list) {
+            if (!level.shape.empty()) {
+                shapes.insert_or_assign(level.shape, std::move(level.item));
+                level.item = reference(level.shape);
+            }
+            Json list{{"type", "array"}, {"items", level.item}};
+            if (level.at_least > 0) list["minItems"] = level.at_least;
+            return list;
+        }
+        Json one{{"type", "object"}, {"properties", level.keys}, {"required", level.required}};
+        if (level.kind == Level::object) return one;
+        return {{"oneOf", Json::array({{{"type", "null"}}, one})}};
+    }
+    void put(std::string_view key, Json holds) {
+        Level& level = levels_.back();
+        if (level.kind == Level::list) {
+            level.item = std::move(holds);
+        } else {
+            if (!may_lack_) level.required.push_back(key);
+            level.keys[std::string(key)] = std::move(holds);
+        }
+        may_lack_ = false;
+    }
+    void or_null(std::string_view key, std::string_view type) {
+        put(key, {{"type", Json::array({type, "null"})}});
+    }
+
+    bool may_lack_ = false;  // the next key
+    std::vector<Level> levels_;
+};
+
 }  // namespace
+
+std::string report_schema() {
+    ReportShape shape;
+    list_head({}, Status::pass, shape);
+    shape.objects("reports", "report", std::vector<Report>{},
+                  [&](const Report& report) { list_contents(report, shape); });
+    Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+                {"title", "coldtank budget, as JSON (jsonl: one #/$defs/report a line)"}};
+    const Json top = shape.take();
+    for (const auto& [key, value] : top.items()) schema[key] = value;
+    for (const auto& [name, definition] : shape.shapes) schema["$defs"][name] = definition;
+    return page_of(schema);
+}
 
 std::string description_schema() {
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
@@ -197,7 +342,7 @@ std::string description_schema() {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = aerator_schema();
-    return json_page(schema);
+    return page_of(schema);
 }
 
 }  // namespace coldtank::io

@@ -10,22 +10,26 @@
 namespace coldtank::io {
 
 std::string species_as_json(const SpeciesBook& book) {
-    Json list = Json::array();
-    for (const BookEntry& entry : book.entries()) {
-        Json one{{"name", entry.name},
-                 {"scientific_name", entry.scientific_name},
-                 {"other_names", entry.other_names}};
-        Json sources = Json::object();
+    JsonWriter out(JsonWriter::Style::page);
+    out.begin_object({});
+    out.fixed("format", 1);
+    out.objects("species", {}, book.entries(), [&](const BookEntry& entry) {
+        out.text("name", entry.name);
+        out.text("scientific_name", entry.scientific_name);
+        out.texts("other_names", entry.other_names);
         for (const SpeciesField& field : kSpeciesFields) {
-            const Constant& constant = entry.species.*field.member;
-            one[std::string(field.key)] = double{constant};
-            sources[std::string(field.key)] =
-                fmt::format("{}: {}", name_of(constant.basis), constant.source);
+            out.number(field.key, entry.species.*field.member);
         }
-        one["sources"] = sources;
-        list.push_back(std::move(one));
-    }
-    return json_page({{"format", 1}, {"species", list}});
+        out.object("sources", [&] {
+            for (const SpeciesField& field : kSpeciesFields) {
+                const Constant& constant = entry.species.*field.member;
+                out.text(field.key,
+                         fmt::format("{}: {}", name_of(constant.basis), constant.source));
+            }
+        });
+    });
+    out.end_object();
+    return out.take();
 }
 
 std::string species_as_text(const SpeciesBook& book) {

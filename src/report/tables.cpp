@@ -61,17 +61,21 @@ std::string sources_as_csv() {
 }
 
 std::string sources_as_json() {
-    Json list = Json::array();
-    for (const auto& [used_in, constant, key] : sources()) {
-        list.push_back({{"used_in", used_in},
-                        {"name", constant.name},
-                        {"value", constant.value ? Json(*constant.value) : Json(nullptr)},
-                        {"unit", constant.unit},
-                        {"basis", name_of(constant.basis)},
-                        {"source", constant.source},
-                        {"key", key.empty() ? Json(nullptr) : Json(key)}});
-    }
-    return json_page({{"format", 1}, {"sources", list}});
+    JsonWriter out(JsonWriter::Style::page);
+    out.begin_object({});
+    out.fixed("format", 1);
+    out.objects("sources", {}, sources(), [&](const Source& source) {
+        const Constant& constant = source.constant;
+        out.text("used_in", source.used_in);
+        out.text("name", constant.name);
+        out.number("value", constant.value);
+        out.text("unit", constant.unit);
+        out.text("basis", name_of(constant.basis));
+        out.text("source", constant.source);
+        out.text_or_null("key", source.key);
+    });
+    out.end_object();
+    return out.take();
 }
 
 std::string saturation_as_text(const WaterState& water, const CardRange& range,
@@ -109,15 +113,17 @@ std::string saturation_as_csv(const WaterState& water, const CardRange& range) {
 }
 
 std::string saturation_as_json(const WaterState& water, const CardRange& range) {
-    Json rows = Json::array();
-    for (const double temperature_c : steps_of(range)) {
-        rows.push_back(
-            {{"temperature_c", temperature_c}, {"saturation_mg_l", at(water, temperature_c)}});
-    }
-    return json_page({{"format", 1},
-                      {"pressure_kpa", water.pressure_kpa},
-                      {"salinity_g_kg", water.salinity_g_kg},
-                      {"rows", rows}});
+    JsonWriter out(JsonWriter::Style::page);
+    out.begin_object({});
+    out.fixed("format", 1);
+    out.number("pressure_kpa", water.pressure_kpa);
+    out.number("salinity_g_kg", water.salinity_g_kg);
+    out.objects("rows", {}, steps_of(range), [&](double temperature_c) {
+        out.number("temperature_c", temperature_c);
+        out.number("saturation_mg_l", at(water, temperature_c));
+    });
+    out.end_object();
+    return out.take();
 }
 
 }  // namespace coldtank::io

@@ -199,11 +199,33 @@ std::string cell_in(const std::map<std::string, std::string>& cells, const char*
     return cell == cells.end() ? "" : cell->second;
 }
 
-Json of(std::optional<double> value) { return json_number(value); }
+void list_days(std::string_view key, const DaysTo& days, Fields& out) {
+    out.object(key, [&] {
+        out.number("likely", days.likely);
+        out.number("soonest", days.soonest);
+        out.number("latest", days.latest);
+    });
+}
 
-Json of(const DaysTo& days) {
-    return {
-        {"likely", of(days.likely)}, {"soonest", of(days.soonest)}, {"latest", of(days.latest)}};
+void list_series(const Series& series, Fields& out) {
+    out.text("series", series.name);
+    out.text("unit", series.unit);
+    out.whole("records", series.points.size());
+    out.number("value",
+               series.points.empty() ? std::nullopt : std::optional(series.points.back().value));
+    out.number("warn", series.warn);
+    out.number("fail", series.fail);
+    std::optional<double> week;
+    double band = 0;
+    if (series.line) {
+        week = 7 * series.line->slope_per_day;
+        band = 7 * series.line->slope_band_per_day();
+    }
+    out.number("slope_per_week", week);
+    out.number("slope_per_week_low", week ? std::optional(*week - band) : std::nullopt);
+    out.number("slope_per_week_high", week ? std::optional(*week + band) : std::nullopt);
+    list_days("days_to_warn", series.to_warn, out);
+    list_days("days_to_fail", series.to_fail, out);
 }
 
 // ---- SVG
@@ -429,50 +451,34 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
 }
 
 std::string trends_json(std::span<const TankTrend> trends, std::string_view version) {
-    Json tanks = Json::array();
-    for (const TankTrend& trend : trends) {
-        Json all = Json::array();
-        for (const Series& series : trend.series) {
-            Json one{
-                {"series", series.name},
-                {"unit", series.unit},
-                {"records", series.points.size()},
-                {"value", series.points.empty() ? Json(nullptr) : Json(series.points.back().value)},
-                {"warn", of(series.warn)},
-                {"fail", of(series.fail)},
-                {"slope_per_week", nullptr},
-                {"slope_per_week_low", nullptr},
-                {"slope_per_week_high", nullptr},
-                {"days_to_warn", of(series.to_warn)},
-                {"days_to_fail", of(series.to_fail)}};
-            if (series.line) {
-                const double week = 7 * series.line->slope_per_day;
-                const double band = 7 * series.line->slope_band_per_day();
-                one["slope_per_week"] = week;
-                one["slope_per_week_low"] = of(week - band);
-                one["slope_per_week_high"] = of(week + band);
+    JsonWriter out(JsonWriter::Style::page);
+    out.begin_object({});
+    out.fixed("format", 1);
+    out.object("program", [&] {
+        out.text("name", "coldtank");
+        out.text("version", version);
+    });
+    out.objects("tanks", {}, trends, [&](const TankTrend& trend) {
+        out.text("site", trend.site);
+        out.text("tank", trend.tank);
+        out.whole("records", trend.records);
+        out.text_or_null("from", trend.records > 0 ? text_of(trend.from) : "");
+        out.text_or_null("to", trend.records > 0 ? text_of(trend.to) : "");
+        out.number("silent_days", trend.silent_days);
+        out.whole("records_ahead", trend.ahead);
+        out.text("verdict", cell_in(trend.last, "verdict"));
+        out.object("last", [&] {
+            for (const LastColumn& each : kLastColumns) {
+                const std::string_view column = each.column;
+                out.number(column.substr(column.find('_') + 1),
+                           number_of(trend.last, std::string(column)));
             }
-            all.push_back(std::move(one));
-        }
-        Json last = Json::object();
-        for (const LastColumn& each : kLastColumns) {
-            const std::string column(each.column);
-            last[column.substr(column.find('_') + 1)] = of(number_of(trend.last, column));
-        }
-        tanks.push_back({{"site", trend.site},
-                         {"tank", trend.tank},
-                         {"records", trend.records},
-                         {"from", trend.records > 0 ? Json(text_of(trend.from)) : Json(nullptr)},
-                         {"to", trend.records > 0 ? Json(text_of(trend.to)) : Json(nullptr)},
-                         {"silent_days", of(trend.silent_days)},
-                         {"records_ahead", trend.ahead},
-                         {"verdict", cell_in(trend.last, "verdict")},
-                         {"last", last},
-                         {"series", all}});
-    }
-    return json_page({{"format", 1},
-                      {"program", {{"name", "coldtank"}, {"version", version}}},
-                      {"tanks", tanks}});
+        });
+        out.objects("series", {}, trend.series,
+                    [&](const Series& series) { list_series(series, out); });
+    });
+    out.end_object();
+    return out.take();
 }
 
 std::string trends_csv(std::span<const TankTrend> trends) {

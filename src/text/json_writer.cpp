@@ -5,59 +5,72 @@
 #include "text/text.hpp"
 
 namespace coldtank::io {
-namespace {
 
-// `indent` 0: one line.
-void write(const Json& json, std::size_t indent, std::size_t depth, std::string& out) {
-    const auto new_line = [&](std::size_t level) {
-        if (indent == 0) return;
-        out += '\n';
-        out.append(indent * level, ' ');
-    };
-    if (json.is_object() || json.is_array()) {
-        if (json.empty()) {
-            out += json.is_object() ? "{}" : "[]";
-            return;
-        }
-        out += json.is_object() ? '{' : '[';
-        bool first = true;
-        for (const auto& [key, value] : json.items()) {
-            if (!first) out += ',';
-            first = false;
-            new_line(depth + 1);
-            if (json.is_object()) {
-                out += json_text(key);
-                out += indent == 0 ? ":" : ": ";
-            }
-            write(value, indent, depth + 1, out);
-        }
-        new_line(depth);
-        out += json.is_object() ? '}' : ']';
-    } else if (json.is_number_float()) {
-        out += exact(json.get<double>());
-    } else if (json.is_string()) {
-        out += json_text(json.get_ref<const std::string&>());
-    } else {
-        out += json.dump();
-    }
+void Fields::bounds(std::string_view key, std::optional<double> low, std::optional<double> high) {
+    if (!low || !high) return number(key, low ? low : high);
+    begin_list(key);
+    number({}, low);
+    number({}, high);
+    end_list();
 }
 
-}  // namespace
-
-Json json_number(std::optional<double> value) {
-    return value && std::isfinite(*value) ? Json(*value == 0 ? 0.0 : *value) : Json(nullptr);
+void JsonWriter::new_line() {
+    if (style_ == Style::line) return;
+    out_ += '\n';
+    out_.append(2 * levels_.size(), ' ');
 }
 
-std::string json_page(const Json& json) {
-    std::string out;
-    write(json, 2, 0, out);
-    return out + '\n';
+void JsonWriter::start(std::string_view key) {
+    if (levels_.empty()) return;
+    if (!levels_.back().empty) out_ += ',';
+    levels_.back().empty = false;
+    new_line();
+    if (levels_.back().list) return;
+    out_ += json_text(key);
+    out_ += style_ == Style::line ? ":" : ": ";
 }
 
-std::string json_line(const Json& json) {
-    std::string out;
-    write(json, 0, 0, out);
-    return out + '\n';
+void JsonWriter::begin(std::string_view key, char bracket) {
+    start(key);
+    out_ += bracket;
+    levels_.push_back({.list = bracket == '['});
+}
+
+void JsonWriter::end(char bracket) {
+    const bool empty = levels_.back().empty;
+    levels_.pop_back();
+    if (!empty) new_line();
+    out_ += bracket;
+}
+
+void JsonWriter::number(std::string_view key, std::optional<double> value) {
+    start(key);
+    out_ += value ? exact(*value) : "null";
+}
+
+void JsonWriter::whole(std::string_view key, std::optional<std::size_t> value) {
+    start(key);
+    out_ += value ? std::to_string(*value) : "null";
+}
+
+void JsonWriter::text(std::string_view key, std::string_view value) {
+    start(key);
+    out_ += json_text(value);
+}
+
+void JsonWriter::truth(std::string_view key, bool value) {
+    start(key);
+    out_ += value ? "true" : "false";
+}
+
+void JsonWriter::null(std::string_view key) {
+    start(key);
+    out_ += "null";
+}
+
+void JsonWriter::raw(std::string_view key, std::string_view json) {
+    start(key);
+    out_ += json;
 }
 
 }  // namespace coldtank::io

@@ -1,0 +1,296 @@
+#include "report/contents.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace coldtank::io {
+namespace {
+
+constexpr std::size_t kStatuses = static_cast<std::size_t>(Status::fail) + 1;
+
+std::span<const std::string_view> status_names() {
+    static const auto names = [] {
+        std::array<std::string_view, kStatuses> all;
+        for (std::size_t i = 0; i < all.size(); ++i) all[i] = name_of(static_cast<Status>(i));
+        return all;
+    }();
+    return names;
+}
+std::span<const std::string_view> check_names() {
+    static const auto names = [] {
+        std::array<std::string_view, std::size(kChecks)> all;
+        std::transform(std::begin(kChecks), std::end(kChecks), all.begin(),
+                       [](const CheckInfo& info) { return info.name; });
+        return all;
+    }();
+    return names;
+}
+
+void list_status(std::string_view key, Status status, Fields& out) {
+    out.word(key, name_of(status), status_names());
+}
+
+void list_checks(const std::vector<Check>& checks,
+                 const std::vector<std::vector<WordedRemedy>>& remedies,
+                 const std::vector<std::string>& notes, Purpose purpose, std::size_t at_least,
+                 Fields& out) {
+    std::size_t next = 0;
+    const auto fill = [&](const Check& check) {
+        const std::size_t i = next++;
+        out.word("check", name_of(check.id), check_names());
+        list_status("status", check.status, out);
+        out.number("value", check.value);
+        out.text("unit", check.unit);
+        out.bounds("warn", check.warn.low, check.warn.high);
+        out.bounds("fail", check.fail.low, check.fail.high);
+        out.number("used_percent", check.used_percent);
+        if (purpose == Purpose::report) {
+            static const std::vector<WordedRemedy> none;
+            out.objects("remedies", "remedy", i < remedies.size() ? remedies[i] : none,
+                        [&](const WordedRemedy& worded) {
+                            list_remedy(worded.remedy, out);
+                            out.text("text", worded.text);
+                            if (out.has(!worded.remedy.parts.empty())) {
+                                out.objects(
+                                    "parts", "part", worded.remedy.parts,
+                                    [&](const Remedy& part) { list_remedy(part, out); }, 2);
+                            }
+                        });
+        }
+        out.truth("own_limit", check.own_limit);
+        if (out.has(check.status == Status::unchecked)) out.text("needs", check.missing);
+        std::vector<Because> because;
+        std::copy_if(check.because.begin(), check.because.end(), std::back_inserter(because),
+                     [](const Because& each) { return each.status >= Status::warn; });
+        if (out.has(!because.empty())) {
+            out.objects("because", "because", because, [&](const Because& each) {
+                out.text("reason", name_of(each.reason));
+                list_status("status", each.status, out);
+                out.number("value", each.value);
+                out.number("limit", each.limit);
+            });
+        }
+        if (out.has(i < notes.size() && !notes[i].empty())) {
+            out.text("note", i < notes.size() ? std::string_view(notes[i]) : std::string_view{});
+        }
+    };
+    out.objects("checks", "check", checks, fill, at_least);
+}
+
+void list_assumed(const std::vector<Assumption>& assumed, Fields& out) {
+    std::vector<std::string> words;
+    for (const Assumption& each : assumed) words.push_back(words_of(each));
+    out.texts("assumed", words);
+}
+
+// The readings as they were used: column in its base unit, its value, its age.
+void list_readings(const std::optional<TankReadings>& readings, Fields& out) {
+    if (!out.has(readings.has_value())) return;
+    static const std::vector<UsedReading> none;
+    out.objects("readings", "reading", readings ? readings->list : none,
+                [&](const UsedReading& each) {
+                    out.text("column", each.column);
+                    out.text_or_null("fish", each.fish);
+                    out.number("value", each.value);
+                    out.text("time", each.time);
+                    out.number("age_h", each.age_h);
+                    out.truth("used", each.used);
+                    out.whole("line", each.line);
+                });
+}
+
+void list_working(const std::string& working, Purpose purpose, Fields& out) {
+    if (purpose == Purpose::report && out.has(!working.empty())) out.text("working", working);
+}
+
+void list_countdown(const Countdown& countdown, Fields& out) {
+    out.number("minutes_to_stress", countdown.minutes_to_stress);
+    out.number("minutes_to_danger", countdown.minutes_to_danger);
+}
+
+void list_oxygen(const TankBudget& budget, Fields& out) {
+    const OxygenBudget& oxygen = budget.oxygen;
+    out.number("saturation_mg_l", oxygen.saturation_mg_l);
+    out.number("inflow_mg_l", oxygen.inflow_mg_l);
+    out.number("demand_by_respiration_g_h", oxygen.demand_by_respiration_g_h);
+    out.number("demand_by_feed_g_h", oxygen.demand_by_feed_g_h);
+    out.number("demand_mean_g_h", oxygen.demand_mean_g_h);
+    out.number("demand_peak_g_h", oxygen.demand_peak_g_h);
+    out.number("supply_g_h", oxygen.supply_known ? std::optional(oxygen.supply_g_h) : std::nullopt);
+    out.number("steady_mean_mg_l", oxygen.steady_mean_mg_l);
+    out.number("lowest_mg_l", oxygen.lowest_mg_l);
+    out.number("measured_mg_l", oxygen.measured_mg_l);
+    const Check* check = find_check(budget, CheckId::oxygen);
+    out.number("used_percent", check != nullptr ? check->used_percent : std::nullopt);
+    // What a measured oxygen says of the description: each figure alone would explain it.
+    if (!out.has(oxygen.gap.has_value())) return;
+    const OxygenGap gap = oxygen.gap.value_or(OxygenGap{});
+    out.object("gap", [&] {
+        out.number("difference_mg_l", gap.measured_mg_l - gap.predicted_mg_l);
+        out.number("fish_count", gap.fish_count);
+        out.number("aeration_percent", gap.aeration_percent);
+        out.number("flow_percent", gap.flow_percent);
+        out.number("respiration_factor", gap.respiration_factor);
+        out.number("without_aeration_mg_l", gap.without_aeration_mg_l);
+    });
+}
+
+void list_reserve(const std::optional<ReserveBudget>& reserve, Fields& out) {
+    list_countdown(reserve ? reserve->stopped : Countdown{}, out);
+    out.object("flow_continues", [&] {
+        list_countdown(reserve ? reserve->flow_continues.value_or(Countdown{}) : Countdown{}, out);
+    });
+    out.number("start_mg_l", reserve ? std::optional(reserve->start_mg_l) : std::nullopt);
+    out.truth("start_assumed", reserve && reserve->start_assumed);
+    out.number("demand_g_h", reserve ? std::optional(reserve->demand_g_h) : std::nullopt);
+}
+
+void list_ammonia(const AmmoniaBudget& ammonia, Fields& out) {
+    out.number("tan_production_g_day", ammonia.tan_production_g_day);
+    out.number("tan_mg_l", ammonia.tan_mg_l);
+    out.number("measured_tan_mg_l", ammonia.measured_tan_mg_l);
+    out.number("unionised_fraction", ammonia.unionised_fraction);
+    out.number("nh3_mg_l", ammonia.nh3_mg_l);
+    out.number("hours_to_warn", ammonia.hours_to_warn);
+    out.number("hours_to_fail", ammonia.hours_to_fail);
+    out.number("measured_nh3_mg_l", ammonia.measured_nh3_mg_l);
+}
+
+void list_carbon_dioxide(const CarbonDioxideBudget& co2, Fields& out) {
+    const auto band = [&](double times) {
+        return co2.from_ph_mg_l ? std::optional(*co2.from_ph_mg_l * times) : std::nullopt;
+    };
+    out.number("production_g_day", co2.production_g_day);
+    out.number("balance_mg_l", co2.balance_mg_l);
+    out.number("from_ph_mg_l", co2.from_ph_mg_l);
+    out.number("measured_mg_l", co2.measured_mg_l);
+    out.number("estimated_ph", co2.estimated_ph);
+    out.truth("balance_judged", co2.balance_judged);
+    out.number("from_ph_low_mg_l", band(1 / kPhMeterBand));
+    out.number("from_ph_high_mg_l", band(kPhMeterBand));
+}
+
+}  // namespace
+
+void list_remedy(const Remedy& remedy, Fields& out) {
+    out.text("action", name_of(remedy.action));
+    out.number("value", remedy.value);
+    out.text_or_null("unit", remedy.unit);
+}
+
+void list_contents(const TankReport& report, Purpose purpose, Fields& out) {
+    const TankBudget& budget = report.budget;
+    out.text("tank", budget.tank);
+    list_status("verdict", budget.verdict, out);
+    out.word("first_limit", name_of(budget.first_limit), check_names());
+    out.number("fish_count", budget.fish_count);
+    out.number("biomass_kg", budget.biomass_kg);
+    out.number("density_kg_m3", budget.density_kg_m3);
+    out.number("ration_g_day", budget.ration_g_day);
+    out.object("oxygen", [&] { list_oxygen(budget, out); });
+    out.object("oxygen_reserve", [&] { list_reserve(budget.reserve, out); });
+    out.object("ammonia", [&] { list_ammonia(budget.ammonia, out); });
+    out.object("carbon_dioxide", [&] { list_carbon_dioxide(budget.carbon_dioxide, out); });
+    out.number("solids_g_day", budget.solids_g_day);
+    list_assumed(budget.assumed, out);
+    list_checks(budget.checks, report.remedies, report.notes, purpose, 4, out);
+    out.number("advised_ration_g_day", budget.advised_ration_g_day);
+    list_status("usual_verdict", report.own.usual, out);
+    list_readings(report.readings, out);
+    list_working(report.working, purpose, out);
+}
+
+void list_contents(const LoopReport& report, Purpose purpose, Fields& out) {
+    const LoopBudget& budget = report.budget;
+    out.text("loop", budget.loop);
+    list_status("verdict", budget.verdict, out);
+    out.word("first_limit", name_of(budget.first_limit), check_names());
+    out.number("supply_tan_mg_l", budget.supply_tan_mg_l);
+    out.number("return_tan_mg_l", budget.return_tan_mg_l);
+    out.number("supply_oxygen_mg_l", budget.supply_oxygen_mg_l);
+    out.number("nitrate_mg_l", budget.nitrate_mg_l);
+    out.number("tan_production_g_day", budget.tan_production_g_day);
+    out.number("nitrified_g_day", budget.nitrified_g_day);
+    out.number("exchanged_g_day", budget.exchanged_g_day);
+    out.number("alkalinity_demand_g_day", budget.alkalinity_demand_g_day);
+    out.number("solids_g_day", budget.solids_g_day);
+    list_checks(budget.checks, report.remedies, report.notes, purpose, 5, out);
+    out.number("feed_g_day", budget.feed_g_day);
+    out.number("feed_bearable_g_day", budget.feed_bearable_g_day);
+    out.number("feed_careful_g_day", budget.feed_careful_g_day);
+    list_status("usual_verdict", report.own.usual, out);
+    list_assumed(budget.assumed, out);
+    out.number("supply_oxygen_peak_mg_l", budget.supply_oxygen_peak_mg_l);
+    out.number("supply_carbon_dioxide_mg_l", budget.supply_carbon_dioxide_mg_l);
+    out.number("plants_g_day", budget.plants_g_day);
+    out.number("nitrate_rise_mg_l_day", budget.nitrate_rise_mg_l_day);
+    out.number("nitrate_days_to_warn", budget.nitrate_days_to_warn);
+    out.number("alkalinity_dose_g_day", budget.alkalinity_dose_g_day);
+    list_readings(report.readings, out);
+}
+
+void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out) {
+    if (!out.object_or_null("site", site.has_value())) return;
+    out.text("name", site ? std::string_view(site->name) : std::string_view{});
+    out.number("altitude_m", site ? site->altitude_m : std::nullopt);
+    out.number("pressure_kpa", pressure_kpa);
+    out.end_object();
+}
+
+void list_errors(std::span<const InputError> errors, Fields& out) {
+    const std::vector<InputError> list(errors.begin(), errors.end());
+    out.objects("errors", "error", list, [&](const InputError& error) {
+        out.text("file", error.file);
+        out.whole("line", error.line);
+        out.whole("column", error.column);
+        out.text("pointer", error.pointer);
+        out.text("message", error.message);
+    });
+}
+
+void list_head(std::string_view version, Status verdict, Fields& out) {
+    constexpr std::string_view kName[] = {"coldtank"};
+    out.fixed("format", 1);
+    out.object("program", [&] {
+        out.word("name", kName[0], kName);
+        out.text("version", version);
+    });
+    list_status("verdict", verdict, out);
+}
+
+void list_contents(const Report& report, Fields& out) {
+    out.text("file", report.file);
+    list_site(report.site, report.pressure_kpa, out);
+    list_status("verdict", report.verdict, out);
+    out.texts("warnings", report.warnings);
+    out.objects("tanks", "tank", report.tanks,
+                [&](const TankReport& tank) { list_contents(tank, Purpose::report, out); });
+    out.objects("loops", "loop", report.loops,
+                [&](const LoopReport& loop) { list_contents(loop, Purpose::report, out); });
+    std::vector<InputError> errors = report.errors;
+    errors.insert(errors.end(), report.reading_errors.begin(), report.reading_errors.end());
+    list_errors(errors, out);
+    if (out.has(report.line.has_value())) out.whole("line", report.line.value_or(1));
+    if (out.has(report.cut_short)) out.truth("remedies_cut_short", true);
+}
+
+std::string json_line_of(const Report& report) {
+    JsonWriter out(JsonWriter::Style::line);
+    out.object({}, [&] { list_contents(report, out); });
+    return out.take();
+}
+
+std::string json_of(std::span<const Report> reports, std::string_view version) {
+    JsonWriter out(JsonWriter::Style::page);
+    out.object({}, [&] {
+        list_head(version, worst_of(reports), out);
+        out.begin_list("reports");
+        for (const Report& report : reports) {
+            out.object({}, [&] { list_contents(report, out); });
+        }
+        out.end_list();
+    });
+    return out.take();
+}
+
+}  // namespace coldtank::io

@@ -1,0 +1,27 @@
+// What a report contains, listed once: its JSON, its schema and the columns of the logbook follow.
+#pragma once
+
+#include <string>
+
+#include "report/report.hpp"
+#include "text/json_writer.hpp"
+
+namespace coldtank::io {
+
+// A record of the logbook has nothing that is for people to do or read.
+enum class Purpose { report, record };
+
+// The keys of one, within an object that has begun.
+void list_contents(const Report& report, Fields& out);
+void list_contents(const TankReport& report, Purpose purpose, Fields& out);
+void list_contents(const LoopReport& report, Purpose purpose, Fields& out);
+
+// An action, its value and its unit.
+void list_remedy(const Remedy& remedy, Fields& out);
+// The "site" and the "errors" of a report.
+void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out);
+void list_errors(std::span<const InputError> errors, Fields& out);
+// The keys with which the JSON of a run begins.
+void list_head(std::string_view version, Status verdict, Fields& out);
+
+}  // namespace coldtank::io
