@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "coldtank/version.hpp"
 #include "logbook/logbook.hpp"
 #include "report/record.hpp"
 #include "report/report.hpp"
@@ -31,18 +30,6 @@ int status_of(const io::Report& report, bool require_all) {
             break;
     }
     return kPass;
-}
-
-std::string page_of(const std::vector<io::Report>& reports, const io::Display& show) {
-    std::string page;
-    for (const io::Report& report : reports) {
-        if (!page.empty()) page += '\n';
-        if (reports.size() > 1 && report.site) page += place_of(report) + ":\n";
-        page += text_of(report, show);
-    }
-    const bool any = std::any_of(reports.begin(), reports.end(),
-                                 [](const io::Report& report) { return !report.tanks.empty(); });
-    return any ? page + '\n' + io::cautions() : page;
 }
 
 int log_to(const std::string& path, const std::vector<io::Report>& reports, const io::Instant& now,
@@ -77,7 +64,7 @@ constexpr Option kOptions[] = {
     {Option::Kind::choice, "--format", "WORD",
      "text, markdown (a page for a logbook), csv (one row a check), json or jsonl (one report a "
      "line)",
-     "text|markdown|csv|json|jsonl"},
+     io::names_of<io::kBudgetFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
     kTankOption,
     {Option::Kind::text, "--species", "FILE",
@@ -162,21 +149,10 @@ int run(const Arguments& arguments) {
     };
     if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
     if (quiet && status == kPass) return logged(status);
-    std::string out;
-    if (format == "json") {
-        out = io::json_of(reports, kVersion);
-    } else if (format == "jsonl") {
-        for (const io::Report& report : reports) out += io::json_line_of(report);
-    } else if (format == "csv") {
-        out = csv_of(reports);
-    } else if (format == "markdown") {
-        for (const io::Report& report : reports) {
-            if (!out.empty()) out += "\n---\n\n";
-            out += markdown_of(report, *now, show);
-        }
-    } else {
-        out = quiet ? trouble_page(reports, show) : page_of(reports, show);
-    }
+    const std::string out =
+        quiet && format == "text"
+            ? trouble_page(reports, show)
+            : io::written(io::kBudgetFormats, format, reports, run_of(reports, show, *now));
     return logged(put(out) ? status : std::max(status, int{kNoOutput}));
 }
 

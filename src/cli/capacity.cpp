@@ -10,7 +10,6 @@
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "coldtank/version.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -49,7 +48,7 @@ constexpr Option kOptions[] = {
     {Option::Kind::number, "--for-kg", "N", "or so many kilograms?", "", kMassRange},
     kTankOption,
     {Option::Kind::choice, "--format", "WORD", "text, markdown, csv or json",
-     "text|markdown|csv|json"},
+     io::names_of<io::kCapacityFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
     {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
     kLinesOption};
@@ -101,19 +100,8 @@ int run(const Arguments& arguments) {
         reports.push_back(io::make_capacity_report(std::move(one), question, show));
         status = std::max(status, status_of(reports.back()));
     }
-    std::string out;
-    if (format == "json") {
-        out = io::capacity_json(reports, question, kVersion);
-    } else if (format == "csv") {
-        out = io::capacity_csv(reports);
-    } else {
-        const auto style = format == "text" ? io::PageStyle::text : io::PageStyle::markdown;
-        for (const io::CapacityReport& report : reports) {
-            if (!out.empty()) out += '\n';
-            out += io::capacity_page(report, question, show, style);
-        }
-        out += '\n' + io::cautions();
-    }
+    const std::string out =
+        io::written(io::kCapacityFormats, format, reports, run_of(reports, question, show));
     return put(out) ? status : std::max(status, int{kNoOutput});
 }
 

@@ -29,7 +29,8 @@ constexpr Option kOptions[] = {
     {Option::Kind::number, "--from", "N", "first temperature, degC (0)", "", kTemperatureRange},
     {Option::Kind::number, "--to", "N", "last temperature, degC (25)", "", kTemperatureRange},
     {Option::Kind::number, "--step", "N", "step, degC (1)", "", {0.1, 40}},
-    {Option::Kind::choice, "--format", "WORD", "text, csv or json", "text|csv|json"},
+    {Option::Kind::choice, "--format", "WORD", "text, csv or json",
+     io::names_of<io::kSaturationFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"}};
 
 int run(const Arguments& arguments) {
@@ -56,16 +57,9 @@ int run(const Arguments& arguments) {
         say("coldtank: --to is below --from\n");
         return kUsage;
     }
-    std::string out;
-    if (format == "csv") {
-        out = io::saturation_as_csv(water, range);
-    } else if (format == "json") {
-        out = io::saturation_as_json(water, range);
-    } else {
-        const io::Display show(arguments.text("--units") == "us" ? io::Units::us
-                                                                 : io::Units::metric);
-        out = io::saturation_as_text(water, range, show);
-    }
+    const io::Display show(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric);
+    const std::string out = io::written(io::kSaturationFormats, format, temperatures_of(range),
+                                        io::SaturationRun{water, show});
     return put(out) ? kPass : kNoOutput;
 }
 

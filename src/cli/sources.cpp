@@ -6,15 +6,13 @@
 namespace coldtank::cli {
 namespace {
 
-constexpr Option kOptions[] = {
-    {Option::Kind::choice, "--format", "WORD", "text, csv or json", "text|csv|json"}};
+constexpr Option kOptions[] = {{Option::Kind::choice, "--format", "WORD", "text, csv or json",
+                                io::names_of<io::kSourceFormats>()}};
 
 int run(const Arguments& arguments) {
+    const io::SourcesRun all = sources();
     const std::string& format = arguments.text("--format");
-    const bool done = put(format == "csv"    ? io::sources_as_csv()
-                          : format == "json" ? io::sources_as_json()
-                                             : io::sources_as_text());
-    return done ? kPass : kNoOutput;
+    return put(io::written(io::kSourceFormats, format, all, all)) ? kPass : kNoOutput;
 }
 
 }  // namespace

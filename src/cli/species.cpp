@@ -15,14 +15,18 @@ namespace {
 constexpr Option kOptions[] = {
     {Option::Kind::text, "NAME", "NAME", "one species in full"},
     {Option::Kind::text, "--species", "FILE", "a file of species to add or change"},
-    {Option::Kind::choice, "--format", "WORD", "text or json", "text|json"}};
+    {Option::Kind::choice, "--format", "WORD", "text or json",
+     io::names_of<io::kSpeciesFormats>()}};
 
 int run(const Arguments& arguments) {
     const std::string& name = arguments.text("NAME");
     io::SpeciesBook book;
     if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
-    if (arguments.text("--format") == "json") return put(species_as_json(book)) ? kPass : kNoOutput;
-    if (name.empty()) return put(species_as_text(book)) ? kPass : kNoOutput;
+    const std::string& format = arguments.text("--format");
+    if (name.empty() || format == "json") {
+        const io::SpeciesRun& all = book.entries();
+        return put(io::written(io::kSpeciesFormats, format, all, all)) ? kPass : kNoOutput;
+    }
     if (const io::BookEntry* entry = book.find(name)) {
         return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
     }

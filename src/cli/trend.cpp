@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "coldtank/version.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
 #include "text/text.hpp"
@@ -65,7 +64,8 @@ constexpr Option kOptions[] = {
      .value = "FILE",
      .help = "a picture of it, in SVG",
      .check = wrong_own_file},
-    {Option::Kind::choice, "--format", "WORD", "text, csv or json", "text|csv|json"},
+    {Option::Kind::choice, "--format", "WORD", "text, csv or json",
+     io::names_of<io::kTrendFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"}};
 
 int run(const Arguments& arguments) {
@@ -110,32 +110,10 @@ int run(const Arguments& arguments) {
     if (!chart.empty()) {
         status = std::max(status, write_chart(chart, trends_svg(trends)));
     }
-    std::string out;
-    if (format == "json") {
-        out = trends_json(trends, kVersion);
-    } else if (format == "csv") {
-        out = trends_csv(trends);
-    } else {
-        const io::Display show(arguments.text("--units") == "us" ? io::Units::us
-                                                                 : io::Units::metric);
-        for (const io::TankTrend& trend : trends) {
-            if (!out.empty()) out += '\n';
-            out += trend_text(trend, show);
-        }
-        if (trends.empty() && status == kPass) {
-            out = since ? "nothing is logged since\n" : "nothing is logged yet\n";
-        }
-        if (!trends.empty()) {
-            out += '\n' +
-                   io::wrapped("",
-                               "A straight line through what was logged; days from the last record "
-                               "until the line, and in brackets the edges of its 95 % band, meet a "
-                               "limit: a guess that weather, feed, weighings and moved fish undo. "
-                               "Lowest oxygen is predicted, at the day's peak. Demand warns where "
-                               "it meets the supply of the last record.",
-                               0);
-        }
-    }
+    const io::Display show(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric);
+    const std::string out =
+        io::written(io::kTrendFormats, format, trends,
+                    io::TrendRun{show, trends.size(), since.has_value(), status == kPass});
     return put(out) ? status : std::max(status, int{kNoOutput});
 }
 

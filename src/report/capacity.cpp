@@ -14,6 +14,8 @@
 namespace coldtank::io {
 namespace {
 
+enum class PageStyle { text, markdown };
+
 std::string names_of(const std::vector<CheckId>& checks) {
     std::vector<std::string> names;
     for (const CheckId id : checks) names.push_back(with_blanks(name_of(id)));
@@ -536,8 +538,10 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     return report;
 }
 
-std::string capacity_page(const CapacityReport& report, const CapacityQuestion& question,
-                          const Display& show, PageStyle style) {
+namespace {
+
+std::string page_of(const CapacityReport& report, const CapacityRun& run, PageStyle style) {
+    const Display& show = run.show;
     if (!report.site) {
         return wrapped(
             "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
@@ -547,68 +551,86 @@ std::string capacity_page(const CapacityReport& report, const CapacityQuestion& 
                                   show.with_unit(Measure::pressure_kpa, report.pressure_kpa));
     for (const CapacityAnswer& answer : report.tanks) {
         out += '\n';
-        out += answer.cells.size() > 1 ? table_text(answer, question, show, style)
-                                       : one_text(answer, question, show, style);
+        out += answer.cells.size() > 1 ? table_text(answer, run.question, show, style)
+                                       : one_text(answer, run.question, show, style);
     }
-    for (const LoopCapacity& loop : report.loops) out += '\n' + loop_text(loop, question, show);
+    for (const LoopCapacity& loop : report.loops) out += '\n' + loop_text(loop, run.question, show);
     return out;
 }
 
-std::string capacity_csv(std::span<const CapacityReport> reports) {
-    std::string out =
-        "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits,at_most,"
-        "not_by_stock,own_limits,usual_count\n";
+}  // namespace
+
+CapacityRun run_of(std::span<const CapacityReport> reports, const CapacityQuestion& question,
+                   const Display& show) {
+    CapacityRun run{question, show, reports.size(), Status::pass};
     for (const CapacityReport& report : reports) {
-        for (const CapacityAnswer& answer : report.tanks) {
-            for (const CapacityCell& cell : answer.cells) {
-                for (const CheckCapacity& each : cell.capacity.by_check) {
-                    out += fmt::format(
-                        "{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
-                        csv_cell(answer.tank), cell.temperature_c ? exact(*cell.temperature_c) : "",
-                        exact(cell.mean_weight_g.value_or(answer.mean_weight_g)),
-                        name_of(each.check), each.stock ? exact(each.stock->count) : "",
-                        each.stock ? exact(each.stock->biomass_kg) : "",
-                        cell.capacity.limited_by == each.check, at_most(answer, cell.capacity),
-                        csv_cell(names_of(cell.capacity.not_by_stock)),
-                        csv_cell(words_of(answer.doubts.own_limits, Display())),
-                        answer.doubts.usual_count && &cell == &answer.cells[0]
-                            ? exact(*answer.doubts.usual_count)
-                            : "");
-                }
+        run.verdict = worse(run.verdict, verdict_of(report));
+    }
+    return run;
+}
+
+std::string capacity_formats::text(const CapacityReport& report, const CapacityRun& run) {
+    return page_of(report, run, PageStyle::text);
+}
+std::string capacity_formats::markdown(const CapacityReport& report, const CapacityRun& run) {
+    return page_of(report, run, PageStyle::markdown);
+}
+std::string capacity_formats::page_end(const CapacityRun& /*run*/) { return '\n' + cautions(); }
+
+std::string capacity_formats::csv_begin(const CapacityRun& /*run*/) {
+    return "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits,at_most,"
+           "not_by_stock,own_limits,usual_count\n";
+}
+
+std::string capacity_formats::csv(const CapacityReport& report, const CapacityRun& /*run*/) {
+    std::string out;
+    for (const CapacityAnswer& answer : report.tanks) {
+        for (const CapacityCell& cell : answer.cells) {
+            for (const CheckCapacity& each : cell.capacity.by_check) {
+                out += fmt::format(
+                    "{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
+                    csv_cell(answer.tank), cell.temperature_c ? exact(*cell.temperature_c) : "",
+                    exact(cell.mean_weight_g.value_or(answer.mean_weight_g)), name_of(each.check),
+                    each.stock ? exact(each.stock->count) : "",
+                    each.stock ? exact(each.stock->biomass_kg) : "",
+                    cell.capacity.limited_by == each.check, at_most(answer, cell.capacity),
+                    csv_cell(names_of(cell.capacity.not_by_stock)),
+                    csv_cell(words_of(answer.doubts.own_limits, Display())),
+                    answer.doubts.usual_count && &cell == &answer.cells[0]
+                        ? exact(*answer.doubts.usual_count)
+                        : "");
             }
         }
     }
     return out;
 }
 
-std::string capacity_json(std::span<const CapacityReport> reports, const CapacityQuestion& question,
-                          std::string_view version) {
-    Status verdict = Status::pass;
-    for (const CapacityReport& report : reports) verdict = worse(verdict, verdict_of(report));
-    JsonWriter out(JsonWriter::Style::page);
-    out.begin_object({});
-    list_head(version, verdict, out);
-    out.text("at", question.level == Level::warn ? "warn" : "fail");
-    out.begin_list("reports");
-    for (const CapacityReport& report : reports) {
-        out.object({}, [&] {
-            out.text("file", report.file);
-            list_site(report.site, report.pressure_kpa, out);
-            out.text("verdict", name_of(verdict_of(report)));
-            out.texts("warnings", std::vector<std::string>{});
-            out.objects("tanks", {}, report.tanks,
-                        [&](const CapacityAnswer& answer) { list_answer(answer, out); });
-            out.objects("loops", {}, report.loops, [&](const LoopCapacity& loop) {
-                out.text("loop", loop.capacity.tank);
-                list_capacity(loop.capacity, out);
-                list_doubts(loop.doubts, is_at_most(loop), out);
-            });
-            list_errors(report.errors, out);
+std::string capacity_formats::json_begin(const CapacityRun& run) {
+    return io::json_begin("reports", [&](Fields& out) {
+        list_head(run.verdict, out);
+        out.text("at", run.question.level == Level::warn ? "warn" : "fail");
+    });
+}
+
+std::string capacity_formats::json(const CapacityReport& report, const CapacityRun& /*run*/) {
+    return json_item([&](Fields& out) {
+        out.text("file", report.file);
+        list_site(report.site, report.pressure_kpa, out);
+        out.text("verdict", name_of(verdict_of(report)));
+        out.texts("warnings", std::vector<std::string>{});
+        out.objects("tanks", {}, report.tanks,
+                    [&](const CapacityAnswer& answer) { list_answer(answer, out); });
+        out.objects("loops", {}, report.loops, [&](const LoopCapacity& loop) {
+            out.text("loop", loop.capacity.tank);
+            list_capacity(loop.capacity, out);
+            list_doubts(loop.doubts, is_at_most(loop), out);
         });
-    }
-    out.end_list();
-    out.end_object();
-    return out.take();
+        list_errors(report.errors, out);
+    });
+}
+
+std::string capacity_formats::json_end(const CapacityRun& run) {
+    return io::json_end(run.reports == 0);
 }
 
 }  // namespace coldtank::io

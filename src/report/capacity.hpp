@@ -75,12 +75,33 @@ struct CapacityReport {
 CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,
                                     const Display& show);
 
-enum class PageStyle { text, markdown };
-std::string capacity_page(const CapacityReport& report, const CapacityQuestion& question,
-                          const Display& show, PageStyle style);
+// A run, as the formats of its reports know it.
+struct CapacityRun {
+    CapacityQuestion question;
+    Display show;
+    std::size_t reports;
+    Status verdict;  // the worst answer to --for
+};
+CapacityRun run_of(std::span<const CapacityReport> reports, const CapacityQuestion& question,
+                   const Display& show);
+
+namespace capacity_formats {
+std::string text(const CapacityReport& report, const CapacityRun& run);
+std::string markdown(const CapacityReport& report, const CapacityRun& run);
+std::string page_end(const CapacityRun& run);
 // One row a check, or one a cell of a table.
-std::string capacity_csv(std::span<const CapacityReport> reports);
-std::string capacity_json(std::span<const CapacityReport> reports, const CapacityQuestion& question,
-                          std::string_view version);
+std::string csv_begin(const CapacityRun& run);
+std::string csv(const CapacityReport& report, const CapacityRun& run);
+std::string json_begin(const CapacityRun& run);
+std::string json(const CapacityReport& report, const CapacityRun& run);
+std::string json_end(const CapacityRun& run);
+}  // namespace capacity_formats
+
+inline constexpr Format<CapacityReport, CapacityRun> kCapacityFormats[] = {
+    {"text", nullptr, capacity_formats::text, "\n", capacity_formats::page_end},
+    {"markdown", nullptr, capacity_formats::markdown, "\n", capacity_formats::page_end},
+    {"csv", capacity_formats::csv_begin, capacity_formats::csv, "", nullptr},
+    {"json", capacity_formats::json_begin, capacity_formats::json, ",", capacity_formats::json_end},
+};
 
 }  // namespace coldtank::io

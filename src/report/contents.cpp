@@ -248,16 +248,6 @@ void list_errors(std::span<const InputError> errors, Fields& out) {
     });
 }
 
-void list_head(std::string_view version, Status verdict, Fields& out) {
-    constexpr std::string_view kName[] = {"coldtank"};
-    out.fixed("format", 1);
-    out.object("program", [&] {
-        out.word("name", kName[0], kName);
-        out.text("version", version);
-    });
-    list_status("verdict", verdict, out);
-}
-
 void list_contents(const Report& report, Fields& out) {
     out.text("file", report.file);
     list_site(report.site, report.pressure_kpa, out);
@@ -274,22 +264,24 @@ void list_contents(const Report& report, Fields& out) {
     if (out.has(report.cut_short)) out.truth("remedies_cut_short", true);
 }
 
-std::string json_line_of(const Report& report) {
-    JsonWriter out(JsonWriter::Style::line);
-    out.object({}, [&] { list_contents(report, out); });
-    return out.take();
+void list_head(Status verdict, Fields& out) {
+    list_program(out);
+    list_status("verdict", verdict, out);
 }
 
-std::string json_of(std::span<const Report> reports, std::string_view version) {
-    JsonWriter out(JsonWriter::Style::page);
-    out.object({}, [&] {
-        list_head(version, worst_of(reports), out);
-        out.begin_list("reports");
-        for (const Report& report : reports) {
-            out.object({}, [&] { list_contents(report, out); });
-        }
-        out.end_list();
-    });
+std::string budget_formats::json_begin(const BudgetRun& run) {
+    return io::json_begin("reports", [&](Fields& out) { list_head(run.verdict, out); });
+}
+std::string budget_formats::json(const Report& report, const BudgetRun& /*run*/) {
+    return json_item([&](Fields& out) { list_contents(report, out); });
+}
+std::string budget_formats::json_end(const BudgetRun& run) {
+    return io::json_end(run.reports == 0);
+}
+
+std::string budget_formats::jsonl(const Report& report, const BudgetRun& /*run*/) {
+    JsonWriter out(JsonWriter::Style::line);
+    out.object({}, [&] { list_contents(report, out); });
     return out.take();
 }
 

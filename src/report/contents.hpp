@@ -3,8 +3,8 @@
 
 #include <string>
 
+#include "report/format.hpp"
 #include "report/report.hpp"
-#include "text/json_writer.hpp"
 
 namespace coldtank::io {
 
@@ -21,7 +21,7 @@ void list_remedy(const Remedy& remedy, Fields& out);
 // The "site" and the "errors" of a report.
 void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out);
 void list_errors(std::span<const InputError> errors, Fields& out);
-// The keys with which the JSON of a run begins.
-void list_head(std::string_view version, Status verdict, Fields& out);
+// What the JSON of a run says of it all.
+void list_head(Status verdict, Fields& out);
 
 }  // namespace coldtank::io

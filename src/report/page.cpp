@@ -155,9 +155,11 @@ std::string trouble_text(const PagePart& part, const Display& show) {
 
 }  // namespace
 
-std::string text_of(const Report& report, const Display& show) {
+std::string budget_formats::text(const Report& report, const BudgetRun& run) {
+    const Display& show = run.show;
     std::string out;
     if (report.site) {
+        if (run.reports > 1) out += place_of(report) + ":\n";
         out += wrapped(
             "", fmt::format("{}: {}", site_words(report, show), verdict_words(report, show)), 2);
         for (const std::string& warning : report.warnings) {
@@ -246,6 +248,10 @@ std::string trouble_page(std::span<const Report> reports, const Display& show) {
                               0);
     }
     return out;
+}
+
+std::string budget_formats::text_end(const BudgetRun& run) {
+    return run.tanks ? '\n' + cautions() : "";
 }
 
 std::string cautions() {

@@ -609,10 +609,20 @@ bool lacks_a_check(const Report& report) {
            std::any_of(report.loops.begin(), report.loops.end(), lacks);
 }
 
+namespace {
+
 Status worst_of(std::span<const Report> reports) {
     Status worst = Status::pass;
     for (const Report& report : reports) worst = worse(worst, report.verdict);
     return worst;
+}
+
+}  // namespace
+
+BudgetRun run_of(std::span<const Report> reports, const Display& show, const Instant& now) {
+    BudgetRun run{show, now, reports.size(), false, worst_of(reports)};
+    for (const Report& report : reports) run.tanks = run.tanks || !report.tanks.empty();
+    return run;
 }
 
 }  // namespace coldtank::io

@@ -8,6 +8,7 @@
 
 #include "coldtank/remedy.hpp"
 #include "read/description.hpp"
+#include "report/format.hpp"
 #include "text/clock.hpp"
 #include "text/units.hpp"
 
@@ -85,16 +86,10 @@ bool asked_for(const ReadResult& read, const System& system);
 // Words of the contract for people: "peak temperature taken as the mean".
 std::string words_of(const Assumption& assumption);
 
-// Pages of ASCII (but for a user's own names), at most 80 columns: one report in full, and of all
-// reports what does not pass, the worst first, for a phone at night.
-std::string text_of(const Report& report, const Display& show);
+// Of all reports what does not pass, the worst first, for a phone at night: ASCII (but for a user's
+// own names), at most 80 columns.
 std::string trouble_page(std::span<const Report> reports, const Display& show);
 std::string cautions();
-
-// A page for a logbook: title, date, a table a tank, what to change, a line to sign.
-std::string markdown_of(const Report& report, const Instant& now, const Display& show);
-// One row a check, with a header.
-std::string csv_of(std::span<const Report> reports);
 
 // "farm.json", "farm.jsonl line 3"
 std::string place_of(const Report& report);
@@ -102,11 +97,39 @@ std::string place_of(const Report& report);
 // "coldtank: FILE:LINE:COLUMN: POINTER: message", one a line, the first 20 of each file.
 std::string errors_as_text(std::span<const InputError> errors);
 
-// The JSON of one report (JSON Lines) or of a run.
-std::string json_line_of(const Report& report);
-std::string json_of(std::span<const Report> reports, std::string_view version);
+// A run, as the formats of its reports know it.
+struct BudgetRun {
+    Display show;
+    Instant now;
+    std::size_t reports;
+    bool tanks;  // any
+    Status verdict;
+};
+BudgetRun run_of(std::span<const Report> reports, const Display& show, const Instant& now);
 
-Status worst_of(std::span<const Report> reports);
+namespace budget_formats {
+// A page of ASCII (but for a user's own names), at most 80 columns.
+std::string text(const Report& report, const BudgetRun& run);
+std::string text_end(const BudgetRun& run);
+// A page for a logbook: title, date, a table a tank, what to change, a line to sign.
+std::string markdown(const Report& report, const BudgetRun& run);
+// One row a check, with a header.
+std::string csv_begin(const BudgetRun& run);
+std::string csv(const Report& report, const BudgetRun& run);
+std::string json_begin(const BudgetRun& run);
+std::string json(const Report& report, const BudgetRun& run);
+std::string json_end(const BudgetRun& run);
+// One report a line.
+std::string jsonl(const Report& report, const BudgetRun& run);
+}  // namespace budget_formats
+
+inline constexpr Format<Report, BudgetRun> kBudgetFormats[] = {
+    {"text", nullptr, budget_formats::text, "\n", budget_formats::text_end},
+    {"markdown", nullptr, budget_formats::markdown, "\n---\n\n", nullptr},
+    {"csv", budget_formats::csv_begin, budget_formats::csv, "", nullptr},
+    {"json", budget_formats::json_begin, budget_formats::json, ",", budget_formats::json_end},
+    {"jsonl", nullptr, budget_formats::jsonl, "", nullptr},
+};
 
 // Whether something could not be judged for want of a reading; early life never can.
 bool lacks_a_check(const Report& report);

@@ -315,7 +315,8 @@ private:
 
 std::string report_schema() {
     ReportShape shape;
-    list_head({}, Status::pass, shape);
+    shape.fixed("format", 1);
+    list_head(Status::pass, shape);
     shape.objects("reports", "report", std::vector<Report>{},
                   [&](const Report& report) { list_contents(report, shape); });
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},

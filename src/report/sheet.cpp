@@ -124,11 +124,12 @@ std::string number_cell(std::optional<double> value) { return value ? exact(*val
 
 }  // namespace
 
-std::string markdown_of(const Report& report, const Instant& now, const Display& show) {
+std::string budget_formats::markdown(const Report& report, const BudgetRun& run) {
+    const Display& show = run.show;
     std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
                                                 markdown_text(verdict_words(report, show)))
                                   : std::string("# No budget\n\n");
-    out += wrapped("", fmt::format("{}; {}", text_of(now), markdown_text(place_of(report))), 0);
+    out += wrapped("", fmt::format("{}; {}", text_of(run.now), markdown_text(place_of(report))), 0);
     if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
     for (const std::string& warning : report.warnings) {
         out += '\n' + wrapped("- ", "warn: " + markdown_text(warning), 2);
@@ -143,38 +144,38 @@ std::string markdown_of(const Report& report, const Instant& now, const Display&
            "\nSeen by: ____________________  Time: ____________  Done: ____________________\n";
 }
 
-std::string csv_of(std::span<const Report> reports) {
-    std::string out =
-        "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy,"
-        "own_limit,because\n";
-    for (const Report& report : reports) {
-        if (!report.site) continue;
-        const std::string front =
-            fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
-        for (const std::string& warning : report.warnings) {
-            out += fmt::format("{},,,site,warn,,,,,,,{},,,\n", front, csv_cell(warning));
-        }
-        if (report.cut_short) {
-            out +=
-                fmt::format("{},,,site,,,,,,,,{},,,\n", front, csv_cell(cut_short_words(report)));
-        }
-        for (const PagePart& part : parts_of(report, Display())) {
-            for (std::size_t i = 0; i < part.checks->size(); ++i) {
-                const Check& check = (*part.checks)[i];
-                std::vector<std::string> remedies;
-                for (const WordedRemedy& worded : (*part.remedies)[i]) {
-                    remedies.push_back(worded.text);
-                }
-                out += fmt::format(
-                    "{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
-                    part.budget != nullptr ? csv_cell(part.name) + ',' : ',' + csv_cell(part.name),
-                    name_of(check.id), name_of(check.status), number_cell(check.value),
-                    csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
-                    number_cell(check.used_percent),
-                    csv_cell(check.status == Status::unchecked ? check.missing : ""),
-                    csv_cell((*part.notes)[i]), csv_cell(joined(remedies, " | ")),
-                    csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)));
+std::string budget_formats::csv_begin(const BudgetRun& /*run*/) {
+    return "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy,"
+           "own_limit,because\n";
+}
+
+std::string budget_formats::csv(const Report& report, const BudgetRun& /*run*/) {
+    if (!report.site) return {};
+    std::string out;
+    const std::string front =
+        fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
+    for (const std::string& warning : report.warnings) {
+        out += fmt::format("{},,,site,warn,,,,,,,{},,,\n", front, csv_cell(warning));
+    }
+    if (report.cut_short) {
+        out += fmt::format("{},,,site,,,,,,,,{},,,\n", front, csv_cell(cut_short_words(report)));
+    }
+    for (const PagePart& part : parts_of(report, Display())) {
+        for (std::size_t i = 0; i < part.checks->size(); ++i) {
+            const Check& check = (*part.checks)[i];
+            std::vector<std::string> remedies;
+            for (const WordedRemedy& worded : (*part.remedies)[i]) {
+                remedies.push_back(worded.text);
             }
+            out += fmt::format(
+                "{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
+                part.budget != nullptr ? csv_cell(part.name) + ',' : ',' + csv_cell(part.name),
+                name_of(check.id), name_of(check.status), number_cell(check.value),
+                csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
+                number_cell(check.used_percent),
+                csv_cell(check.status == Status::unchecked ? check.missing : ""),
+                csv_cell((*part.notes)[i]), csv_cell(joined(remedies, " | ")),
+                csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)));
         }
     }
     return out;

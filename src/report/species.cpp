@@ -2,18 +2,17 @@
 
 #include <fmt/core.h>
 
-#include <vector>
-
-#include "text/json_writer.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
 
-std::string species_as_json(const SpeciesBook& book) {
-    JsonWriter out(JsonWriter::Style::page);
-    out.begin_object({});
-    out.fixed("format", 1);
-    out.objects("species", {}, book.entries(), [&](const BookEntry& entry) {
+std::string species_formats::json_begin(const SpeciesRun& /*run*/) {
+    return io::json_begin("species", [](Fields&) {});
+}
+std::string species_formats::json_end(const SpeciesRun& run) { return io::json_end(run.empty()); }
+
+std::string species_formats::json(const BookEntry& entry, const SpeciesRun& /*run*/) {
+    return json_item([&](Fields& out) {
         out.text("name", entry.name);
         out.text("scientific_name", entry.scientific_name);
         out.texts("other_names", entry.other_names);
@@ -28,25 +27,25 @@ std::string species_as_json(const SpeciesBook& book) {
             }
         });
     });
-    out.end_object();
-    return out.take();
 }
 
-std::string species_as_text(const SpeciesBook& book) {
-    std::string out =
-        "species                       best  warn  stop  fail  warn density  mature\n"
-        "                              degC above  feed above below   kg/m3  months m, f\n";
-    for (const BookEntry& entry : book.entries()) {
-        const Species& s = entry.species;
-        std::string name = printable(entry.name);
-        name.append(columns(name) < 30 ? 30 - columns(name) : 1, ' ');
-        out +=
-            fmt::format("{}{:>4} {:>5} {:>5} {:>5} {:>5} {:>7} {:>6} {:>6}\n", name,
-                        exact(s.optimum_c), exact(s.warn_above_c), exact(s.feeding_stop_c),
-                        exact(s.fail_above_c), exact(s.warn_below_c), exact(s.density_warn_kg_m3),
-                        exact(s.male_mature_months), exact(s.female_mature_months));
-    }
-    return out + "\nOne in full, with its sources: coldtank species NAME\n";
+std::string species_formats::text_begin(const SpeciesRun& /*run*/) {
+    return "species                       best  warn  stop  fail  warn density  mature\n"
+           "                              degC above  feed above below   kg/m3  months m, f\n";
+}
+
+std::string species_formats::text(const BookEntry& entry, const SpeciesRun& /*run*/) {
+    const Species& s = entry.species;
+    std::string name = printable(entry.name);
+    name.append(columns(name) < 30 ? 30 - columns(name) : 1, ' ');
+    return fmt::format("{}{:>4} {:>5} {:>5} {:>5} {:>5} {:>7} {:>6} {:>6}\n", name,
+                       exact(s.optimum_c), exact(s.warn_above_c), exact(s.feeding_stop_c),
+                       exact(s.fail_above_c), exact(s.warn_below_c), exact(s.density_warn_kg_m3),
+                       exact(s.male_mature_months), exact(s.female_mature_months));
+}
+
+std::string species_formats::text_end(const SpeciesRun& /*run*/) {
+    return "\nOne in full, with its sources: coldtank species NAME\n";
 }
 
 std::string one_species_as_text(const BookEntry& entry) {

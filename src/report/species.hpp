@@ -2,13 +2,29 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "read/species_book.hpp"
+#include "report/format.hpp"
 
 namespace coldtank::io {
 
-std::string species_as_json(const SpeciesBook& book);
-std::string species_as_text(const SpeciesBook& book);
+using SpeciesRun = std::vector<BookEntry>;
+
+namespace species_formats {
+std::string text_begin(const SpeciesRun& run);
+std::string text(const BookEntry& entry, const SpeciesRun& run);
+std::string text_end(const SpeciesRun& run);
+std::string json_begin(const SpeciesRun& run);
+std::string json(const BookEntry& entry, const SpeciesRun& run);
+std::string json_end(const SpeciesRun& run);
+}  // namespace species_formats
+
+inline constexpr Format<BookEntry, SpeciesRun> kSpeciesFormats[] = {
+    {"text", species_formats::text_begin, species_formats::text, "", species_formats::text_end},
+    {"json", species_formats::json_begin, species_formats::json, ",", species_formats::json_end},
+};
+
 std::string one_species_as_text(const BookEntry& entry);
 
 }  // namespace coldtank::io

@@ -397,7 +397,8 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
     return out;
 }
 
-std::string trend_text(const TankTrend& trend, const Display& show) {
+std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
+    const Display& show = run.show;
     std::string words =
         fmt::format("{}, {}: {} record{}", printable(trend.site), printable(trend.tank),
                     trend.records, trend.records == 1 ? "" : "s");
@@ -450,15 +451,28 @@ std::string trend_text(const TankTrend& trend, const Display& show) {
     return out;
 }
 
-std::string trends_json(std::span<const TankTrend> trends, std::string_view version) {
-    JsonWriter out(JsonWriter::Style::page);
-    out.begin_object({});
-    out.fixed("format", 1);
-    out.object("program", [&] {
-        out.text("name", "coldtank");
-        out.text("version", version);
-    });
-    out.objects("tanks", {}, trends, [&](const TankTrend& trend) {
+std::string trend_formats::text_end(const TrendRun& run) {
+    if (run.trends == 0) {
+        return !run.whole  ? ""
+               : run.since ? "nothing is logged since\n"
+                           : "nothing is logged yet\n";
+    }
+    return '\n' +
+           wrapped("",
+                   "A straight line through what was logged; days from the last record until the "
+                   "line, and in brackets the edges of its 95 % band, meet a limit: a guess that "
+                   "weather, feed, weighings and moved fish undo. Lowest oxygen is predicted, at "
+                   "the day's peak. Demand warns where it meets the supply of the last record.",
+                   0);
+}
+
+std::string trend_formats::json_begin(const TrendRun& /*run*/) {
+    return io::json_begin("tanks", list_program);
+}
+std::string trend_formats::json_end(const TrendRun& run) { return io::json_end(run.trends == 0); }
+
+std::string trend_formats::json(const TankTrend& trend, const TrendRun& /*run*/) {
+    return json_item([&](Fields& out) {
         out.text("site", trend.site);
         out.text("tank", trend.tank);
         out.whole("records", trend.records);
@@ -477,37 +491,35 @@ std::string trends_json(std::span<const TankTrend> trends, std::string_view vers
         out.objects("series", {}, trend.series,
                     [&](const Series& series) { list_series(series, out); });
     });
-    out.end_object();
-    return out.take();
 }
 
-std::string trends_csv(std::span<const TankTrend> trends) {
-    std::string out =
-        "site,tank,series,unit,records,from,to,value,slope_per_week,slope_per_week_low,"
-        "slope_per_week_high,warn,fail,days_to_warn,days_to_warn_soonest,days_to_warn_latest,"
-        "days_to_fail,days_to_fail_soonest,days_to_fail_latest\n";
+std::string trend_formats::csv_begin(const TrendRun& /*run*/) {
+    return "site,tank,series,unit,records,from,to,value,slope_per_week,slope_per_week_low,"
+           "slope_per_week_high,warn,fail,days_to_warn,days_to_warn_soonest,days_to_warn_latest,"
+           "days_to_fail,days_to_fail_soonest,days_to_fail_latest\n";
+}
+
+std::string trend_formats::csv(const TankTrend& trend, const TrendRun& /*run*/) {
     const auto cell = [](std::optional<double> value) {
         return value && std::isfinite(*value) ? exact(*value) : std::string{};
     };
-    for (const TankTrend& trend : trends) {
-        for (const Series& series : trend.series) {
-            std::optional<double> week;
-            double band = 0;
-            if (series.line) {
-                week = 7 * series.line->slope_per_day;
-                band = 7 * series.line->slope_band_per_day();
-            }
-            out += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
-                               csv_cell(trend.site), csv_cell(trend.tank), series.name, series.unit,
-                               series.points.size(), text_of(trend.from), text_of(trend.to),
-                               series.points.empty() ? "" : exact(series.points.back().value),
-                               cell(week), cell(week ? std::optional(*week - band) : week),
-                               cell(week ? std::optional(*week + band) : week), cell(series.warn),
-                               cell(series.fail), cell(series.to_warn.likely),
-                               cell(series.to_warn.soonest), cell(series.to_warn.latest),
-                               cell(series.to_fail.likely), cell(series.to_fail.soonest),
-                               cell(series.to_fail.latest));
+    std::string out;
+    for (const Series& series : trend.series) {
+        std::optional<double> week;
+        double band = 0;
+        if (series.line) {
+            week = 7 * series.line->slope_per_day;
+            band = 7 * series.line->slope_band_per_day();
         }
+        out += fmt::format(
+            "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(trend.site),
+            csv_cell(trend.tank), series.name, series.unit, series.points.size(),
+            text_of(trend.from), text_of(trend.to),
+            series.points.empty() ? "" : exact(series.points.back().value), cell(week),
+            cell(week ? std::optional(*week - band) : week),
+            cell(week ? std::optional(*week + band) : week), cell(series.warn), cell(series.fail),
+            cell(series.to_warn.likely), cell(series.to_warn.soonest), cell(series.to_warn.latest),
+            cell(series.to_fail.likely), cell(series.to_fail.soonest), cell(series.to_fail.latest));
     }
     return out;
 }

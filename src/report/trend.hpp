@@ -8,6 +8,7 @@
 
 #include "coldtank/trend.hpp"
 #include "logbook/logbook.hpp"
+#include "report/format.hpp"
 #include "text/units.hpp"
 
 namespace coldtank::io {
@@ -45,12 +46,34 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
 // The columns of a logbook that a trend needs.
 std::vector<std::string_view> trend_columns();
 
-std::string trend_text(const TankTrend& trend, const Display& show);
-std::string trends_json(std::span<const TankTrend> trends, std::string_view version);
-std::string trends_csv(std::span<const TankTrend> trends);
 // How every chart starts.
 inline constexpr std::string_view kChartStart =
     "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"";
 std::string trends_svg(std::span<const TankTrend> trends);
+
+// A run, as the formats of its trends know it.
+struct TrendRun {
+    Display show;
+    std::size_t trends;
+    bool since;  // older records were left out
+    bool whole;  // every logbook could be read
+};
+
+namespace trend_formats {
+std::string text(const TankTrend& trend, const TrendRun& run);
+std::string text_end(const TrendRun& run);
+// One row a series.
+std::string csv_begin(const TrendRun& run);
+std::string csv(const TankTrend& trend, const TrendRun& run);
+std::string json_begin(const TrendRun& run);
+std::string json(const TankTrend& trend, const TrendRun& run);
+std::string json_end(const TrendRun& run);
+}  // namespace trend_formats
+
+inline constexpr Format<TankTrend, TrendRun> kTrendFormats[] = {
+    {"text", nullptr, trend_formats::text, "\n", trend_formats::text_end},
+    {"csv", trend_formats::csv_begin, trend_formats::csv, "", nullptr},
+    {"json", trend_formats::json_begin, trend_formats::json, ",", trend_formats::json_end},
+};
 
 }  // namespace coldtank::io

@@ -68,9 +68,4 @@ void JsonWriter::null(std::string_view key) {
     out_ += "null";
 }
 
-void JsonWriter::raw(std::string_view key, std::string_view json) {
-    start(key);
-    out_ += json;
-}
-
 }  // namespace coldtank::io

@@ -86,6 +86,12 @@ class JsonWriter final : public Fields {
 public:
     enum class Style { page, line };  // indented, or one line
     explicit JsonWriter(Style style) : style_(style) {}
+    // Goes on within the list of an object that another has begun.
+    enum class Within { list, empty_list };
+    JsonWriter(Style style, Within within)
+        : style_(style),
+          levels_{{.list = false, .empty = false},
+                  {.list = true, .empty = within == Within::empty_list}} {}
 
     void number(std::string_view key, std::optional<double> value) override;
     void whole(std::string_view key, std::optional<std::size_t> value) override;
@@ -96,11 +102,9 @@ public:
     void end_object() override { end('}'); }
     void begin_list(std::string_view key) override { begin(key, '['); }
     void end_list() override { end(']'); }
-    // What is JSON already.
-    void raw(std::string_view key, std::string_view json);
-
-    // All of it, with a newline at its end.
+    // All of it, with a newline at its end; and what is not the end.
     std::string take() { return std::move(out_ += '\n'); }
+    std::string take_part() { return std::move(out_); }
 
 private:
     void start(std::string_view key);
@@ -108,12 +112,12 @@ private:
     void end(char bracket);
     void new_line();
 
-    Style style_;
-    std::string out_;
     struct Level {
         bool list = false;
         bool empty = true;
     };
+    Style style_;
+    std::string out_;
     std::vector<Level> levels_;
 };
 
