@@ -5,7 +5,7 @@ cd "$(dirname "$0")/.."
 
 sh examples/setup.sh g++ cmake make libcli11-dev nlohmann-json3-dev libfmt-dev
 log=$(mktemp)
-if ! { cmake -S . -B build -DCOLDTANK_TESTS=OFF && cmake --build build -j "$(nproc)"; } \
+if ! { cmake -S . -B build -DCOLDTANK_TESTS=OFF && cmake --build build -j "$(sh examples/jobs.sh)"; } \
     >"$log" 2>&1; then
     cat "$log" >&2
     rm -f "$log"

@@ -13,17 +13,28 @@
 
 #include "coldtank/loop.hpp"
 
-// Fails on NaN; prints all digits.
-#define check_close(got, want, tolerance)                                        \
-    do {                                                                         \
-        const double got_ = (got), want_ = (want), tolerance_ = (tolerance);     \
-        std::ostringstream digits_;                                              \
-        digits_.precision(17);                                                   \
-        digits_ << "got " << got_ << ", want " << want_ << " +- " << tolerance_; \
-        CHECK_MESSAGE(std::abs(got_ - want_) <= tolerance_, digits_.str());      \
-    } while (false)
-
 namespace coldtank::test {
+
+struct Closeness {
+    double got;
+    double want;
+    double tolerance;
+    bool holds() const { return std::abs(got - want) <= tolerance; }
+    [[gnu::noinline]] std::string text() const {  // all digits
+        std::ostringstream digits;
+        digits.precision(17);
+        digits << "got " << got << ", want " << want << " +- " << tolerance;
+        return digits.str();
+    }
+};
+
+// Fails on NaN.
+#define check_close(got, want, tolerance)                                                         \
+    do {                                                                                          \
+        const ::coldtank::test::Closeness close_{                                                 \
+            static_cast<double>(got), static_cast<double>(want), static_cast<double>(tolerance)}; \
+        CHECK_MESSAGE(close_.holds(), close_.text());                                             \
+    } while (false)
 
 // Rows of tests/reference/NAME as columns by name; lines that start with # are its provenance.
 inline std::vector<std::map<std::string, std::string>> reference_rows(const std::string& name) {

@@ -52,7 +52,7 @@ cmake --build "$work/consumer" >>"$work/log" 2>&1 || { cat "$work/log"; say "the
 cmake -S "$source/tests/consumer" -B "$work/within" -DCOLDTANK_SOURCE="$source" \
     -DCMAKE_CXX_STANDARD=17 -DLIBRARY_EXAMPLE="$source/examples/library.cpp" >>"$work/log" 2>&1 ||
     { cat "$work/log"; say "the tree within another is not configured"; }
-cmake --build "$work/within" -j 2 >>"$work/log" 2>&1 || { cat "$work/log"; say "the tree within"; }
+cmake --build "$work/within" -j "$(sh "$source/examples/jobs.sh")" >>"$work/log" 2>&1 || { cat "$work/log"; say "the tree within"; }
 "$work/within/consumer" | grep -q "^north round: lowest oxygen" || say "the answer from within"
 
 # Every public header stands alone, whatever was included before it.

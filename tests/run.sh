@@ -14,7 +14,7 @@ built() { # DIRECTORY OPTION...
     shift
     log=$(mktemp)
     if ! { cmake -S . -B "$directory" -DCOLDTANK_TESTS=ON -DCOLDTANK_WERROR=ON "$@" &&
-        cmake --build "$directory" -j "$(nproc)"; } >"$log" 2>&1; then
+        cmake --build "$directory" -j "$(sh examples/jobs.sh)"; } >"$log" 2>&1; then
         cat "$log" >&2
         rm -f "$log"
         echo "coldtank: the build in $directory failed" >&2

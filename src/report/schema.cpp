@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <map>
-#include <nlohmann/json.hpp>
+#include <variant>
 
 #include "read/keys.hpp"
 #include "report/contents.hpp"
@@ -12,29 +12,61 @@
 namespace coldtank::io {
 namespace {
 
-using Json = nlohmann::ordered_json;
+// A value of JSON, made of others; keys stay in order.
+class Json {
+public:
+    using Members = std::vector<std::pair<std::string, Json>>;
+    using Items = std::vector<Json>;
 
-void write(std::string_view key, const Json& json, JsonWriter& out) {
-    if (json.is_object()) {
-        out.begin_object(key);
-        for (const auto& [name, value] : json.items()) write(name, value, out);
-        out.end_object();
-    } else if (json.is_array()) {
-        out.begin_list(key);
-        for (const Json& value : json) write({}, value, out);
-        out.end_list();
-    } else if (json.is_string()) {
-        out.text(key, json.get_ref<const std::string&>());
-    } else if (json.is_boolean()) {
-        out.truth(key, json.get<bool>());
-    } else {
-        out.number(key, json.get<double>());
+    Json() : value_(Members{}) {}
+    Json(std::initializer_list<std::pair<std::string_view, Json>> members) : Json() {
+        for (const auto& [key, value] : members) (*this)[key] = value;
     }
-}
+    Json(std::string_view text) : value_(std::string(text)) {}
+    Json(const char* text) : Json(std::string_view(text)) {}
+    Json(const std::string& text) : value_(text) {}
+    Json(bool truth) : value_(truth) {}
+    template <class Number>
+    requires std::is_arithmetic_v<Number> Json(Number number)
+        : value_(static_cast<double>(number)) {}
+    Json(Items items) : value_(std::move(items)) {}
+    static Json list(std::initializer_list<Json> items) { return Items(items); }
+
+    // Of an object; a new key comes last.
+    Json& operator[](std::string_view key) {
+        auto& members = std::get<Members>(value_);
+        for (auto& [name, value] : members) {
+            if (name == key) return value;
+        }
+        return members.emplace_back(key, Json()).second;
+    }
+    const Members& members() const { return std::get<Members>(value_); }
+
+    void write(std::string_view key, JsonWriter& out) const {
+        if (const auto* members = std::get_if<Members>(&value_)) {
+            out.begin_object(key);
+            for (const auto& [name, value] : *members) value.write(name, out);
+            out.end_object();
+        } else if (const auto* items = std::get_if<Items>(&value_)) {
+            out.begin_list(key);
+            for (const Json& item : *items) item.write({}, out);
+            out.end_list();
+        } else if (const auto* text = std::get_if<std::string>(&value_)) {
+            out.text(key, *text);
+        } else if (const auto* truth = std::get_if<bool>(&value_)) {
+            out.truth(key, *truth);
+        } else {
+            out.number(key, std::get<double>(value_));
+        }
+    }
+
+private:
+    std::variant<Members, Items, std::string, double, bool> value_;
+};
 
 std::string page_of(const Json& json) {
     JsonWriter out(JsonWriter::Style::page);
-    write({}, json, out);
+    json.write({}, out);
     return out.take();
 }
 
@@ -67,6 +99,16 @@ std::string_view held_by(Scope scope, std::string_view key) {
     return at == std::end(kHolds) ? std::string_view{} : at->definition;
 }
 
+Json::Items words_of(std::string_view choices) {
+    Json::Items words;
+    for (std::size_t from = 0; from <= choices.size();) {
+        const std::size_t end = std::min(choices.find('|', from), choices.size());
+        words.emplace_back(choices.substr(from, end - from));
+        from = end + 1;
+    }
+    return words;
+}
+
 Json number_schema(const Key& key, const Unit* unit) {
     const auto shown = [&](double base) {
         return unit == nullptr ? base : base / unit->factor + unit->zero;
@@ -90,11 +132,7 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
                 out = {{"type", "string"}, {"pattern", "[^ \\t\\r\\n]"}};
                 break;
             }
-            for (std::size_t from = 0; from <= key.choices.size();) {
-                const std::size_t end = std::min(key.choices.find('|', from), key.choices.size());
-                out["enum"].push_back(key.choices.substr(from, end - from));
-                from = end + 1;
-            }
+            out["enum"] = words_of(key.choices);
             break;
         case KeyKind::truth:
             out = {{"type", "boolean"}};
@@ -111,9 +149,9 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
     return out;
 }
 
-Json one_of(const std::vector<std::string>& keys) {
-    Json any = Json::array();
-    for (const std::string& key : keys) any.push_back({{"required", Json::array({key})}});
+Json::Items one_of(const std::vector<std::string>& keys) {
+    Json::Items any;
+    for (const std::string& key : keys) any.push_back(Json{{"required", Json::list({key})}});
     return any;
 }
 
@@ -135,42 +173,42 @@ constexpr Pair kPairs[] = {
     {Scope::feed, "ration_g_day", "ration_percent_day", false, true},
 };
 
-void add_pairs(Scope scope, Json& all) {
+void add_pairs(Scope scope, Json::Items& all) {
     for (const Pair& pair : kPairs) {
         if (pair.in != scope) continue;
         const Json one{{"anyOf", one_of(spellings(*match_key(scope, pair.one).key))}};
         const Json other{{"anyOf", one_of(spellings(*match_key(scope, pair.other).key))}};
-        const Json both = Json::array({one, other});
-        if (pair.required) all.push_back({{"anyOf", both}});
-        if (pair.exclusive) all.push_back({{"not", {{"allOf", both}}}});
+        const Json both = Json::list({one, other});
+        if (pair.required) all.push_back(Json{{"anyOf", both}});
+        if (pair.exclusive) all.push_back(Json{{"not", {{"allOf", both}}}});
     }
     if (scope == Scope::tank) {
         // A tank has its own temperature, or its loop's.
         const Json temperature{
             {"anyOf", one_of(spellings(*match_key(Scope::water, "temperature_c").key))}};
-        Json own{{"required", Json::array({"water"})}};
+        Json own{{"required", Json::list({"water"})}};
         own["properties"]["water"] = temperature;
-        Json looped{{"required", Json::array({"loop"})}};
-        all.push_back({{"anyOf", Json::array({looped, own})}});
+        Json looped{{"required", Json::list({"loop"})}};
+        all.push_back(Json{{"anyOf", Json::list({looped, own})}});
     }
     if (scope != Scope::inflow) return;
     // Water that flows in brings oxygen or takes it.
-    Json any = one_of({"oxygen_mg_l", "oxygen_percent"});
+    Json::Items any = one_of({"oxygen_mg_l", "oxygen_percent"});
     for (const std::string& flow : spellings(*match_key(scope, "flow_l_min").key)) {
         any.push_back(
-            {{"required", Json::array({flow})}, {"properties", {{flow, {{"const", 0}}}}}});
+            Json{{"required", Json::list({flow})}, {"properties", {{flow, {{"const", 0}}}}}});
     }
-    all.push_back({{"anyOf", any}});
+    all.push_back(Json{{"anyOf", any}});
     all.push_back(
-        {{"dependentRequired",
-          {{"ph", Json::array({"alkalinity_mg_l"})}, {"alkalinity_mg_l", Json::array({"ph"})}}}});
+        Json{{"dependentRequired",
+              {{"ph", Json::list({"alkalinity_mg_l"})}, {"alkalinity_mg_l", Json::list({"ph"})}}}});
 }
 
 // An object with the keys of a scope. A key with several units is one of its spellings at most.
 Json object_schema(Scope scope) {
-    Json properties = Json::object();
-    Json required = Json::array();
-    Json all = Json::array();
+    Json properties = Json();
+    Json::Items required;
+    Json::Items all;
     for (const Key& key : keys_of(scope)) {
         properties[std::string(key.name)] = value_schema(scope, key, nullptr);
         const std::vector<std::string> spelled = spellings(key);
@@ -178,14 +216,14 @@ Json object_schema(Scope scope) {
             properties[spelled[i]] = value_schema(scope, key, &key.quantity->others[i - 1]);
         }
         if (spelled.size() == 1) {
-            if (key.required) required.push_back(key.name);
+            if (key.required) required.emplace_back(key.name);
         } else if (key.required) {
-            all.push_back({{"oneOf", one_of(spelled)}});
+            all.push_back(Json{{"oneOf", one_of(spelled)}});
         } else {
             Json none{{"not", {{"anyOf", one_of(spelled)}}}};
-            Json choices = one_of(spelled);
+            Json::Items choices = one_of(spelled);
             choices.push_back(none);
-            all.push_back({{"oneOf", choices}});
+            all.push_back(Json{{"oneOf", choices}});
         }
     }
     add_pairs(scope, all);
@@ -196,7 +234,7 @@ Json object_schema(Scope scope) {
 }
 
 Json aerator_schema() {
-    Json kinds = Json::array();
+    Json::Items kinds;
     for (const auto& [kind, scope] :
          {std::pair{"diffuser", Scope::diffuser}, std::pair{"rated", Scope::rated},
           std::pair{"oxygen", Scope::oxygen}, std::pair{"cascade", Scope::cascade}}) {
@@ -229,14 +267,14 @@ public:
     void null(std::string_view key) override { put(key, {{"type", "null"}}); }
     void word(std::string_view key, std::string_view,
               std::span<const std::string_view> choices) override {
-        put(key, {{"enum", std::vector<std::string>(choices.begin(), choices.end())}});
+        put(key, {{"enum", Json::Items(choices.begin(), choices.end())}});
     }
     void fixed(std::string_view key, double value) override { put(key, {{"const", value}}); }
     void bounds(std::string_view key, std::optional<double>, std::optional<double>) override {
-        const Json one{{"type", Json::array({"number", "null"})}};
+        const Json one{{"type", Json::list({"number", "null"})}};
         const Json two{
             {"type", "array"}, {"items", {{"type", "number"}}}, {"minItems", 2}, {"maxItems", 2}};
-        put(key, {{"oneOf", Json::array({one, two})}});
+        put(key, {{"oneOf", Json::list({one, two})}});
     }
     void begin_object(std::string_view key) override { open(Level::object, key); }
     void end_object() override { end(); }
@@ -263,8 +301,8 @@ private:
         bool may_lack;
         std::string shape = {};
         std::size_t at_least = 0;
-        Json keys = Json::object();
-        Json required = Json::array();
+        Json keys = Json();
+        Json::Items required;
         Json item = {};
     };
 
@@ -291,20 +329,20 @@ private:
         }
         Json one{{"type", "object"}, {"properties", level.keys}, {"required", level.required}};
         if (level.kind == Level::object) return one;
-        return {{"oneOf", Json::array({{{"type", "null"}}, one})}};
+        return {{"oneOf", Json::list({{{"type", "null"}}, one})}};
     }
     void put(std::string_view key, Json holds) {
         Level& level = levels_.back();
         if (level.kind == Level::list) {
             level.item = std::move(holds);
         } else {
-            if (!may_lack_) level.required.push_back(key);
+            if (!may_lack_) level.required.emplace_back(key);
             level.keys[std::string(key)] = std::move(holds);
         }
         may_lack_ = false;
     }
     void or_null(std::string_view key, std::string_view type) {
-        put(key, {{"type", Json::array({type, "null"})}});
+        put(key, {{"type", Json::list({type, "null"})}});
     }
 
     bool may_lack_ = false;  // the next key
@@ -322,7 +360,7 @@ std::string report_schema() {
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
                 {"title", "coldtank budget, as JSON (jsonl: one #/$defs/report a line)"}};
     const Json top = shape.take();
-    for (const auto& [key, value] : top.items()) schema[key] = value;
+    for (const auto& [key, value] : top.members()) schema[key] = value;
     for (const auto& [name, definition] : shape.shapes) schema["$defs"][name] = definition;
     return page_of(schema);
 }
@@ -331,7 +369,7 @@ std::string description_schema() {
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
                 {"title", "coldtank description"}};
     const Json top = object_schema(Scope::description);
-    for (const auto& [key, value] : top.items()) schema[key] = value;
+    for (const auto& [key, value] : top.members()) schema[key] = value;
     for (const auto& [name, scope] :
          {std::pair{"site", Scope::site}, std::pair{"tank", Scope::tank},
           std::pair{"water", Scope::water}, std::pair{"inflow", Scope::inflow},
