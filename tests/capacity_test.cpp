@@ -39,7 +39,8 @@ Tank raceway() {
 }
 
 double carried_by_oxygen(const Tank& tank, Level level) {
-    const TankCapacity capacity = capacity_of(tank, standard_pressure_kpa(5000 * 0.3048), level);
+    const TankCapacity capacity =
+        capacity_of(alone(tank, standard_pressure_kpa(5000 * 0.3048)), 0, level);
     REQUIRE(capacity.by_check[0].check == CheckId::oxygen);
     return capacity.by_check[0].stock.value().biomass_kg;
 }
@@ -55,7 +56,7 @@ TEST_SUITE("capacity") {
             const Tank tank = random.next();
             const double pressure = random.pressure_kpa();
             const Level level = i % 2 == 0 ? Level::warn : Level::fail;
-            const TankCapacity capacity = capacity_of(tank, pressure, level);
+            const TankCapacity capacity = capacity_of(alone(tank, pressure), 0, level);
             REQUIRE(capacity.stock.has_value());
             const double n = capacity.stock->count;
             CHECK(n == std::floor(n));
@@ -107,23 +108,23 @@ TEST_SUITE("capacity") {
 
     TEST_CASE("readings of today's stock do not count") {
         Tank tank = raceway();
-        const TankCapacity clean = capacity_of(tank, 90, Level::warn);
+        const TankCapacity clean = capacity_of(alone(tank, 90), 0, Level::warn);
         tank.readings.oxygen_mg_l = 3;
         tank.readings.tan_mg_l = 9;
         tank.readings.carbon_dioxide_mg_l = 40;
         tank.water.alkalinity_mg_l = 200;
-        CHECK(capacity_of(tank, 90, Level::warn).stock->count == clean.stock->count);
+        CHECK(capacity_of(alone(tank, 90), 0, Level::warn).stock->count == clean.stock->count);
     }
 
     TEST_CASE("edges: empty, without supply, without readings, too warm, one fish too many") {
         Tank tank = raceway();
         tank.fish[0].count = 0;
-        CHECK_FALSE(capacity_of(tank, 90, Level::warn).has_fish);
-        CHECK_FALSE(capacity_range(tank, 90, Level::warn).has_value());
+        CHECK_FALSE(capacity_of(alone(tank, 90), 0, Level::warn).has_fish);
+        CHECK_FALSE(capacity_range(alone(tank, 90), 0, Level::warn).has_value());
 
         tank = raceway();
         tank.inflow.reset();
-        const TankCapacity still = capacity_of(tank, 90, Level::warn);
+        const TankCapacity still = capacity_of(alone(tank, 90), 0, Level::warn);
         CHECK(still.no_supply);
         CHECK(still.stock->count == 0);
         CHECK(still.limited_by == CheckId::oxygen);
@@ -131,7 +132,7 @@ TEST_SUITE("capacity") {
         tank = raceway();
         tank.water.ph.reset();
         tank.inflow->carbon_dioxide_mg_l.reset();
-        const TankCapacity blind = capacity_of(tank, 90, Level::warn);
+        const TankCapacity blind = capacity_of(alone(tank, 90), 0, Level::warn);
         REQUIRE(blind.unchecked.size() == 2);
         CHECK(blind.unchecked[0] == CheckId::ammonia);
         CHECK(blind.unchecked[1] == CheckId::carbon_dioxide);
@@ -139,13 +140,13 @@ TEST_SUITE("capacity") {
 
         tank = raceway();
         tank.water.temperature_c = 21;
-        const TankCapacity warm = capacity_of(tank, 90, Level::warn);
+        const TankCapacity warm = capacity_of(alone(tank, 90), 0, Level::warn);
         CHECK(std::find(warm.not_by_stock.begin(), warm.not_by_stock.end(), CheckId::temperature) !=
               warm.not_by_stock.end());
 
         tank = raceway();
         tank.inflow->oxygen_percent = 30;
-        CHECK(capacity_of(tank, 90, Level::warn).stock->count == 0);
+        CHECK(capacity_of(alone(tank, 90), 0, Level::warn).stock->count == 0);
     }
 
     TEST_CASE("what would let a tank carry more does so") {
@@ -154,20 +155,22 @@ TEST_SUITE("capacity") {
         for (int i = 0; i < 300; ++i) {
             const Tank tank = random.next();
             const double pressure = random.pressure_kpa();
-            const double n = capacity_of(tank, pressure, Level::warn).stock->count;
+            const double n = capacity_of(alone(tank, pressure), 0, Level::warn).stock->count;
             const double wanted = std::ceil(1.3 * n) + 1;
-            const FitPlan plan = plan_fit(tank, wanted, pressure);
-            CHECK(plan.verdict >= Status::warn);
+            const FitPlan fit = plan_fit(alone(tank, pressure), 0, wanted);
+            const Plan& plan = fit.plan;
+            CHECK(fit.verdict >= Status::warn);
             REQUIRE_FALSE(plan.remedies.empty());
             for (const Remedy& remedy : plan.remedies) {
                 CHECK(remedy.action != Action::take_out_fish);
                 if (remedy.action == Action::none_suffices) continue;
-                const Tank changed = with_remedy(plan.tank, plan.budget, remedy);
+                const Tank changed = mended(plan, remedy);
                 CHECK(all_keep(changed, wanted, pressure, Level::warn));
                 ++proved;
             }
-            const bool warm = find_check(plan.budget, CheckId::temperature)->status >= Status::warn;
-            if (n > 0) CHECK(plan_fit(tank, n, pressure).remedies.empty() != warm);
+            const bool warm =
+                find_check(plan.on->budget.tanks[0], CheckId::temperature)->status >= Status::warn;
+            if (n > 0) CHECK(plan_fit(alone(tank, pressure), 0, n).plan.remedies.empty() != warm);
         }
         CHECK(proved > 200);
     }
@@ -178,9 +181,9 @@ TEST_SUITE("capacity") {
         for (int i = 0; i < 200; ++i) {
             const Tank tank = random.next();
             const double pressure = random.pressure_kpa();
-            const auto range = capacity_range(tank, pressure, Level::warn);
+            const auto range = capacity_range(alone(tank, pressure), 0, Level::warn);
             REQUIRE(range.has_value());
-            const double n = capacity_of(tank, pressure, Level::warn).stock->count;
+            const double n = capacity_of(alone(tank, pressure), 0, Level::warn).stock->count;
             CHECK(range->low <= n);
             CHECK(range->high >= n);
             for (const Spread& spread : range->spreads) {
@@ -197,13 +200,13 @@ TEST_SUITE("capacity") {
         const Tank tank = readme_tank();
         const auto kg = [&](double temperature_c, double weight_g) {
             const Tank changed = varied(tank, {temperature_c, weight_g, std::nullopt, {}});
-            return capacity_of(changed, 95, Level::warn).by_check[0].stock->biomass_kg;
+            return capacity_of(alone(changed, 95), 0, Level::warn).by_check[0].stock->biomass_kg;
         };
         CHECK(kg(10, 200) > kg(10, 50));
         CHECK(kg(10, 100) > kg(16, 100));
         const Tank brook = varied(
             tank, {std::nullopt, std::nullopt, find_species("brook")->species, "brook trout"});
-        CHECK(capacity_of(brook, 95, Level::warn).by_check.back().stock->biomass_kg <
-              capacity_of(tank, 95, Level::warn).by_check.back().stock->biomass_kg);
+        CHECK(capacity_of(alone(brook, 95), 0, Level::warn).by_check.back().stock->biomass_kg <
+              capacity_of(alone(tank, 95), 0, Level::warn).by_check.back().stock->biomass_kg);
     }
 }

@@ -11,7 +11,7 @@
 #include <string>
 #include <vector>
 
-#include "coldtank/loop.hpp"
+#include "coldtank/capacity.hpp"
 
 namespace coldtank::test {
 
@@ -271,6 +271,19 @@ inline System random_loop(RandomTanks& random) {
         system.tanks.push_back(tank);
     }
     return system;
+}
+
+// A tank that stands by itself.
+inline System alone(const Tank& tank, double pressure_kpa) {
+    return {pressure_kpa, {tank}, std::nullopt};
+}
+inline Plan plan_alone(const Tank& tank, const TankBudget& budget, CheckId check,
+                       double pressure_kpa) {
+    return plan_remedies(alone(tank, pressure_kpa), {{budget}, std::nullopt}, {0}, check);
+}
+// What a remedy makes of the only tank that it was proved on.
+inline Tank mended(const Plan& plan, const Remedy& remedy) {
+    return with_remedy(plan.on->system, plan.on->budget, {0}, remedy).tanks[0];
 }
 
 }  // namespace coldtank::test

@@ -211,8 +211,7 @@ TEST_SUITE("loop") {
         system = backyard();
         system.loop->biofilter->maturity_percent = 90;
         CHECK(check_of(*assess_system(system).loop, CheckId::biofilter).status == Status::warn);
-        const LoopPlan young =
-            plan_loop_remedies(system, assess_system(system), CheckId::biofilter);
+        const Plan young = plan_remedies(system, assess_system(system), {}, CheckId::biofilter);
         REQUIRE(young.remedies.size() == 1);
         CHECK(young.remedies[0].action == Action::advice);
         system = backyard();
@@ -404,7 +403,7 @@ TEST_SUITE("loop") {
             system.loop->plants->bed_area_m2 = share * fitting_m2;
             const SystemBudget budget = assess_system(system);
             REQUIRE(check_of(*budget.loop, CheckId::plants).status == Status::warn);
-            const LoopPlan plan = plan_loop_remedies(system, budget, CheckId::plants);
+            const Plan plan = plan_remedies(system, budget, {}, CheckId::plants);
             REQUIRE(!plan.remedies.empty());
             // More than ten times the bed is out of reach.
             CHECK((plan.remedies[0].action == Action::change_bed) == (share > 0.09));
@@ -468,18 +467,18 @@ TEST_SUITE("loop") {
             const System system = random_loop(random);
             const SystemBudget whole = assess_system(system);
             for (const Check& check : whole.loop->checks) {
-                const LoopPlan plan = plan_loop_remedies(system, whole, check.id);
+                const Plan plan = plan_remedies(system, whole, {}, check.id);
                 CHECK((check.status >= Status::warn) == !plan.remedies.empty());
                 for (const Remedy& remedy : plan.remedies) {
                     if (!remedy.value && remedy.parts.empty()) continue;
                     if (remedy.action == Action::dose) continue;  // a reading, not a balance
                     const SystemBudget after =
-                        assess_system(with_remedy(plan.system, plan.budget, remedy));
+                        assess_system(with_remedy(plan.on->system, plan.on->budget, {}, remedy));
                     CHECK(find_check(*after.loop, check.id)->status == Status::pass);
                     for (std::size_t k = 0; k < after.tanks.size(); ++k) {
                         for (const Check& now : after.tanks[k].checks) {
                             if (now.id == CheckId::input_doubt) continue;
-                            const Check* before = find_check(plan.budget.tanks[k], now.id);
+                            const Check* before = find_check(plan.on->budget.tanks[k], now.id);
                             CHECK(now.status <= (before ? before->status : Status::pass));
                         }
                     }
@@ -487,7 +486,7 @@ TEST_SUITE("loop") {
                 }
             }
             for (const Check& check : whole.tanks[0].checks) {
-                const Plan plan = plan_remedies(system, whole, 0, check.id);
+                const Plan plan = plan_remedies(system, whole, {0}, check.id);
                 CHECK((check.status >= Status::warn) == !plan.remedies.empty());
             }
         }

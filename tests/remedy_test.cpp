@@ -35,7 +35,7 @@ TEST_SUITE("remedy") {
             const double pressure = random.pressure_kpa();
             const TankBudget budget = assessed(tank, pressure);
             for (const Check& check : budget.checks) {
-                const Plan plan = plan_remedies(tank, budget, check.id, pressure);
+                const Plan plan = plan_alone(tank, budget, check.id, pressure);
                 if (check.status < Status::warn) {
                     CHECK(plan.remedies.empty());
                     continue;
@@ -44,13 +44,13 @@ TEST_SUITE("remedy") {
                 for (const Remedy& remedy : plan.remedies) {
                     met.insert(remedy.action);
                     if (!changes_something(remedy.action)) continue;
-                    const Tank changed = with_remedy(plan.tank, plan.budget, remedy);
+                    const Tank changed = mended(plan, remedy);
                     const TankBudget after = assessed(changed, pressure);
                     const Check* healed = find_check(after, check.id);
                     CHECK((healed == nullptr || healed->status == Status::pass));
                     for (const Check& now : after.checks) {
                         if (now.id == CheckId::input_doubt) continue;
-                        const Check* before = find_check(plan.budget, now.id);
+                        const Check* before = find_check(plan.on->budget.tanks[0], now.id);
                         CHECK(now.status <= (before ? before->status : Status::pass));
                     }
                     ++proved;
@@ -60,7 +60,7 @@ TEST_SUITE("remedy") {
                 if (thin != nullptr && *thin->value > 1) {
                     Remedy less = *thin;
                     *less.value -= 1;
-                    const Tank changed = with_remedy(plan.tank, plan.budget, less);
+                    const Tank changed = mended(plan, less);
                     CHECK(find_check(assessed(changed, pressure), check.id)->status >=
                           Status::unchecked);
                     ++short_of;
@@ -83,14 +83,14 @@ TEST_SUITE("remedy") {
         Tank tank = readme_tank();
         tank.fish[0].count = 900;
         const TankBudget budget = assessed(tank);
-        const Plan plan = plan_remedies(tank, budget, CheckId::density, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::density, kSeaLevelKpa);
         REQUIRE(find(plan, Action::take_out_fish) != nullptr);
         check_close(find(plan, Action::take_out_fish)->value.value(), 900 - 277, 0);
         // A bigger tank on the same inflow would turn over too slowly: not offered.
         CHECK(find(plan, Action::enlarge) == nullptr);
         // With more inflow: 162 kg / 25 kg/m3 = 6.48 m3, rounded up.
         tank.inflow->flow_l_min = 120;
-        const Plan flowing = plan_remedies(tank, assessed(tank), CheckId::density, kSeaLevelKpa);
+        const Plan flowing = plan_alone(tank, assessed(tank), CheckId::density, kSeaLevelKpa);
         REQUIRE(find(flowing, Action::enlarge) != nullptr);
         check_close(find(flowing, Action::enlarge)->value.value(), 6500, 0);
     }
@@ -100,7 +100,7 @@ TEST_SUITE("remedy") {
         tank.inflow->flow_l_min = 20;
         tank.fish[0].count = 40;
         tank.feed.ration_g_day = 80;
-        const Plan plan = plan_remedies(tank, assessed(tank), CheckId::exchange, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, assessed(tank), CheckId::exchange, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() == 1);
         check_close(plan.remedies[0].value.value(), 34, 0);  // 2000 L / 60 min, rounded up
     }
@@ -110,9 +110,9 @@ TEST_SUITE("remedy") {
         tank.fish[0].count = 400;
         const TankBudget budget = assessed(tank);
         REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::fail);
-        const Plan plan = plan_remedies(tank, budget, CheckId::oxygen, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::oxygen, kSeaLevelKpa);
         CHECK(plan.remedies.front().action == Action::now);
-        CHECK(plan_remedies(tank, budget, CheckId::density, kSeaLevelKpa).remedies.front().action !=
+        CHECK(plan_alone(tank, budget, CheckId::density, kSeaLevelKpa).remedies.front().action !=
               Action::now);
     }
 
@@ -121,7 +121,7 @@ TEST_SUITE("remedy") {
         tank.readings.oxygen_mg_l = 5.5;
         const TankBudget budget = assessed(tank);
         REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::warn);
-        const Plan plan = plan_remedies(tank, budget, CheckId::oxygen, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::oxygen, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() == 1);
         CHECK(plan.remedies[0].action == Action::find_cause);
     }
@@ -131,8 +131,8 @@ TEST_SUITE("remedy") {
         tank.water.ph = 7.0;  // 19 mg/L
         const TankBudget budget = assessed(tank);
         REQUIRE(find_check(budget, CheckId::carbon_dioxide)->status == Status::warn);
-        const Plan plan = plan_remedies(tank, budget, CheckId::carbon_dioxide, kSeaLevelKpa);
-        CHECK(plan.tank.inflow->carbon_dioxide_mg_l.value() > 10);
+        const Plan plan = plan_alone(tank, budget, CheckId::carbon_dioxide, kSeaLevelKpa);
+        CHECK(plan.on->system.tanks[0].inflow->carbon_dioxide_mg_l.value() > 10);
         CHECK(find(plan, Action::find_cause) == nullptr);
         const Remedy* air = find(plan, Action::add_air);
         CHECK(air != nullptr);
@@ -143,13 +143,13 @@ TEST_SUITE("remedy") {
         tank.readings.nitrite_mg_l = 0.07;
         const TankBudget budget = assessed(tank);
         REQUIRE(find_check(budget, CheckId::nitrite)->status == Status::fail);
-        const Plan plan = plan_remedies(tank, budget, CheckId::nitrite, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::nitrite, kSeaLevelKpa);
         const Remedy* chloride = find(plan, Action::add_chloride);
         REQUIRE(chloride != nullptr);
         check_close(chloride->value.value(), 11.7, 1e-12);  // 0.07 / 0.006, up to a tenth
         tank.readings.nitrite_mg_l = 0.5;
         const TankBudget worse_budget = assessed(tank);
-        CHECK(find(plan_remedies(tank, worse_budget, CheckId::nitrite, kSeaLevelKpa),
+        CHECK(find(plan_alone(tank, worse_budget, CheckId::nitrite, kSeaLevelKpa),
                    Action::advice) != nullptr);
     }
 
@@ -157,7 +157,7 @@ TEST_SUITE("remedy") {
         Tank tank = readme_tank();
         tank.readings.current_cm_s = 4;
         const TankBudget budget = assessed(tank);
-        const Plan plan = plan_remedies(tank, budget, CheckId::current, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::current, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() == 1);
         CHECK(plan.remedies[0].action == Action::change_current);
         check_close(plan.remedies[0].value.value(), 13, 0);  // 25.3 cm, half a length a second
@@ -168,7 +168,7 @@ TEST_SUITE("remedy") {
         tank.feed.ration_g_day.reset();
         tank.fish = {fish("rainbow", 100, 200), fish("rainbow", 10, 30), fish("rainbow", 20, 180)};
         const TankBudget budget = assessed(tank);
-        const Plan plan = plan_remedies(tank, budget, CheckId::size_spread, kSeaLevelKpa);
+        const Plan plan = plan_alone(tank, budget, CheckId::size_spread, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() == 1);
         check_close(plan.remedies[0].value.value(), 10, 0);
         REQUIRE(plan.remedies[0].groups.size() == 1);
@@ -183,7 +183,7 @@ TEST_SUITE("remedy") {
         bucket.water.ph = 7;
         bucket.fish = {fish("rainbow", 20, 150)};
         const TankBudget budget = assessed(bucket);
-        const Plan plan = plan_remedies(bucket, budget, CheckId::total_ammonia, kSeaLevelKpa);
+        const Plan plan = plan_alone(bucket, budget, CheckId::total_ammonia, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() >= 1);
         CHECK((find(plan, Action::take_out_fish) != nullptr ||
                find(plan, Action::none_suffices) != nullptr));

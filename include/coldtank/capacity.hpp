@@ -37,12 +37,10 @@ struct TankCapacity {
 // The largest stock N such that every count 1..N keeps the limits; 0 where one fish is too many.
 // Groups scale together, in exact proportion, and their rations with them. Readings of today's
 // stock are left out (without_todays_readings).
+// Of a tank on a loop the others stay as they are, and the loop's stock checks count too: biofilter
+// (without its warnings of cold and age), loop_flow and nitrate.
 // `by_check` only where it is asked for: it takes five times as long.
 enum class Detail { each_check, total };
-TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level,
-                         Detail detail = Detail::each_check);
-// A tank of a system, the others as they are; on a loop its stock checks count too: biofilter
-// (without its warnings of cold and age), loop_flow and nitrate.
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
                          Detail detail = Detail::each_check);
 // The checks of a tank and of its loop that today's readings put over the limits of a level, as
@@ -69,13 +67,9 @@ Tank varied(const Tank& tank, const Variation& variation);
 // What would let a tank carry so many fish: single changes that make every stock check pass, else
 // the smallest pair. Empty where it carries them as it is.
 struct FitPlan {
-    Tank tank;
-    TankBudget budget;
-    Status verdict;  // the worst of the stock checks at that stock; unchecked where one is
-    std::vector<Remedy> remedies;
-    bool cut_short = false;  // the search took too long: what was found is all there is
+    Plan plan;                      // always on something
+    Status verdict = Status::pass;  // the worst of the stock checks; unchecked where one is
 };
-FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa);
 FitPlan plan_fit(const System& system, std::size_t tank, double count);
 
 // One input over its published or judged spread, all else as described.
@@ -91,7 +85,6 @@ struct CapacityRange {
     std::vector<Spread> spreads;  // the one that moves it most first; those that do not, left out
 };
 // None for a tank without fish or without a capacity.
-std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level);
 std::optional<CapacityRange> capacity_range(const System& system, std::size_t tank, Level level);
 
 std::span<const Constant> capacity_sources() noexcept;

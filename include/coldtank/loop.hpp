@@ -62,6 +62,8 @@ struct System {
     std::optional<Loop> loop;
 };
 
+System system_of(const Tank& tank, const SitePressure& air);  // one that is on no loop
+
 struct SystemBudget {
     std::vector<TankBudget> tanks;
     std::optional<LoopBudget> loop;

@@ -1,6 +1,7 @@
 // What to change so that a check passes: solved on the balance, and proved by assessing again.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <span>
@@ -55,41 +56,42 @@ inline constexpr Constant kSaltPerChloride{"salt per chloride", 1.6485, "g/g", B
 inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10, "%",
                                            Basis::from_memory, "10-20 for stones is usual"};
 
-// The tank as plans see it: without the readings that belong to today's stock (oxygen, TAN, carbon
-// dioxide, nitrite, nitrate) and without the carbon dioxide of today's pH.
+// A part of a system: one of its tanks, by position, or its loop.
+struct Part {
+    std::optional<std::size_t> tank;  // none: the loop
+};
+const std::vector<Check>& checks_of(const SystemBudget& budget, Part part) noexcept;
+const Check* find_check(const SystemBudget& budget, Part part, CheckId id) noexcept;
+
+// As plans see it: without the readings that belong to today's stock (oxygen, TAN, carbon dioxide,
+// nitrite, nitrate) and without the carbon dioxide of today's pH.
 Tank without_todays_readings(const Tank& tank);
-
 Loop without_todays_readings(const Loop& loop);
+System without_todays_readings(const System& system);
 
-// The tank with a remedy carried out. `budget` is the budget of `tank`.
-// Only for actions that change something: not now, none_suffices, find_cause, advice.
-Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remedy);
+// The system with a remedy of one of its parts carried out; `budget` is its budget. A tank on a
+// loop is cooled and warmed with its loop, a loop is fed in all its tanks in proportion.
+// Unchanged for actions that change nothing: now, dose, none_suffices, find_cause, advice.
+System with_remedy(const System& system, const SystemBudget& budget, Part part,
+                   const Remedy& remedy);
 
-// What would make one check of a tank pass. Empty for a check that passes or is unchecked.
+// What would make one check of a part pass. Empty for a check that passes or is unchecked.
 // Each remedy that changes something suffices alone, is rounded to the safe side, and is proved:
-// the whole budget of the planned tank, assessed with it, passes this check, and no other check
+// the whole system as planned, assessed with it, passes this check, and no other check of any part
 // gets worse. Where none suffices there is none_suffices, followed by the smallest pair if there is
 // one.
+struct Planned {
+    System system;  // what the remedies were proved on
+    SystemBudget budget;
+};
 struct Plan {
-    Tank tank;          // what the remedies were proved on
-    TankBudget budget;  // of it
+    std::shared_ptr<const Planned> on;  // null for a check that passes
     std::vector<Remedy> remedies;
     bool cut_short = false;  // the search took too long: what was found is all there is
 };
-Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId check, double pressure_kpa);
-// The same for a tank of a system: no check of its loop or of another tank on it gets worse either.
-Plan plan_remedies(const System& system, const SystemBudget& budget, std::size_t tank,
-                   CheckId check);
+Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check);
 
-// The same for a check of a loop. A cut ration is that of all its tanks, in proportion.
-struct LoopPlan {
-    System system;
-    SystemBudget budget;
-    std::vector<Remedy> remedies;
-    bool cut_short = false;
-};
-
-// Both, for many checks of one system. What all of them take together is bounded: of a loop of
+// The same for many checks of one system. What all of them take together is bounded: of a loop of
 // hundreds of failing tanks the last ones are cut short, not the loop itself. Both arguments must
 // outlive it.
 class Planner {
@@ -99,23 +101,18 @@ public:
     ~Planner();
     Planner(const Planner&) = delete;
     Planner& operator=(const Planner&) = delete;
-    Plan plan(std::size_t tank, CheckId check);
-    LoopPlan plan_loop(CheckId check);
+    Plan plan(Part part, CheckId check);
+    // How often a part, or all of it, was assessed.
+    std::int64_t assessments() const;
 
 private:
     struct Inner;
     std::unique_ptr<Inner> inner_;
 };
-LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId check);
-System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy);
 
 // What would make several checks of a tank pass at once, without taking fish out. The system has
-// none of today's readings. The same proof.
-struct Together {
-    std::vector<Remedy> remedies;  // never empty unless cut short
-    bool cut_short = false;
-};
-Together plan_together(const System& system, std::size_t tank, std::span<const CheckId> checks);
+// none of today's readings. The same proof. Never empty unless cut short.
+Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks);
 
 std::span<const Constant> remedy_sources() noexcept;
 

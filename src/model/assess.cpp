@@ -102,14 +102,18 @@ std::vector<TankTrial> trials_of(const System& system) {
 
 // ---- a whole description
 
+System system_of(const Tank& tank, const SitePressure& air) {
+    return {air.pressure_kpa, {tank}, std::nullopt};
+}
+
 std::vector<System> systems_of(const Description& description) {
-    const double pressure_kpa = site_pressure(description.site).pressure_kpa;
+    const SitePressure air = site_pressure(description.site);
     std::vector<System> systems;
     for (const Tank& tank : description.tanks) {
-        if (!tank.loop) systems.push_back({pressure_kpa, {tank}, std::nullopt});
+        if (!tank.loop) systems.push_back(system_of(tank, air));
     }
     for (const Loop& loop : description.loops) {
-        System system{pressure_kpa, {}, loop};
+        System system{air.pressure_kpa, {}, loop};
         for (const Tank& tank : description.tanks) {
             if (tank.loop && tank.loop->name == loop.name) system.tanks.push_back(tank);
         }

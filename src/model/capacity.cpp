@@ -169,13 +169,6 @@ Tank varied(const Tank& tank, const Variation& variation) {
 
 namespace {
 
-System planned(const System& system) {
-    System plan = system;
-    for (Tank& tank : plan.tanks) tank = without_todays_readings(tank);
-    if (plan.loop) plan.loop = without_todays_readings(*plan.loop);
-    return plan;
-}
-
 // Whether a check of the loop is one that stock decides.
 bool is_loop_stock_check(CheckId id) {
     return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::loop;
@@ -255,10 +248,6 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
 
 }  // namespace
 
-TankCapacity capacity_of(const Tank& tank, double pressure_kpa, Level level, Detail detail) {
-    return capacity_of(System{pressure_kpa, {tank}, std::nullopt}, 0, level, detail);
-}
-
 namespace {
 
 // `tank` in the place of the one that the trial is of; none of them has today's readings.
@@ -275,13 +264,13 @@ TankCapacity capacity_in(const TankTrial& trial, const Tank& tank, Level level, 
 }  // namespace
 
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level, Detail detail) {
-    const System plan = planned(system);
+    const System plan = without_todays_readings(system);
     return capacity_in(trial_of(plan, tank), plan.tanks[tank], level, detail);
 }
 
 std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level) {
     const SystemBudget today = assess_system(system);
-    const SystemBudget without = assess_system(planned(system));
+    const SystemBudget without = assess_system(without_todays_readings(system));
     std::vector<Check> over;
     for (const Check& check : today.tanks[tank].checks) {
         const bool of_readings = is_stock_check(check.id) || check.id == CheckId::nitrite;
@@ -312,7 +301,7 @@ TankCapacity capacity_of_all(const System& system, Level level) {
     }
     const std::string name = system.loop ? system.loop->name : std::string{};
     if (present == 0) return {.tank = name, .has_fish = false};
-    const System plan = planned(system);
+    const System plan = without_todays_readings(system);
     const Stocked stocked = [&](double count) {
         System other = plan;
         for (const std::size_t i : stocked_tanks) {
@@ -330,49 +319,43 @@ TankCapacity capacity_of_all(const System& system, Level level) {
     return capacity;
 }
 
-FitPlan plan_fit(const Tank& tank, double count, double pressure_kpa) {
-    return plan_fit(System{pressure_kpa, {tank}, std::nullopt}, 0, count);
-}
-
 FitPlan plan_fit(const System& system, std::size_t tank, double count) {
-    System plan_system = planned(system);
-    plan_system.tanks[tank] = stocked_with(plan_system.tanks[tank], count);
-    const SystemBudget budget = assess_system(plan_system);
-    FitPlan plan{plan_system.tanks[tank], budget.tanks[tank], Status::pass, {}, false};
+    Planned planned{without_todays_readings(system), {}};
+    planned.system.tanks[tank] = stocked_with(planned.system.tanks[tank], count);
+    planned.budget = assess_system(planned.system);
+    FitPlan fit;
     std::vector<CheckId> troubled;
-    for (const Check& check : plan.budget.checks) {
+    const TankBudget& budget = planned.budget.tanks[tank];
+    for (const Check& check : budget.checks) {
         if (!is_stock_check(check.id)) continue;
-        plan.verdict = worse(plan.verdict, check.status);
+        fit.verdict = worse(fit.verdict, check.status);
         if (check.status >= Status::warn) troubled.push_back(check.id);
     }
     // Too warm is no place for any number of fish.
-    if (const Check* temperature = find_check(plan.budget, CheckId::temperature);
+    if (const Check* temperature = find_check(budget, CheckId::temperature);
         temperature != nullptr && temperature->status >= Status::warn) {
-        plan.verdict = worse(plan.verdict, temperature->status);
+        fit.verdict = worse(fit.verdict, temperature->status);
         troubled.push_back(CheckId::temperature);
     }
-    if (budget.loop) {
-        for (const Check& check : budget.loop->checks) {
+    if (const auto& loop = planned.budget.loop) {
+        for (const Check& check : loop->checks) {
             if (!is_loop_stock_check(check.id)) continue;
-            if (!loop_keeps(*budget.loop, check.id, Level::warn)) {
-                plan.verdict = worse(plan.verdict, Status::warn);
+            if (!loop_keeps(*loop, check.id, Level::warn)) {
+                fit.verdict = worse(fit.verdict, Status::warn);
             }
-            if (!loop_keeps(*budget.loop, check.id, Level::fail)) plan.verdict = Status::fail;
+            if (!loop_keeps(*loop, check.id, Level::fail)) fit.verdict = Status::fail;
         }
     }
-    if (troubled.empty()) return plan;
-    Together together = plan_together(plan_system, tank, troubled);
-    plan.remedies = std::move(together.remedies);
-    plan.cut_short = together.cut_short;
-    return plan;
-}
-
-std::optional<CapacityRange> capacity_range(const Tank& tank, double pressure_kpa, Level level) {
-    return capacity_range(System{pressure_kpa, {tank}, std::nullopt}, 0, level);
+    if (troubled.empty()) {
+        fit.plan.on = std::make_shared<const Planned>(std::move(planned));
+    } else {
+        fit.plan = plan_together(std::move(planned), tank, troubled);
+    }
+    return fit;
 }
 
 std::optional<CapacityRange> capacity_range(const System& system, std::size_t index, Level level) {
-    const System plan = planned(system);
+    const System plan = without_todays_readings(system);
     const TankTrial trial = trial_of(plan, index);
     const Tank& tank = plan.tanks[index];
     const TankCapacity base = capacity_in(trial, tank, level, Detail::total);

@@ -1,5 +1,7 @@
 #include "changes.hpp"
 
+#include "coldtank/remedy.hpp"
+
 namespace coldtank {
 
 void scale_fish(Tank& tank, double share) {
@@ -51,6 +53,180 @@ System fed_with(const System& system, const SystemBudget& budget, double feed_g_
         if (changed.tanks[i].loop->flow_l_min == 0 || now_g_day == 0) continue;
         set_ration(changed.tanks[i], now_g_day * (feed_g_day / budget.loop->feed_g_day));
     }
+    return changed;
+}
+
+double oxygen_flow_l_min(const Tank& tank) {
+    double sum = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* o = std::get_if<PureOxygen>(&aerator.kind)) sum += o->flow_l_min;
+    }
+    return sum;
+}
+
+namespace {
+
+// Every group that has a stated ration with that as its own.
+void share_out_ration(Tank& tank, const TankBudget& budget) {
+    std::size_t i = 0;
+    for (FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        if (figures.ration_stated) group.ration_g_day = figures.ration_g_day;
+    }
+    tank.feed.ration_g_day.reset();
+    tank.feed.ration_percent_day.reset();
+}
+
+// Fish that eat by the table go on eating what it gave, whatever it gives in colder water.
+void keep_rations(Tank& tank, const TankBudget& budget) {
+    std::size_t i = 0;
+    for (FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        // Of those that are left: some may have been taken out first.
+        if (figures.ration_stated) continue;
+        group.kept_ration_g_day = figures.ration_g_day * (group.count / figures.count);
+    }
+}
+
+// What a change does to one tank and to nothing else.
+Tank changed_tank(const Tank& tank, const TankBudget& budget, const Remedy& remedy) {
+    Tank changed = tank;
+    const double value = remedy.value.value_or(0);
+    switch (remedy.action) {
+        case Action::take_out_fish:
+            scale_fish(changed, (budget.fish_count - value) / budget.fish_count);
+            break;
+        case Action::cut_ration:
+            set_ration(changed, value);
+            break;
+        case Action::add_air: {
+            const double present = air_flow_l_min(tank.aeration);
+            change_aerators<Diffuser>(changed, [&](Diffuser& diffuser) {
+                diffuser.air_flow_l_min *= (present + value) / present;
+            });
+            break;
+        }
+        case Action::add_aerator:
+            changed.aeration.push_back({"added", {}, {}, RatedAerator{value}});
+            break;
+        case Action::raise_flow:
+            (changed.inflow ? changed.inflow->flow_l_min : changed.loop->flow_l_min) = value;
+            break;
+        case Action::add_fall:
+            changed.aeration.push_back({"added", {}, {}, Cascade{value}});
+            break;
+        case Action::add_inflow: {
+            Inflow inflow;
+            inflow.flow_l_min = value;
+            inflow.oxygen_percent = 100;
+            inflow.tan_mg_l = 0;
+            inflow.carbon_dioxide_mg_l = budget.carbon_dioxide.in_air_mg_l;
+            changed.inflow = inflow;
+            break;
+        }
+        case Action::cool:
+            keep_rations(changed, budget);
+            change_temperature(changed.water, value);
+            break;
+        case Action::warm:
+            change_temperature(changed.water, value);
+            break;
+        case Action::add_oxygen:
+            changed.aeration.push_back({"added", {}, {}, PureOxygen{value, kAddedAbsorption}});
+            break;
+        case Action::cut_oxygen: {
+            const double present = oxygen_flow_l_min(tank);
+            change_aerators<PureOxygen>(
+                changed, [&](PureOxygen& oxygen) { oxygen.flow_l_min *= value / present; });
+            break;
+        }
+        case Action::enlarge:
+            changed.volume_l = value;
+            break;
+        case Action::grade: {
+            share_out_ration(changed, budget);
+            std::erase_if(changed.fish, [](const FishGroup& group) { return group.count == 0; });
+            for (const std::size_t i : remedy.groups) changed.fish[i].count = 0;
+            break;
+        }
+        case Action::add_chloride:
+            changed.readings.chloride_mg_l = value;
+            break;
+        case Action::change_current:
+            changed.readings.current_cm_s = value;
+            break;
+        default:
+            break;  // of a loop, or nothing
+    }
+    return changed;
+}
+
+// What a change does to a loop, and to its tanks in proportion.
+System changed_loop(const System& system, const SystemBudget& budget, const Remedy& remedy) {
+    System changed = system;
+    Loop& loop = *changed.loop;
+    const double value = remedy.value.value_or(0);
+    switch (remedy.action) {
+        case Action::cut_ration:
+            return fed_with(system, budget, value);
+        case Action::add_media:
+            *loop.biofilter->media_area_m2 += value;
+            break;
+        case Action::add_removal:
+            *loop.biofilter->removal_g_day += value;
+            break;
+        case Action::raise_exchange:
+            loop.exchange_l_day = value;
+            break;
+        case Action::raise_round:
+            for (Tank& tank : changed.tanks) {
+                tank.loop->flow_l_min *= value / (budget.loop->flow_m3_h * 1000 / 60);
+            }
+            break;
+        case Action::change_bed:
+            loop.plants->bed_area_m2 = value;
+            break;
+        case Action::add_chloride:
+            loop.readings.chloride_mg_l = value;
+            break;
+        default:
+            break;
+    }
+    return changed;
+}
+
+}  // namespace
+
+System with_remedy(const System& system, const SystemBudget& budget, Part part,
+                   const Remedy& remedy) {
+    System changed = system;
+    if (remedy.action == Action::two_changes) {
+        for (const Remedy& each : remedy.parts) changed = with_remedy(changed, budget, part, each);
+        return changed;
+    }
+    if (!part.tank) return changed_loop(system, budget, remedy);
+    const std::size_t tank = *part.tank;
+    const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
+    if (!thermal || !system.loop) {
+        changed.tanks[tank] = changed_tank(system.tanks[tank], budget.tanks[tank], remedy);
+        return changed;
+    }
+    const double warmer_c = remedy.value.value() - system.tanks[tank].water.temperature_c;
+    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+        Remedy each = remedy;
+        each.value = changed.tanks[i].water.temperature_c + warmer_c;
+        changed.tanks[i] = changed_tank(changed.tanks[i], budget.tanks[i], each);
+    }
+    change_temperature(changed.loop->water, changed.loop->water.temperature_c + warmer_c);
+    return changed;
+}
+
+Tank with_change_of_one(const Tank& tank, const TankBudget& budget, const Remedy& remedy) {
+    if (remedy.action != Action::two_changes) return changed_tank(tank, budget, remedy);
+    Tank changed = tank;
+    for (const Remedy& each : remedy.parts) changed = changed_tank(changed, budget, each);
     return changed;
 }
 

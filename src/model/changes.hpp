@@ -1,7 +1,7 @@
 // Inside the model: what can be changed of a tank, each in one place.
 #pragma once
 
-#include "coldtank/loop.hpp"
+#include "coldtank/remedy.hpp"
 
 namespace coldtank {
 
@@ -11,6 +11,12 @@ void change_aerators(Tank& tank, Change change) {
         if (auto* kind = std::get_if<Kind>(&aerator.kind)) change(*kind);
     }
 }
+
+// Pure oxygen of all its aerators.
+double oxygen_flow_l_min(const Tank& tank);
+
+// A tank with a remedy that reaches no other part of its system: see with_remedy().
+Tank with_change_of_one(const Tank& tank, const TankBudget& budget, const Remedy& remedy);
 
 // All groups in proportion, their rations with them.
 void scale_fish(Tank& tank, double share);

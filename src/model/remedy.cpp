@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdint>
+#include <map>
 
 #include "balance.hpp"
 #include "changes.hpp"
 #include "halve.hpp"
 #include "judgement.hpp"
+#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
@@ -82,14 +83,6 @@ Steps downwards(Action action, std::string_view unit, double present) {
     return {action, unit, first, -1, exponent, first};
 }
 
-double oxygen_flow_l_min(const Tank& tank) {
-    double sum = 0;
-    for (const Aerator& aerator : tank.aeration) {
-        if (const auto* o = std::get_if<PureOxygen>(&aerator.kind)) sum += o->flow_l_min;
-    }
-    return sum;
-}
-
 // Of the inflow or of the loop.
 double supply_flow_l_min(const Tank& tank) {
     return tank.inflow ? tank.inflow->flow_l_min : tank.loop ? tank.loop->flow_l_min : 0;
@@ -98,7 +91,7 @@ double supply_flow_l_min(const Tank& tank) {
 // ---- which changes to try
 
 // Cheapest first, netting fish late.
-std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget& budget) {
+std::vector<Steps> tank_changes_for(CheckId check, const Tank& tank, const TankBudget& budget) {
     std::vector<Steps> all;
     const bool excess = check == CheckId::oxygen_excess;
     const bool by_stock = check == CheckId::oxygen || check == CheckId::oxygen_reserve ||
@@ -161,125 +154,249 @@ std::vector<Steps> changes_for(CheckId check, const Tank& tank, const TankBudget
     return all;
 }
 
-// ---- the changes
-
-// Every group that has a stated ration with that as its own.
-void share_out_ration(Tank& tank, const TankBudget& budget) {
-    std::size_t i = 0;
-    for (FishGroup& group : tank.fish) {
-        if (group.count == 0) continue;
-        const GroupBudget& figures = budget.groups[i++];
-        if (figures.ration_stated) group.ration_g_day = figures.ration_g_day;
+std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopBudget& budget) {
+    std::vector<Steps> all;
+    const bool filter = check == CheckId::biofilter;
+    if ((filter || check == CheckId::loop_flow || check == CheckId::nitrate) &&
+        budget.feed_g_day > 0) {
+        all.push_back(downwards(Action::cut_ration, "g/day", budget.feed_g_day));
     }
-    tank.feed.ration_g_day.reset();
-    tank.feed.ration_percent_day.reset();
+    if (filter && loop.biofilter) {
+        if (const double area = loop.biofilter->media_area_m2.value_or(0); area > 0) {
+            all.push_back(more(Action::add_media, "m2", area));
+        }
+        if (const double removal = loop.biofilter->removal_g_day.value_or(0); removal > 0) {
+            all.push_back(more(Action::add_removal, "g/day", removal));
+        }
+    }
+    if (check == CheckId::loop_flow && budget.flow_m3_h > 0) {
+        all.push_back(upwards(Action::raise_round, "L/min", budget.flow_m3_h * 1000 / 60));
+    }
+    if (filter || check == CheckId::nitrate) {
+        if (budget.exchange_m3_day > 0) {
+            all.push_back(upwards(Action::raise_exchange, "L/day", loop.exchange_l_day));
+        } else if (budget.volume_m3 > 0) {
+            // Up to the whole water ten times a day.
+            Steps steps = more(Action::raise_exchange, "L/day", budget.volume_m3 * 1000);
+            all.push_back(steps);
+        }
+    }
+    if (loop.plants && check == CheckId::nitrate) {
+        all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
+    }
+    if (loop.plants && check == CheckId::plants && budget.feed_g_day > 0) {
+        // A bed may be too big as well as too small: no further than to its other limit.
+        const Check& plants = *find_check(budget, CheckId::plants);
+        const double bed_m2 = loop.plants->bed_area_m2;
+        const double fed_g_day = *plants.value * bed_m2;
+        const bool small = *plants.value > *plants.warn.high;
+        Steps steps = small ? upwards(Action::change_bed, "m2", bed_m2)
+                            : downwards(Action::change_bed, "m2", bed_m2);
+        const double last_m2 = fed_g_day / (small ? *plants.warn.low : *plants.warn.high);
+        const double last =
+            last_m2 / std::pow(10, steps.exponent) - static_cast<double>(steps.first);
+        steps.count = std::min(steps.count, rounded_down(std::abs(last)));
+        all.push_back(steps);
+    }
+    return all;
 }
 
-// Fish that eat by the table go on eating what it gave, whatever it gives in colder water.
-void keep_rations(Tank& tank, const TankBudget& budget) {
-    std::size_t i = 0;
-    for (FishGroup& group : tank.fish) {
-        if (group.count == 0) continue;
-        const GroupBudget& figures = budget.groups[i++];
-        // Of those that are left: some may have been taken out first.
-        if (figures.ration_stated) continue;
-        group.kept_ration_g_day = figures.ration_g_day * (group.count / figures.count);
-    }
+std::vector<Steps> changes_for(CheckId check, const Planned& planned, Part part) {
+    return part.tank ? tank_changes_for(check, planned.system.tanks[*part.tank],
+                                        planned.budget.tanks[*part.tank])
+                     : loop_changes_for(check, *planned.system.loop, *planned.budget.loop);
 }
 
 // ---- solving
 
-// What a change does to a system: a tank's of a loop to that loop, where it cools or warms.
-System carried_out(const System& system, const SystemBudget& budget,
-                   std::optional<std::size_t> tank, const Remedy& remedy) {
-    if (!tank) return with_remedy(system, budget, remedy);
-    System changed = system;
-    if (remedy.action == Action::two_changes) {
-        for (const Remedy& part : remedy.parts) {
-            changed = carried_out(changed, budget, tank, part);
-        }
-        return changed;
-    }
-    const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
-    if (!thermal || !system.loop) {
-        changed.tanks[*tank] = with_remedy(system.tanks[*tank], budget.tanks[*tank], remedy);
-        return changed;
-    }
-    const double warmer_c = remedy.value.value() - system.tanks[*tank].water.temperature_c;
-    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
-        Remedy each = remedy;
-        each.value = changed.tanks[i].water.temperature_c + warmer_c;
-        changed.tanks[i] = with_remedy(changed.tanks[i], budget.tanks[i], each);
-    }
-    change_temperature(changed.loop->water, changed.loop->water.temperature_c + warmer_c);
-    return changed;
-}
-
-template <class Budget>
-bool no_worse(const Budget& after, const Budget& before) {
-    return std::all_of(after.checks.begin(), after.checks.end(), [&](const Check& check) {
+bool no_worse(const std::vector<Check>& after, const std::vector<Check>& before) {
+    return std::all_of(after.begin(), after.end(), [&](const Check& check) {
         // What suits the plants is no reason to feed the fish what they should not have; a doubt
         // is for the eye.
         if (check.id == CheckId::plants || check.id == CheckId::input_doubt) return true;
-        const Check* was = find_check(before, check.id);
-        return check.status <= (was == nullptr ? Status::pass : was->status);
+        const auto was = std::find_if(before.begin(), before.end(),
+                                      [&](const Check& each) { return each.id == check.id; });
+        return check.status <= (was == before.end() ? Status::pass : was->status);
     });
 }
 
-// Tries changes of a planned system, of one tank or of its loop where no tank is named. Takes what
-// it assesses from the effort that is left, and gives up where none is.
+// How far a value is beyond its warn limits; below 0 within them. None where that does not say
+// whether the check passes.
+std::optional<double> excess_of(const Check& check) {
+    if (!check.value || !check.because.empty()) return std::nullopt;
+    std::optional<double> excess;
+    if (check.warn.high) excess = *check.value - *check.warn.high;
+    if (check.warn.low) excess = larger_of(excess, *check.warn.low - *check.value);
+    return excess;
+}
+
+// What a trial made of the checks of its part.
+struct Outcome {
+    bool passes;
+    std::optional<double> excess;  // of the only check that is asked for
+};
+
+// The assessed trials of one planned part. A change is tried once, whichever check asks.
+class Trials {
+public:
+    Trials(std::shared_ptr<const Planned> planned, Part part, std::optional<TankTrial> trial,
+           std::int64_t& effort_left, std::int64_t& assessments)
+        : planned_(std::move(planned)),
+          part_(part),
+          trial_(std::move(trial)),
+          effort_left_(effort_left),
+          assessments_(assessments),
+          effort_of_all_(effort_of(planned_->system)) {}
+
+    const std::shared_ptr<const Planned>& planned() const { return planned_; }
+    Part part() const { return part_; }
+    bool given_up() const { return effort_left_ < 0; }
+
+    // The checks of the part with that change; none where the effort is spent.
+    const std::vector<Check>* checks_with(const Remedy& remedy) {
+        const Key key = key_of(remedy);
+        if (const auto known = known_.find(key); known != known_.end()) return &known->second;
+        if (given_up()) return nullptr;
+        if (part_.tank && !reaches_beyond(remedy)) {
+            // The sums of the other tanks stand.
+            const std::size_t i = *part_.tank;
+            effort_left_ -= 3 * effort_of(planned_->system.tanks[i]);
+            ++assessments_;
+            const Tank changed =
+                with_change_of_one(planned_->system.tanks[i], planned_->budget.tanks[i], remedy);
+            return &known_.emplace(key, trial_->assess(changed).checks).first->second;
+        }
+        return &known_.emplace(key, checks_of(assess_all(remedy), part_)).first->second;
+    }
+
+    // Whether no check of any part has become worse.
+    bool harmless(const Remedy& remedy) {
+        if (!planned_->system.loop) {  // then the part is all there is
+            const std::vector<Check>* after = checks_with(remedy);
+            return after != nullptr && no_worse(*after, planned_->budget.tanks[0].checks);
+        }
+        if (given_up()) return false;
+        const SystemBudget after = assess_all(remedy);
+        for (std::size_t i = 0; i < after.tanks.size(); ++i) {
+            if (!no_worse(after.tanks[i].checks, planned_->budget.tanks[i].checks)) return false;
+        }
+        return no_worse(after.loop->checks, planned_->budget.loop->checks);
+    }
+
+private:
+    using Key = std::vector<std::pair<Action, double>>;
+    static Key key_of(const Remedy& remedy) {
+        if (remedy.action != Action::two_changes && remedy.groups.empty()) {
+            return {{remedy.action, remedy.value.value_or(0)}};
+        }
+        Key key;
+        for (const Remedy& part : remedy.parts) key.emplace_back(part.action, *part.value);
+        for (const std::size_t group : remedy.groups) {
+            key.emplace_back(remedy.action, static_cast<double>(group));
+        }
+        return key;
+    }
+
+    SystemBudget assess_all(const Remedy& remedy) {
+        effort_left_ -= 2 * effort_of_all_;
+        ++assessments_;
+        return assess_system(with_remedy(planned_->system, planned_->budget, part_, remedy));
+    }
+
+    // Whether a change to a tank changes its whole loop.
+    bool reaches_beyond(const Remedy& remedy) const {
+        return planned_->system.loop &&
+               (remedy.action == Action::cool || remedy.action == Action::warm ||
+                std::any_of(remedy.parts.begin(), remedy.parts.end(),
+                            [&](const Remedy& part) { return reaches_beyond(part); }));
+    }
+
+    std::shared_ptr<const Planned> planned_;
+    Part part_;
+    std::optional<TankTrial> trial_;
+    std::int64_t& effort_left_;
+    std::int64_t& assessments_;
+    std::int64_t effort_of_all_;
+    std::map<Key, std::vector<Check>> known_;
+};
+
+// Searches the changes of a part for the least that makes some of its checks pass.
 class Solver {
 public:
-    Solver(const System& system, const SystemBudget& budget, std::optional<TankTrial> trial,
-           std::vector<CheckId> checks, std::int64_t& effort_left)
-        : system_(system),
-          budget_(budget),
-          trial_(std::move(trial)),
-          checks_(std::move(checks)),
-          effort_left_(effort_left),
-          effort_of_all_(effort_of(system)) {}
+    Solver(Trials& trials, std::vector<CheckId> checks)
+        : trials_(trials), checks_(std::move(checks)) {
+        present_ = outcome_of(checks_of(trials.planned()->budget, trials.part()));
+    }
 
     // The smallest step that suffices, proved; none where no step does.
-    // Checks get better with every step of most changes: halve between a step that does not
-    // suffice and one that does. The others (colder water can hold less of its saturation) are
-    // looked at in a few places first.
-    std::optional<std::int64_t> smallest(const Steps& steps, const Remedy* other = nullptr) const {
+    std::optional<std::int64_t> smallest(const Steps& steps, const Remedy* other = nullptr) {
         if (steps.count < 1) return std::nullopt;
         const auto at = [&](std::int64_t i) {
             if (other == nullptr) return steps.at(i);
             return Remedy{Action::two_changes, {}, {}, {*other, steps.at(i)}, {}};
         };
+        // Between a step that does not suffice and one that does.
         std::int64_t low = 0;
         std::int64_t high = 0;
+        Crossing crossing;
+        if (other == nullptr) crossing.add(0, present_.excess);
+        // Checks get better with every step of most changes; colder water can hold less of its
+        // saturation: that is looked at in a few places.
         for (const std::int64_t part : {1, 16, 8, 4, 2}) {
             const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
-            if (passes(at(i))) {
+            const Outcome outcome = outcome_at(at(i));
+            crossing.add(i, outcome.excess);
+            if (outcome.passes) {
                 high = i;
                 break;
             }
+            if (part == 1 && !is_thermal(steps.action)) return std::nullopt;
             if (part > 1) low = i;
         }
         if (high == 0) return std::nullopt;
-        high = last_whole(low, high, [&](std::int64_t i) { return !passes(at(i)); }) + 1;
-        return proved(at(high)) ? std::optional{high} : std::nullopt;
+        for (int tries = 0; high - low > 1; ++tries) {
+            // Where the figures seem to cross the limit; every third time, in case they do not,
+            // in the middle.
+            const std::optional<double> root = tries % 3 == 2 ? std::nullopt : crossing.root();
+            const std::int64_t middle =
+                root && *root > static_cast<double>(low) && *root < static_cast<double>(high) + 1
+                    ? std::clamp(rounded_up(*root), low + 1, high - 1)
+                    : low + (high - low) / 2;
+            const Outcome outcome = outcome_at(at(middle));
+            crossing.add(middle, outcome.excess);
+            (outcome.passes ? high : low) = middle;
+        }
+        return trials_.harmless(at(high)) ? std::optional{high} : std::nullopt;
     }
 
     // The pair of changes that asks least, as shares of what each could do.
-    std::optional<Remedy> smallest_pair(const std::vector<Steps>& changes) const {
+    std::optional<Remedy> smallest_pair(const std::vector<Steps>& changes) {
         constexpr std::int64_t kLevels = 8;
         std::optional<Remedy> best;
         double least = 0;
         for (std::size_t a = 0; a < changes.size(); ++a) {
             for (std::size_t b = a + 1; b < changes.size(); ++b) {
+                if (changes[a].count < 1 || changes[b].count < 1) continue;
+                // What both can do at most.
+                if (!is_thermal(changes[a].action) && !is_thermal(changes[b].action) &&
+                    !outcome_at({Action::two_changes,
+                                 {},
+                                 {},
+                                 {changes[a].at(changes[a].count), changes[b].at(changes[b].count)},
+                                 {}})
+                         .passes) {
+                    continue;
+                }
                 for (std::int64_t level = 1; level <= kLevels; ++level) {
+                    const double share = static_cast<double>(level) / kLevels;
+                    if (best && share >= least) break;
                     const std::int64_t i = changes[a].count * level / kLevels;
                     if (i < 1) continue;
                     const Remedy first = changes[a].at(i);
                     const auto j = smallest(changes[b], &first);
                     if (!j) continue;
                     const double effort =
-                        static_cast<double>(level) / kLevels +
-                        static_cast<double>(*j) / static_cast<double>(changes[b].count);
+                        share + static_cast<double>(*j) / static_cast<double>(changes[b].count);
                     if (best && effort >= least) continue;
                     least = effort;
                     best = Remedy{Action::two_changes, {}, {}, {first, changes[b].at(*j)}, {}};
@@ -290,7 +407,7 @@ public:
     }
 
     // Every single change that suffices; else a word that none does, and the smallest pair.
-    void solve(const std::vector<Steps>& changes, std::vector<Remedy>& remedies) const {
+    void solve(const std::vector<Steps>& changes, std::vector<Remedy>& remedies) {
         const std::size_t before = remedies.size();
         for (const Steps& steps : changes) {
             if (const auto i = smallest(steps)) remedies.push_back(steps.at(*i));
@@ -298,68 +415,74 @@ public:
         if (remedies.size() > before || changes.empty()) return;
         const auto pair = smallest_pair(changes);
         // What was not tried may suffice.
-        if (!given_up()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+        if (!trials_.given_up()) remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
         if (pair) remedies.push_back(*pair);
     }
 
-    // Whether the check passes and no other has become worse.
-    bool proved(const Remedy& remedy) const {
-        if (given_up()) return false;
-        const System changed = carried_out(system_, budget_, tank(), remedy);
-        effort_left_ -= 2 * effort_of_all_;
-        const SystemBudget after = assess_system(changed);
-        if (!pass(after)) return false;
-        for (std::size_t i = 0; i < after.tanks.size(); ++i) {
-            if (!no_worse(after.tanks[i], budget_.tanks[i])) return false;
-        }
-        return !after.loop || no_worse(*after.loop, *budget_.loop);
+    // Whether the checks pass and no other has become worse.
+    bool proved(const Remedy& remedy) {
+        return outcome_at(remedy).passes && trials_.harmless(remedy);
     }
-
-    bool given_up() const { return effort_left_ < 0; }
 
 private:
-    std::optional<std::size_t> tank() const {
-        return trial_ ? std::optional{trial_->index()} : std::nullopt;
-    }
-
-    template <class Budget>
-    bool pass_all(const Budget& budget) const {
-        return std::all_of(checks_.begin(), checks_.end(), [&](CheckId id) {
-            const Check* check = find_check(budget, id);
-            return check == nullptr || check->status == Status::pass;
-        });
-    }
-    bool pass(const SystemBudget& budget) const {
-        return trial_ ? pass_all(budget.tanks[trial_->index()]) : pass_all(*budget.loop);
-    }
-
-    bool passes(const Remedy& remedy) const {
-        if (given_up()) return false;
-        if (trial_ && !reaches_beyond(remedy)) {
-            // The sums of the other tanks stand.
-            const std::size_t i = trial_->index();
-            effort_left_ -= 3 * effort_of(system_.tanks[i]);
-            return pass_all(
-                trial_->assess(with_remedy(system_.tanks[i], budget_.tanks[i], remedy)));
+    // Where a figure of the last three trials meets 0, taken as (a + b x) / (1 + c x): exactly so
+    // in a balance of flows, in a share of fish, in a concentration over a flow.
+    class Crossing {
+    public:
+        void add(std::int64_t step, std::optional<double> excess) {
+            if (!excess || !std::isfinite(*excess)) return;
+            points_.push_back({static_cast<double>(step), *excess});
+            if (points_.size() > 3) points_.erase(points_.begin());
         }
-        effort_left_ -= 2 * effort_of_all_;
-        return pass(assess_system(carried_out(system_, budget_, tank(), remedy)));
+        std::optional<double> root() const {
+            if (points_.size() < 2) return std::nullopt;
+            const auto [x0, y0] = points_[points_.size() - 2];
+            const auto [x1, y1] = points_.back();
+            double root = x1 - y1 * (x1 - x0) / (y1 - y0);
+            if (points_.size() == 3) {
+                const auto [x2, y2] = points_[0];
+                // y + c x y = a + b x, less that of the first point.
+                const double u = x0 * y0 - x2 * y2;
+                const double v = x1 * y1 - x2 * y2;
+                const double c = -((y0 - y2) * (x1 - x2) - (y1 - y2) * (x0 - x2)) /
+                                 (u * (x1 - x2) - v * (x0 - x2));
+                const double b = ((y0 - y2) + c * u) / (x0 - x2);
+                const double a = y2 + c * x2 * y2 - b * x2;
+                if (std::isfinite(-a / b)) root = -a / b;
+            }
+            return std::isfinite(root) && std::abs(root) < kMost ? std::optional{root}
+                                                                 : std::nullopt;
+        }
+
+    private:
+        struct Point {
+            double step;
+            double excess;
+        };
+        std::vector<Point> points_;
+    };
+
+    static bool is_thermal(Action action) {
+        return action == Action::cool || action == Action::warm;
     }
 
-    // Whether a change to a tank changes its whole loop.
-    bool reaches_beyond(const Remedy& remedy) const {
-        return system_.loop &&
-               (remedy.action == Action::cool || remedy.action == Action::warm ||
-                std::any_of(remedy.parts.begin(), remedy.parts.end(),
-                            [&](const Remedy& part) { return reaches_beyond(part); }));
+    Outcome outcome_of(const std::vector<Check>& checks) const {
+        Outcome outcome{true, std::nullopt};
+        for (const Check& check : checks) {
+            if (std::find(checks_.begin(), checks_.end(), check.id) == checks_.end()) continue;
+            outcome.passes = outcome.passes && check.status == Status::pass;
+            if (checks_.size() == 1) outcome.excess = excess_of(check);
+        }
+        return outcome;
+    }
+    Outcome outcome_at(const Remedy& remedy) {
+        const std::vector<Check>* checks = trials_.checks_with(remedy);
+        return checks == nullptr ? Outcome{false, std::nullopt} : outcome_of(*checks);
     }
 
-    const System& system_;
-    const SystemBudget& budget_;
-    std::optional<TankTrial> trial_;
+    Trials& trials_;
     std::vector<CheckId> checks_;
-    std::int64_t& effort_left_;
-    std::int64_t effort_of_all_;
+    Outcome present_{};
 };
 
 // ---- special cases
@@ -416,6 +539,14 @@ void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
 
 }  // namespace
 
+const std::vector<Check>& checks_of(const SystemBudget& budget, Part part) noexcept {
+    return part.tank ? budget.tanks[*part.tank].checks : budget.loop->checks;
+}
+
+const Check* find_check(const SystemBudget& budget, Part part, CheckId id) noexcept {
+    return part.tank ? find_check(budget.tanks[*part.tank], id) : find_check(*budget.loop, id);
+}
+
 Tank without_todays_readings(const Tank& tank) {
     Tank plan = tank;
     plan.readings.oxygen_mg_l.reset();
@@ -429,91 +560,6 @@ Tank without_todays_readings(const Tank& tank) {
     return plan;
 }
 
-Tank with_remedy(const Tank& tank, const TankBudget& budget, const Remedy& remedy) {
-    Tank changed = tank;
-    const double value = remedy.value.value_or(0);
-    switch (remedy.action) {
-        case Action::take_out_fish:
-            scale_fish(changed, (budget.fish_count - value) / budget.fish_count);
-            break;
-        case Action::cut_ration:
-            set_ration(changed, value);
-            break;
-        case Action::add_air: {
-            const double present = air_flow_l_min(tank.aeration);
-            change_aerators<Diffuser>(changed, [&](Diffuser& diffuser) {
-                diffuser.air_flow_l_min *= (present + value) / present;
-            });
-            break;
-        }
-        case Action::add_aerator:
-            changed.aeration.push_back({"added", {}, {}, RatedAerator{value}});
-            break;
-        case Action::raise_flow:
-            (changed.inflow ? changed.inflow->flow_l_min : changed.loop->flow_l_min) = value;
-            break;
-        case Action::add_fall:
-            changed.aeration.push_back({"added", {}, {}, Cascade{value}});
-            break;
-        case Action::add_inflow: {
-            Inflow inflow;
-            inflow.flow_l_min = value;
-            inflow.oxygen_percent = 100;
-            inflow.tan_mg_l = 0;
-            inflow.carbon_dioxide_mg_l = budget.carbon_dioxide.in_air_mg_l;
-            changed.inflow = inflow;
-            break;
-        }
-        case Action::cool:
-            keep_rations(changed, budget);
-            change_temperature(changed.water, value);
-            break;
-        case Action::warm:
-            change_temperature(changed.water, value);
-            break;
-        case Action::add_oxygen:
-            changed.aeration.push_back({"added", {}, {}, PureOxygen{value, kAddedAbsorption}});
-            break;
-        case Action::cut_oxygen: {
-            const double present = oxygen_flow_l_min(tank);
-            change_aerators<PureOxygen>(
-                changed, [&](PureOxygen& oxygen) { oxygen.flow_l_min *= value / present; });
-            break;
-        }
-        case Action::enlarge:
-            changed.volume_l = value;
-            break;
-        case Action::grade: {
-            share_out_ration(changed, budget);
-            std::erase_if(changed.fish, [](const FishGroup& group) { return group.count == 0; });
-            for (const std::size_t i : remedy.groups) changed.fish[i].count = 0;
-            break;
-        }
-        case Action::add_chloride:
-            changed.readings.chloride_mg_l = value;
-            break;
-        case Action::change_current:
-            changed.readings.current_cm_s = value;
-            break;
-        case Action::add_media:
-        case Action::add_removal:
-        case Action::raise_exchange:
-        case Action::raise_round:
-        case Action::change_bed:
-        case Action::dose:
-            break;  // of a loop
-        case Action::two_changes:
-            for (const Remedy& part : remedy.parts) changed = with_remedy(changed, budget, part);
-            break;
-        case Action::now:
-        case Action::none_suffices:
-        case Action::find_cause:
-        case Action::advice:
-            break;
-    }
-    return changed;
-}
-
 Loop without_todays_readings(const Loop& loop) {
     Loop plan = loop;
     plan.readings.nitrite_mg_l.reset();
@@ -522,269 +568,157 @@ Loop without_todays_readings(const Loop& loop) {
     return plan;
 }
 
+System without_todays_readings(const System& system) {
+    System plan = system;
+    for (Tank& tank : plan.tanks) tank = without_todays_readings(tank);
+    if (plan.loop) plan.loop = without_todays_readings(*plan.loop);
+    return plan;
+}
+
 struct Planner::Inner {
     const System& today;
     const SystemBudget& today_budget;
-    System planned;  // without today's readings
-    std::optional<SystemBudget> planned_budget;
     std::int64_t left_for_tanks;
     std::int64_t left_for_loop = kAloneEffort;
+    std::int64_t assessments = 0;
+    std::shared_ptr<const Planned> planned = {};  // without today's readings
     std::vector<TankTrial> trials = {};
+    std::optional<Trials> of_part = {};  // the last that was asked about
 
-    const SystemBudget& budget() {
-        if (!planned_budget) {
-            planned_budget = assess_system(planned);
-            trials = trials_of(planned);
-        }
-        return *planned_budget;
+    const std::shared_ptr<const Planned>& plan() {
+        if (planned) return planned;
+        System system = without_todays_readings(today);
+        SystemBudget budget = assess_system(system);
+        ++assessments;
+        planned = std::make_shared<const Planned>(Planned{std::move(system), std::move(budget)});
+        trials = trials_of(planned->system);
+        return planned;
     }
+    Trials trials_on(std::shared_ptr<const Planned> on, Part part) {
+        return {std::move(on), part, part.tank ? std::optional{trials[*part.tank]} : std::nullopt,
+                part.tank ? left_for_tanks : left_for_loop, assessments};
+    }
+    Trials& trials_of_part(Part part) {
+        if (!of_part || of_part->part().tank != part.tank) {
+            of_part.reset();
+            of_part.emplace(trials_on(plan(), part));
+        }
+        return *of_part;
+    }
+    // A plan that starts from a reading of today all the same; null where it does not.
+    std::shared_ptr<const Planned> from_reading(Part part, CheckId id);
 };
 
-Planner::Planner(const System& system, const SystemBudget& budget, double effort)
-    : inner_(new Inner{system,
-                       budget,
-                       system,
-                       {},
-                       std::max(kAloneEffort, static_cast<std::int64_t>(effort * kMostEffort))}) {
-    for (Tank& tank : inner_->planned.tanks) tank = without_todays_readings(tank);
-    if (inner_->planned.loop) inner_->planned.loop = without_todays_readings(*system.loop);
+std::shared_ptr<const Planned> Planner::Inner::from_reading(Part part, CheckId id) {
+    if (id != CheckId::nitrite && !(id == CheckId::carbon_dioxide && part.tank)) return nullptr;
+    Planned own = *plan();
+    if (!part.tank) {
+        own.system.loop->readings = today.loop->readings;
+        own.budget = assess_system(own.system);
+    } else {
+        Tank& tank = own.system.tanks[*part.tank];
+        if (id == CheckId::carbon_dioxide) {
+            explain_carbon_dioxide(today_budget.tanks[*part.tank], tank);
+        } else {
+            tank.readings.nitrite_mg_l = today.tanks[*part.tank].readings.nitrite_mg_l;
+        }
+        own.budget.tanks[*part.tank] = trials[*part.tank].assess(tank);
+    }
+    ++assessments;
+    return std::make_shared<const Planned>(std::move(own));
 }
+
+Planner::Planner(const System& system, const SystemBudget& budget, double effort)
+    : inner_(new Inner{system, budget,
+                       std::max(kAloneEffort, static_cast<std::int64_t>(effort * kMostEffort))}) {}
 
 Planner::~Planner() = default;
 
-Plan Planner::plan(std::size_t index, CheckId id) {
-    const Tank& tank = inner_->today.tanks[index];
-    const TankBudget& budget = inner_->today_budget.tanks[index];
-    Plan plan{inner_->planned.tanks[index], {}, {}};
-    const Check* today = find_check(budget, id);
+std::int64_t Planner::assessments() const { return inner_->assessments; }
+
+Plan Planner::plan(Part part, CheckId id) {
+    Plan plan;
+    const Check* today = find_check(inner_->today_budget, part, id);
     if (today == nullptr || today->status < Status::warn) return plan;
-    if (id == CheckId::input_doubt) {
-        plan.remedies.push_back({Action::advice, {}, {}, {}, {}});
-        return plan;
-    }
-    const SystemBudget& all_planned = inner_->budget();
-    const TankTrial& trial = inner_->trials[index];
-    // Where a plan starts from a reading all the same.
-    std::optional<System> own;
-    std::optional<SystemBudget> own_budget;
-    if (id == CheckId::carbon_dioxide) explain_carbon_dioxide(budget, plan.tank);
-    if (id == CheckId::nitrite) plan.tank.readings.nitrite_mg_l = tank.readings.nitrite_mg_l;
-    if (id == CheckId::carbon_dioxide || id == CheckId::nitrite) {
-        own = inner_->planned;
-        own->tanks[index] = plan.tank;
-        own_budget = all_planned;
-        own_budget->tanks[index] = trial.assess(plan.tank);
-    }
-    const System& planned_system = own ? *own : inner_->planned;
-    const SystemBudget& planned_budget = own ? *own_budget : all_planned;
-    plan.budget = planned_budget.tanks[index];
-
     std::vector<Remedy>& remedies = plan.remedies;
-    if (today->status == Status::fail && info_of(id).danger == Danger::now)
-        remedies.push_back({Action::now, {}, {}, {}, {}});
-    const Check* planned = find_check(plan.budget, id);
+    const auto say = [&](Action action) { remedies.push_back({action, {}, {}, {}, {}}); };
+    plan.on = inner_->from_reading(part, id);
+    std::optional<Trials> own;
+    if (plan.on) own.emplace(inner_->trials_on(plan.on, part));
+    Trials& trials = own ? *own : inner_->trials_of_part(part);
+    plan.on = trials.planned();
+    if (id == CheckId::input_doubt) {
+        say(Action::advice);
+        return plan;
+    }
+    const bool urgent = !part.tank || info_of(id).danger == Danger::now;
+    if (today->status == Status::fail && urgent) say(Action::now);
+    if (id == CheckId::alkalinity) {
+        remedies.push_back(
+            {Action::dose,
+             std::ceil((*today->warn.low - *today->value) * inner_->today_budget.loop->volume_m3),
+             "g",
+             {},
+             {}});
+        return plan;
+    }
+    const Check* planned = find_check(plan.on->budget, part, id);
     if (planned == nullptr || planned->status < Status::warn) {
-        remedies.push_back({Action::find_cause, {}, {}, {}, {}});
+        say(Action::find_cause);
         return plan;
     }
 
-    const Solver solver(planned_system, planned_budget, trial, {id}, inner_->left_for_tanks);
+    Solver solver(trials, {id});
     const auto offer = [&](const std::optional<Remedy>& remedy) {
         if (remedy && solver.proved(*remedy)) remedies.push_back(*remedy);
     };
     switch (id) {
         case CheckId::size_spread:
-            offer(grading(plan.budget, *planned->warn.high));
+            offer(grading(plan.on->budget.tanks[*part.tank], *planned->warn.high));
             break;
         case CheckId::current:
-            offer(current_change(*planned, plan.budget));
+            offer(current_change(*planned, plan.on->budget.tanks[*part.tank]));
             break;
         case CheckId::nitrite:
-            if (const auto chloride = chloride_for_nitrite(*tank.readings.nitrite_mg_l)) {
+            if (const auto chloride = chloride_for_nitrite(*planned->value)) {
                 offer(Remedy{Action::add_chloride, chloride, "mg/L", {}, {}});
             }
             break;
-        default: {
-            solver.solve(changes_for(id, plan.tank, plan.budget), remedies);
-            break;
-        }
-    }
-    plan.cut_short = solver.given_up();
-    if (!plan.cut_short && (remedies.empty() || remedies.back().action == Action::now)) {
-        remedies.push_back({Action::advice, {}, {}, {}, {}});
-    }
-    return plan;
-}
-
-Plan plan_remedies(const Tank& tank, const TankBudget& budget, CheckId id, double pressure_kpa) {
-    return plan_remedies(System{pressure_kpa, {tank}, std::nullopt}, SystemBudget{{budget}, {}}, 0,
-                         id);
-}
-
-Plan plan_remedies(const System& system, const SystemBudget& budget, std::size_t tank, CheckId id) {
-    return Planner(system, budget).plan(tank, id);
-}
-
-Together plan_together(const System& system, std::size_t tank, std::span<const CheckId> checks) {
-    const SystemBudget budget = assess_system(system);
-    // Oxygen knows every change; density only some of them.
-    std::vector<Steps> changes =
-        changes_for(CheckId::oxygen, system.tanks[tank], budget.tanks[tank]);
-    std::erase_if(changes,
-                  [](const Steps& steps) { return steps.action == Action::take_out_fish; });
-    Together together;
-    std::int64_t effort_left = kAloneEffort;
-    const Solver solver(system, budget, trial_of(system, tank), {checks.begin(), checks.end()},
-                        effort_left);
-    solver.solve(changes, together.remedies);
-    together.cut_short = solver.given_up();
-    if (together.remedies.empty() && !together.cut_short) {
-        together.remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
-    }
-    return together;
-}
-
-// ---- loops
-
-namespace {
-
-std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopBudget& budget) {
-    std::vector<Steps> all;
-    const bool filter = check == CheckId::biofilter;
-    if ((filter || check == CheckId::loop_flow || check == CheckId::nitrate) &&
-        budget.feed_g_day > 0) {
-        all.push_back(downwards(Action::cut_ration, "g/day", budget.feed_g_day));
-    }
-    if (filter && loop.biofilter) {
-        if (const double area = loop.biofilter->media_area_m2.value_or(0); area > 0) {
-            all.push_back(more(Action::add_media, "m2", area));
-        }
-        if (const double removal = loop.biofilter->removal_g_day.value_or(0); removal > 0) {
-            all.push_back(more(Action::add_removal, "g/day", removal));
-        }
-    }
-    if (check == CheckId::loop_flow && budget.flow_m3_h > 0) {
-        all.push_back(upwards(Action::raise_round, "L/min", budget.flow_m3_h * 1000 / 60));
-    }
-    if (filter || check == CheckId::nitrate) {
-        if (budget.exchange_m3_day > 0) {
-            all.push_back(upwards(Action::raise_exchange, "L/day", loop.exchange_l_day));
-        } else if (budget.volume_m3 > 0) {
-            // Up to the whole water ten times a day.
-            Steps steps = more(Action::raise_exchange, "L/day", budget.volume_m3 * 1000);
-            all.push_back(steps);
-        }
-    }
-    if (loop.plants && check == CheckId::nitrate) {
-        all.push_back(upwards(Action::change_bed, "m2", loop.plants->bed_area_m2));
-    }
-    if (loop.plants && check == CheckId::plants && budget.feed_g_day > 0) {
-        // A bed may be too big as well as too small: no further than to its other limit.
-        const Check& plants = *find_check(budget, CheckId::plants);
-        const double bed_m2 = loop.plants->bed_area_m2;
-        const double fed_g_day = *plants.value * bed_m2;
-        const bool small = *plants.value > *plants.warn.high;
-        Steps steps = small ? upwards(Action::change_bed, "m2", bed_m2)
-                            : downwards(Action::change_bed, "m2", bed_m2);
-        const double last_m2 = fed_g_day / (small ? *plants.warn.low : *plants.warn.high);
-        const double last =
-            last_m2 / std::pow(10, steps.exponent) - static_cast<double>(steps.first);
-        steps.count = std::min(steps.count, rounded_down(std::abs(last)));
-        all.push_back(steps);
-    }
-    return all;
-}
-
-}  // namespace
-
-System with_remedy(const System& system, const SystemBudget& budget, const Remedy& remedy) {
-    System changed = system;
-    Loop& loop = *changed.loop;
-    const double value = remedy.value.value_or(0);
-    switch (remedy.action) {
-        case Action::cut_ration:
-            return fed_with(system, budget, value);
-        case Action::add_media:
-            *loop.biofilter->media_area_m2 += value;
-            break;
-        case Action::add_removal:
-            *loop.biofilter->removal_g_day += value;
-            break;
-        case Action::raise_exchange:
-            loop.exchange_l_day = value;
-            break;
-        case Action::raise_round:
-            for (Tank& tank : changed.tanks) {
-                tank.loop->flow_l_min *= value / (budget.loop->flow_m3_h * 1000 / 60);
-            }
-            break;
-        case Action::change_bed:
-            loop.plants->bed_area_m2 = value;
-            break;
-        case Action::add_chloride:
-            loop.readings.chloride_mg_l = value;
-            break;
-        case Action::two_changes:
-            for (const Remedy& part : remedy.parts) changed = with_remedy(changed, budget, part);
-            break;
+        case CheckId::biofilter:
+            if (filter_is_slow(*inner_->today.loop)) break;  // no change makes it older or warmer
+            [[fallthrough]];
         default:
+            solver.solve(changes_for(id, *plan.on, part), remedies);
             break;
     }
-    return changed;
-}
-
-LoopPlan Planner::plan_loop(CheckId id) {
-    LoopPlan plan{inner_->planned, {}, {}};
-    const LoopBudget& budget = *inner_->today_budget.loop;
-    const Check* today = find_check(budget, id);
-    if (today == nullptr || today->status < Status::warn) return plan;
-    if (id == CheckId::input_doubt) {
-        plan.remedies.push_back({Action::advice, {}, {}, {}, {}});
-        return plan;
-    }
-    plan.budget = inner_->budget();
-    if (id == CheckId::nitrite) {
-        plan.system.loop->readings = inner_->today.loop->readings;
-        plan.budget = assess_system(plan.system);
-    }
-
-    std::vector<Remedy>& remedies = plan.remedies;
-    const auto say = [&](Action action) { remedies.push_back({action, {}, {}, {}, {}}); };
-    if (today->status == Status::fail) say(Action::now);
-    const Check* planned = find_check(*plan.budget.loop, id);
-    const Solver solver(plan.system, plan.budget, std::nullopt, {id}, inner_->left_for_loop);
-    if (id == CheckId::alkalinity) {
-        remedies.push_back({Action::dose,
-                            std::ceil((*today->warn.low - *today->value) * budget.volume_m3),
-                            "g",
-                            {},
-                            {}});
-        return plan;
-    }
-    if (planned->status < Status::warn) {
-        say(Action::find_cause);
-        return plan;
-    }
-    if (id == CheckId::nitrite) {
-        if (const auto chloride =
-                chloride_for_nitrite(*inner_->today.loop->readings.nitrite_mg_l)) {
-            const Remedy remedy{Action::add_chloride, chloride, "mg/L", {}, {}};
-            if (solver.proved(remedy)) remedies.push_back(remedy);
-        }
-    } else if (id == CheckId::biofilter && filter_is_slow(*inner_->today.loop)) {
-        say(Action::advice);  // no change makes it older or warmer
-    } else {
-        solver.solve(loop_changes_for(id, *plan.system.loop, *plan.budget.loop), remedies);
-    }
-    plan.cut_short = solver.given_up();
+    plan.cut_short = trials.given_up();
     if (!plan.cut_short && (remedies.empty() || remedies.back().action == Action::now)) {
         say(Action::advice);
     }
     return plan;
 }
 
-LoopPlan plan_loop_remedies(const System& system, const SystemBudget& budget, CheckId id) {
-    return Planner(system, budget).plan_loop(id);
+Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check) {
+    return Planner(system, budget).plan(part, check);
+}
+
+Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks) {
+    Plan plan;
+    plan.on = std::make_shared<const Planned>(std::move(planned));
+    const Part part{tank};
+    // Oxygen knows every change; density only some of them.
+    std::vector<Steps> changes = changes_for(CheckId::oxygen, *plan.on, part);
+    std::erase_if(changes,
+                  [](const Steps& steps) { return steps.action == Action::take_out_fish; });
+    std::int64_t effort_left = kAloneEffort;
+    std::int64_t assessments = 0;
+    Trials trials(plan.on, part, trial_of(plan.on->system, tank), effort_left, assessments);
+    Solver(trials, {checks.begin(), checks.end()}).solve(changes, plan.remedies);
+    plan.cut_short = trials.given_up();
+    if (plan.remedies.empty() && !plan.cut_short) {
+        plan.remedies.push_back({Action::none_suffices, {}, {}, {}, {}});
+    }
+    return plan;
 }
 
 std::string_view name_of(Action action) noexcept {

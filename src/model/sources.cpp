@@ -18,7 +18,7 @@ std::string_view name_of(Basis basis) noexcept {
 }
 
 std::vector<Source> sources() {
-    struct Part {
+    struct Listed {
         std::string_view used_in;
         std::span<const Constant> constants;
     };
@@ -28,12 +28,12 @@ std::vector<Source> sources() {
             if (info.used_in == used_in) all.push_back({used_in, info.constant, info.key});
         }
     };
-    for (const Part& part :
-         {Part{"water", water_sources()}, Part{"fish", fish_sources()},
-          Part{"aeration", aeration_sources()}, Part{"balance", budget_sources()},
-          Part{"loops", loop_sources()}, Part{"checks", judgement_sources()},
-          Part{"checks", assumed_sources()}, Part{"remedies", remedy_sources()},
-          Part{"capacity", capacity_sources()}, Part{"trend", trend_sources()}}) {
+    for (const Listed& part :
+         {Listed{"water", water_sources()}, Listed{"fish", fish_sources()},
+          Listed{"aeration", aeration_sources()}, Listed{"balance", budget_sources()},
+          Listed{"loops", loop_sources()}, Listed{"checks", judgement_sources()},
+          Listed{"checks", assumed_sources()}, Listed{"remedies", remedy_sources()},
+          Listed{"capacity", capacity_sources()}, Listed{"trend", trend_sources()}}) {
         if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }

@@ -119,17 +119,19 @@ bool is_warmer_with_mg_l(const Tank& asked, const Tank& described) {
 
 void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
-    const FitPlan plan = plan_fit(system, index, count);
-    answer.cut_short = plan.cut_short;
+    const FitPlan fit = plan_fit(system, index, count);
+    const Planned& on = *fit.plan.on;
+    answer.cut_short = fit.plan.cut_short;
     answer.asked_count = count;
-    answer.fit = plan.verdict;
+    answer.fit = fit.verdict;
     Check check{};
-    const Check* co2 = find_check(plan.budget, CheckId::carbon_dioxide);
+    const Check* co2 = find_check(on.budget.tanks[index], CheckId::carbon_dioxide);
     check.id =
         co2 != nullptr && co2->status >= Status::warn ? CheckId::carbon_dioxide : CheckId::oxygen;
-    for (const Remedy& remedy : plan.remedies) {
-        answer.remedies.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show) +
-                                               diffusers_words(remedy, plan.tank)});
+    for (const Remedy& remedy : fit.plan.remedies) {
+        answer.remedies.push_back(
+            {remedy, words_of(remedy, on.system, on.budget, {index}, check, show) +
+                         diffusers_words(remedy, on.system.tanks[index])});
     }
 }
 

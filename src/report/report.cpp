@@ -14,31 +14,20 @@
 namespace coldtank::io {
 namespace {
 
-// Remedies of every check of a tank; true where the search was cut short.
-bool add_remedies(Planner& planner, const SystemBudget& budget, std::size_t tank,
-                  const Display& show, TankReport& report) {
+// Remedies of every check of a part; true where the search was cut short.
+bool add_remedies(Planner& planner, const System& system, const SystemBudget& budget, Part part,
+                  const Display& show, PartReport& report) {
     bool cut_short = false;
-    for (const Check& check : budget.tanks[tank].checks) {
-        const Plan plan = planner.plan(tank, check.id);
+    for (const Check& check : checks_of(budget, part)) {
+        const Plan plan = planner.plan(part, check.id);
         cut_short = cut_short || plan.cut_short;
         std::vector<WordedRemedy>& worded = report.remedies.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
-            worded.push_back({remedy, words_of(remedy, plan.tank, plan.budget, check, show)});
-        }
-    }
-    return cut_short;
-}
-
-bool add_remedies(Planner& planner, const System& system, const SystemBudget& budget,
-                  const Display& show, LoopReport& report) {
-    bool cut_short = false;
-    for (const Check& check : budget.loop->checks) {
-        const LoopPlan plan = planner.plan_loop(check.id);
-        cut_short = cut_short || plan.cut_short;
-        std::vector<WordedRemedy>& worded = report.remedies.emplace_back();
-        for (const Remedy& remedy : plan.remedies) {
+            // A tank's with the figures of the plan; a loop's go on from today's.
             worded.push_back(
-                {remedy, loop_words_of(remedy, *system.loop, *budget.loop, check, show)});
+                {remedy, part.tank
+                             ? words_of(remedy, plan.on->system, plan.on->budget, part, check, show)
+                             : words_of(remedy, system, budget, part, check, show)});
         }
     }
     return cut_short;
@@ -452,30 +441,25 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             TankBudget& budget = whole.tanks[i];
             budget.carbon_dioxide.estimated_ph = estimated_ph(tank, budget);
             add_warnings(tank, budget, report.warnings);
-            TankReport& added = by_system.emplace_back(TankReport{
-                budget,
-                {},
-                notes_of(tank, budget),
-                explain ? working_of(description.site, air, tank, budget) : std::string{},
-                {},
-                tank,
-                {}});
-            if (add_remedies(planner, whole, i, show, added)) report.cut_short = true;
+            TankReport& added = by_system.emplace_back();
+            added.budget = budget;
+            added.input = tank;
+            added.notes = notes_of(tank, budget);
+            if (explain) added.working = working_of(description.site, air, tank, budget);
+            if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
             add_readings(read, false, tank.name, added);
             added.own = own_verdict(own_limits_of(tank), added, usual.tanks[i]);
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }
         if (whole.loop) {
-            LoopReport& added = report.loops.emplace_back(
-                LoopReport{*whole.loop,
-                           {},
-                           loop_notes_of(*system.loop, *whole.loop),
-                           explain ? loop_working_of(*system.loop, *whole.loop) : std::string{},
-                           {},
-                           system.loop->biofilter && system.loop->biofilter->maturity_percent < 100,
-                           {}});
-            if (add_remedies(planner, system, whole, show, added)) report.cut_short = true;
+            LoopReport& added = report.loops.emplace_back();
+            added.budget = *whole.loop;
+            added.notes = loop_notes_of(*system.loop, *whole.loop);
+            if (explain) added.working = loop_working_of(*system.loop, *whole.loop);
+            added.filter_young =
+                system.loop->biofilter && system.loop->biofilter->maturity_percent < 100;
+            if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
             add_readings(read, true, system.loop->name, added);
             // A tank's limits decide what the loop may add to its ammonia.
             std::vector<OwnLimit> limits = own_limits_of(*system.loop);

@@ -27,24 +27,23 @@ struct OwnVerdict {
     std::vector<OwnLimit> decisive;    // of them those whose check comes out otherwise
 };
 
-struct TankReport {
-    TankBudget budget;
-    std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
-    std::vector<std::string> notes;                   // one a check, mostly empty
-    std::string working;                              // where it was asked for
-    std::optional<TankReadings> readings;             // where a readings file was given
-    Tank input;                                       // what it was worked out from
-    OwnVerdict own;
+// What a tank and a loop have in common. Remedies and notes: one of each check, mostly empty.
+struct PartReport {
+    std::vector<std::vector<WordedRemedy>> remedies = {};
+    std::vector<std::string> notes = {};
+    std::string working = {};                   // where it was asked for
+    std::optional<TankReadings> readings = {};  // where a readings file names it
+    OwnVerdict own = {};
 };
 
-struct LoopReport {
-    LoopBudget budget;
-    std::vector<std::vector<WordedRemedy>> remedies;  // one list a check
-    std::vector<std::string> notes;                   // one a check, mostly empty
-    std::string working;                              // where it was asked for
-    std::optional<TankReadings> readings;             // where a readings file names it
-    bool filter_young = false;                        // below 100 % mature
-    OwnVerdict own;
+struct TankReport : PartReport {
+    TankBudget budget = {};
+    Tank input = {};  // what it was worked out from
+};
+
+struct LoopReport : PartReport {
+    LoopBudget budget = {};
+    bool filter_young = false;  // below 100 % mature
 };
 
 struct Report {

@@ -25,6 +25,13 @@ std::string water_change_words(const Check& check) {
 
 std::string now_words(const Check& check) {
     switch (check.id) {
+        case CheckId::biofilter:
+        case CheckId::loop_flow:
+            return "NOW, if fish are in it: stop feeding; exchange clean, dechlorinated water of "
+                   "the same temperature; keep the filter under water and aerated";
+        case CheckId::alkalinity:
+            return "NOW, if fish are in it: feed less; add bicarbonate in small doses; watch the "
+                   "pH: no more than 0.5 a day, as it frees ammonia";
         case CheckId::oxygen:
             return "NOW, if fish are in it: stop feeding; run every air pump, stone or oxygen "
                    "bottle you have, and any inflow; watch the meter until it climbs";
@@ -104,16 +111,11 @@ std::string listed(const std::vector<std::string>& words) {
     return out;
 }
 
-}  // namespace
-
-std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
-                     const Check& check, const Display& show) {
+// What to change of a tank.
+std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
+                         const Check& check, const Display& show) {
     const double value = remedy.value.value_or(0);
     switch (remedy.action) {
-        case Action::now:
-            return now_words(check);
-        case Action::advice:
-            return advice_words(check);
         case Action::take_out_fish: {
             const double share = value / budget.fish_count;
             const Check* temperature = find_check(budget, CheckId::temperature);
@@ -210,55 +212,20 @@ std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& b
         case Action::change_current:
             return fmt::format("set the current to {}",
                                show.with_unit(Measure::current_cm_s, value));
-        case Action::two_changes: {
-            std::vector<std::string> parts;
-            for (const Remedy& part : remedy.parts) {
-                parts.push_back(words_of(part, tank, budget, check, show));
-            }
-            return fmt::format("together: {}", listed(parts));
-        }
-        case Action::none_suffices:
-            return "no single change within reach makes this check pass without harm to another";
-        case Action::add_media:
-        case Action::add_removal:
-        case Action::raise_exchange:
-        case Action::raise_round:
-        case Action::change_bed:
-        case Action::dose:
-            break;  // of a loop
-        case Action::find_cause:
-            return fmt::format(
-                "{}the reading is worse than what is described explains: check the "
-                "meter, pump, stones and flow, and count fish and feed again",
-                check.id == CheckId::oxygen && check.status == Status::warn
-                    ? "do not feed, and add air, until the meter climbs; "
-                    : water_change_words(check));
+        default:
+            return {};  // of a loop
     }
-    return {};
 }
 
-std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
-                          const Check& check, const Display& show) {
+// The same of a loop.
+std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
+                         const Display& show) {
     const double value = remedy.value.value_or(0);
     const std::string potassium =
         fmt::format("{} g/day of potassium bicarbonate or {} g/day of calcium hydroxide",
                     figure(budget.alkalinity_dose_g_day * kKHCO3PerCaCO3),
                     figure(budget.alkalinity_dose_g_day * kCaOH2PerCaCO3));
     switch (remedy.action) {
-        case Action::now:
-            switch (check.id) {
-                case CheckId::biofilter:
-                case CheckId::loop_flow:
-                    return "NOW, if fish are in it: stop feeding; exchange clean, dechlorinated "
-                           "water "
-                           "of the same temperature; keep the filter under water and aerated";
-                case CheckId::alkalinity:
-                    return "NOW, if fish are in it: feed less; add bicarbonate in small doses; "
-                           "watch "
-                           "the pH: no more than 0.5 a day, as it frees ammonia";
-                default:
-                    return now_words(check);
-            }
         case Action::cut_ration:
             return value == 0 ? std::string(
                                     "stop feeding all its tanks, for days, not for good; this "
@@ -308,29 +275,56 @@ std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudg
                 loop.plants ? potassium
                             : fmt::format("{} g/day of sodium bicarbonate",
                                           figure(budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3)));
+        default:
+            return {};  // of a tank
+    }
+}
+
+std::string find_cause_words(const Check& check, Part part) {
+    if (!part.tank) {
+        return "the reading is worse than the steady state: it has not settled, or more feed goes "
+               "in than described; measure again in a week";
+    }
+    return fmt::format(
+        "{}the reading is worse than what is described explains: check the meter, pump, stones "
+        "and flow, and count fish and feed again",
+        check.id == CheckId::oxygen && check.status == Status::warn
+            ? "do not feed, and add air, until the meter climbs; "
+            : water_change_words(check));
+}
+
+}  // namespace
+
+std::string words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
+                     Part part, const Check& check, const Display& show) {
+    switch (remedy.action) {
+        case Action::now:
+            return now_words(check);
+        case Action::advice:
+            if (check.id == CheckId::biofilter && budget.loop->feed_bearable_g_day) {
+                return fmt::format(
+                    "feed no more than {} in all until it works: a filter at 10-12 degC takes 6-12 "
+                    "weeks to start",
+                    show.with_unit(Measure::daily_mass_g,
+                                   std::floor(budget.loop->feed_careful_g_day.value_or(
+                                       *budget.loop->feed_bearable_g_day))));
+            }
+            return advice_words(check);
+        case Action::find_cause:
+            return find_cause_words(check, part);
+        case Action::none_suffices:
+            return "no single change within reach makes this check pass without harm to another";
         case Action::two_changes: {
             std::vector<std::string> parts;
-            for (const Remedy& part : remedy.parts) {
-                parts.push_back(loop_words_of(part, loop, budget, check, show));
+            for (const Remedy& each : remedy.parts) {
+                parts.push_back(words_of(each, system, budget, part, check, show));
             }
             return fmt::format("together: {}", listed(parts));
         }
-        case Action::none_suffices:
-            return "no single change within reach makes this check pass without harm to another";
-        case Action::find_cause:
-            return "the reading is worse than the steady state: it has not settled, or more feed "
-                   "goes "
-                   "in than described; measure again in a week";
         default:
-            if (check.id == CheckId::biofilter && budget.feed_bearable_g_day) {
-                return fmt::format(
-                    "feed no more than {} in all until it works: a filter at 10-12 "
-                    "degC takes 6-12 weeks to start",
-                    show.with_unit(Measure::daily_mass_g,
-                                   std::floor(budget.feed_careful_g_day.value_or(
-                                       *budget.feed_bearable_g_day))));
-            }
-            return advice_words(check);
+            return part.tank ? change_words(remedy, system.tanks[*part.tank],
+                                            budget.tanks[*part.tank], check, show)
+                             : change_words(remedy, *system.loop, *budget.loop, show);
     }
 }
 

@@ -8,12 +8,8 @@
 
 namespace coldtank::io {
 
-// What to do, with the figures of the tank as it is. `check` is the check that the remedy is for.
-std::string words_of(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
-                     const Check& check, const Display& show);
-
-// The same for a check of a loop.
-std::string loop_words_of(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
-                          const Check& check, const Display& show);
+// What to do, with the figures of the part as it is. `check` is the check that the remedy is for.
+std::string words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
+                     Part part, const Check& check, const Display& show);
 
 }  // namespace coldtank::io
