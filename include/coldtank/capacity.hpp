@@ -45,7 +45,9 @@ TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
                          Detail detail = Detail::each_check);
 // The checks of a tank and of its loop that today's readings put over the limits of a level, as
 // they stand today: a capacity leaves those readings out, and is then "at most".
-std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level);
+// The budgets of the system with and without_todays_readings().
+std::vector<Check> over_by_readings(const SystemBudget& today, const SystemBudget& without,
+                                    std::size_t tank, Level level);
 
 // All tanks of a loop in their present proportion; `tank` of the answer is the loop's name.
 TankCapacity capacity_of_all(const System& system, Level level);

@@ -268,9 +268,8 @@ TankCapacity capacity_of(const System& system, std::size_t tank, Level level, De
     return capacity_in(trial_of(plan, tank), plan.tanks[tank], level, detail);
 }
 
-std::vector<Check> over_by_readings(const System& system, std::size_t tank, Level level) {
-    const SystemBudget today = assess_system(system);
-    const SystemBudget without = assess_system(without_todays_readings(system));
+std::vector<Check> over_by_readings(const SystemBudget& today, const SystemBudget& without,
+                                    std::size_t tank, Level level) {
     std::vector<Check> over;
     for (const Check& check : today.tanks[tank].checks) {
         const bool of_readings = is_stock_check(check.id) || check.id == CheckId::nitrite;
@@ -278,7 +277,7 @@ std::vector<Check> over_by_readings(const System& system, std::size_t tank, Leve
         if (!of_readings || keeps(check, level)) continue;
         if (other == nullptr || other->status < check.status) over.push_back(check);
     }
-    if (!today.loop || system.tanks[tank].loop->flow_l_min == 0) return over;
+    if (!today.loop || today.tanks[tank].flow_m3_h == 0) return over;
     for (const CheckId id : {CheckId::nitrite, CheckId::nitrate}) {
         const Check& check = *find_check(*today.loop, id);
         if (!keeps(check, level) && find_check(*without.loop, id)->status < check.status) {

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "balance.hpp"
 #include "changes.hpp"
@@ -269,6 +270,9 @@ public:
         return &known_.emplace(key, checks_of(assess_all(remedy), part_)).first->second;
     }
 
+    // The steps of a single change that were tried for any check.
+    std::set<std::int64_t>& tried(Action action) { return tried_[action]; }
+
     // Whether no check of any part has become worse.
     bool harmless(const Remedy& remedy) {
         if (!planned_->system.loop) {  // then the part is all there is
@@ -318,6 +322,7 @@ private:
     std::int64_t& assessments_;
     std::int64_t effort_of_all_;
     std::map<Key, std::vector<Check>> known_;
+    std::map<Action, std::set<std::int64_t>> tried_;
 };
 
 // Searches the changes of a part for the least that makes some of its checks pass.
@@ -339,14 +344,18 @@ public:
         std::int64_t low = 0;
         std::int64_t high = 0;
         Crossing crossing;
+        const auto outcome_of_step = [&](std::int64_t i) {
+            const Outcome outcome = outcome_at(at(i));
+            crossing.add(i, outcome.excess);
+            if (other == nullptr) trials_.tried(steps.action).insert(i);
+            return outcome;
+        };
         if (other == nullptr) crossing.add(0, present_.excess);
         // Checks get better with every step of most changes; colder water can hold less of its
         // saturation: that is looked at in a few places.
         for (const std::int64_t part : {1, 16, 8, 4, 2}) {
             const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
-            const Outcome outcome = outcome_at(at(i));
-            crossing.add(i, outcome.excess);
-            if (outcome.passes) {
+            if (outcome_of_step(i).passes) {
                 high = i;
                 break;
             }
@@ -354,6 +363,14 @@ public:
             if (part > 1) low = i;
         }
         if (high == 0) return std::nullopt;
+        // What was tried for another check.
+        if (other == nullptr && !is_thermal(steps.action)) {
+            const std::set<std::int64_t> tried = trials_.tried(steps.action);
+            for (const std::int64_t i : tried) {
+                if (i <= low || i >= high) continue;
+                (outcome_of_step(i).passes ? high : low) = i;
+            }
+        }
         for (int tries = 0; high - low > 1; ++tries) {
             // Where the figures seem to cross the limit; every third time, in case they do not,
             // in the middle.
@@ -362,9 +379,7 @@ public:
                 root && *root > static_cast<double>(low) && *root < static_cast<double>(high) + 1
                     ? std::clamp(rounded_up(*root), low + 1, high - 1)
                     : low + (high - low) / 2;
-            const Outcome outcome = outcome_at(at(middle));
-            crossing.add(middle, outcome.excess);
-            (outcome.passes ? high : low) = middle;
+            (outcome_of_step(middle).passes ? high : low) = middle;
         }
         return trials_.harmless(at(high)) ? std::optional{high} : std::nullopt;
     }

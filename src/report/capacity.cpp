@@ -135,8 +135,16 @@ void ask_fit(const System& system, std::size_t index, double count, const Displa
     }
 }
 
-CapacityAnswer answer_for(const System& system, std::size_t index, const CapacityQuestion& question,
+// A system, and its budgets with and without today's readings.
+struct Asked {
+    const System& system;
+    SystemBudget today;
+    SystemBudget without;
+};
+
+CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQuestion& question,
                           const Display& show) {
+    const System& system = asked.system;
     const Tank& tank = system.tanks[index];
     CapacityAnswer answer;
     answer.tank = tank.name;
@@ -147,9 +155,9 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
     if (temperatures.empty()) temperatures.emplace_back();
     if (weights.empty()) weights.emplace_back();
     CapacityDoubts& doubts = answer.doubts;
-    doubts.over_today = over_by_readings(system, index, question.level);
+    doubts.over_today = over_by_readings(asked.today, asked.without, index, question.level);
     if (!doubts.over_today.empty()) {
-        doubts.today = today_words(doubts.over_today, assess_system(system).tanks[index], show);
+        doubts.today = today_words(doubts.over_today, asked.today.tanks[index], show);
     }
     System first = system;
     System other = system;
@@ -192,20 +200,21 @@ CapacityAnswer answer_for(const System& system, std::size_t index, const Capacit
     return answer;
 }
 
-LoopCapacity answer_for_all(const System& system, const CapacityQuestion& question,
+LoopCapacity answer_for_all(const Asked& asked, const CapacityQuestion& question,
                             const Display& show) {
+    const System& system = asked.system;
     LoopCapacity answer{capacity_of_all(system, question.level), {}};
     CapacityDoubts& doubts = answer.doubts;
-    const SystemBudget budget = assess_system(system);
     for (std::size_t i = 0; i < system.tanks.size(); ++i) {
-        const std::vector<Check> over = over_by_readings(system, i, question.level);
+        const std::vector<Check> over =
+            over_by_readings(asked.today, asked.without, i, question.level);
         for (const OwnLimit& limit : coldtank::own_limits_of(system.tanks[i])) {
             doubts.own_limits.push_back(limit);
         }
         if (over.empty()) continue;
-        doubts.today +=
-            fmt::format("{}{}: {}", doubts.today.empty() ? "" : "; ",
-                        printable(system.tanks[i].name), today_words(over, budget.tanks[i], show));
+        doubts.today += fmt::format("{}{}: {}", doubts.today.empty() ? "" : "; ",
+                                    printable(system.tanks[i].name),
+                                    today_words(over, asked.today.tanks[i], show));
         doubts.over_today.insert(doubts.over_today.end(), over.begin(), over.end());
     }
     for (const OwnLimit& limit : coldtank::own_limits_of(*system.loop)) {
@@ -529,12 +538,14 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
     for (const System& system : systems_of(*read.description)) {
         if (!asked_for(read, system)) continue;
+        const Asked asked{system, assess_system(system),
+                          assess_system(without_todays_readings(system))};
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             if (!asked_for(read, system.tanks[i])) continue;
-            report.tanks.push_back(answer_for(system, i, question, show));
+            report.tanks.push_back(answer_for(asked, i, question, show));
         }
         if (system.loop && question.share) {
-            report.loops.push_back(answer_for_all(system, question, show));
+            report.loops.push_back(answer_for_all(asked, question, show));
         }
     }
     return report;
