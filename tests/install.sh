@@ -8,12 +8,17 @@ trap 'rm -rf "$work"' EXIT
 say() { echo "install: $*"; exit 1; }
 
 cmake --install "$build" --prefix "$work/usr" >"$work/log"
+manual=$work/usr/share/man/man1/coldtank.1
+bash=$work/usr/share/bash-completion/completions/coldtank
+zsh=$work/usr/share/zsh/vendor-completions/_coldtank
+fish=$work/usr/share/fish/vendor_completions.d/coldtank.fish
 bin=$work/usr/bin/coldtank
 env -i PATH=/nowhere "$bin" budget "$source/examples/spring.json" |
     cmp - "$source/examples/spring.pass.txt"
-for file in share/man/man1/coldtank.1 share/bash-completion/completions/coldtank \
-    share/zsh/vendor-completions/_coldtank share/fish/vendor_completions.d/coldtank.fish \
-    share/coldtank/species.json share/coldtank/description.schema.json \
+for file in "$manual" "$bash" "$zsh" "$fish"; do
+    [ -s "$file" ] || say "$file is missing"
+done
+for file in share/coldtank/species.json share/coldtank/description.schema.json \
     share/doc/coldtank/LICENSE include/coldtank/budget.hpp; do
     [ -s "$work/usr/$file" ] || say "$file is missing"
 done
@@ -22,24 +27,24 @@ done
 commands=$("$bin" --help | sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p')
 [ "$(echo "$commands" | wc -w)" -ge 6 ] || say "commands: $commands"
 for command in $commands; do
-    grep -q "^\.It Cm $command" "$source/data/coldtank.1" || say "man page: $command"
+    grep -q "^\.Ss $command" "$manual" || say "man page: $command"
     for option in $("$bin" "$command" --help | sed -n 's/^  \(--[a-z-]*\).*/\1/p'); do
         [ "$option" = --help ] || grep -q -e "Fl $(echo "$option" | cut -c 2-)" \
-            "$source/data/coldtank.1" || say "man page: $command $option"
-        got=$(bash -c "source '$source/data/completions/coldtank.bash'
+            "$manual" || say "man page: $command $option"
+        got=$(bash -c "source '$bash'
             COMP_WORDS=(coldtank $command $option); COMP_CWORD=2; _coldtank
             echo \"\${COMPREPLY[*]}\"")
         case " $got " in *" $option "*) ;; *) say "bash completion: $command $option: $got" ;; esac
-        grep -q -e "$option" "$source/data/completions/_coldtank" || say "zsh: $option"
-        grep -q -e "-l ${option#--}" "$source/data/completions/coldtank.fish" || say "fish: $option"
+        grep -q -e "$option" "$zsh" || say "zsh: $option"
+        grep -q -e "-l ${option#--}" "$fish" || say "fish: $option"
     done
 done
-got=$(bash -c "source '$source/data/completions/coldtank.bash'
+got=$(bash -c "source '$bash'
     COMP_WORDS=(coldtank bud); COMP_CWORD=1; _coldtank; echo \"\${COMPREPLY[*]}\"")
 [ "$got" = budget ] || say "bash completion of a command: $got"
-if command -v zsh >/dev/null 2>&1; then zsh -n "$source/data/completions/_coldtank"; fi
-if command -v fish >/dev/null 2>&1; then fish -n "$source/data/completions/coldtank.fish"; fi
-if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$source/data/coldtank.1"; fi
+if command -v zsh >/dev/null 2>&1; then zsh -n "$zsh"; fi
+if command -v fish >/dev/null 2>&1; then fish -n "$fish"; fi
+if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$manual"; fi
 
 # An outside project finds the package and gives the same answer as the example of the tree.
 cmake -S "$source/tests/consumer" -B "$work/consumer" -DCMAKE_PREFIX_PATH="$work/usr" \

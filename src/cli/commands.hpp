@@ -93,6 +93,9 @@ extern const Command kSources;
 extern const Command kSchema;
 extern const Command kStarter;
 
+// All of them, in the order of the help.
+std::span<const Command* const> commands();
+
 // A species file over the program's species; does nothing without a path. Not 0: the exit status,
 // what is wrong having been said.
 int read_species(const std::string& path, io::SpeciesBook& book);

@@ -2,7 +2,6 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <cerrno>
 #include <csignal>
 #include <cstdio>
 #include <exception>
@@ -89,9 +88,6 @@ std::string advice_for_option(const CLI::App& app) {
 }
 
 // ---- from the table to the parser
-
-const Command* const kCommands[] = {&kBudget,  &kCapacity, &kTrend,  &kSaturation,
-                                    &kSpecies, &kSources,  &kSchema, &kStarter};
 
 std::vector<std::string> words_of(std::string_view list) {
     std::vector<std::string> words;
@@ -198,15 +194,6 @@ void add_command(CLI::App& app, const Command& command, int& status) {
 
 }  // namespace
 
-bool put(std::string_view text) {
-    if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
-        std::fflush(stdout) == 0 && std::ferror(stdout) == 0) {
-        return true;
-    }
-    if (errno != EPIPE) std::perror("coldtank: cannot write the results");
-    return false;
-}
-
 int run(int argc, char** argv) {
     CLI::App app{
         "Will oxygen, ammonia, carbon dioxide and space do for the trout and char in your tanks?",
@@ -218,7 +205,7 @@ int run(int argc, char** argv) {
         "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?");
     app.require_subcommand(1);
     int status = kPass;
-    for (const Command* command : kCommands) add_command(app, *command, status);
+    for (const Command* command : commands()) add_command(app, *command, status);
     if (argc < 2) {
         put(app.help());
         return kUsage;

@@ -1,14 +1,22 @@
+#include "cli/commands.hpp"
+
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <cstdio>
 #include <cstdlib>
 
-#include "cli/commands.hpp"
 #include "report/report.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
+
+std::span<const Command* const> commands() {
+    static const Command* const all[] = {&kBudget,  &kCapacity, &kTrend,  &kSaturation,
+                                         &kSpecies, &kSources,  &kSchema, &kStarter};
+    return all;
+}
 
 int read_species(const std::string& path, io::SpeciesBook& book) {
     if (path.empty()) return 0;
@@ -100,6 +108,15 @@ std::vector<double> Arguments::numbers(std::string_view name) const {
 
 void Arguments::put(std::string_view name, std::vector<std::string> values) {
     values_[std::string(name)] = std::move(values);
+}
+
+bool put(std::string_view text) {
+    if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
+        std::fflush(stdout) == 0 && std::ferror(stdout) == 0) {
+        return true;
+    }
+    if (errno != EPIPE) std::perror("coldtank: cannot write the results");
+    return false;
 }
 
 }  // namespace coldtank::cli
