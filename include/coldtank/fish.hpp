@@ -33,7 +33,10 @@ struct SpeciesEntry {
 // Rainbow trout, its golden strain (the same parameters), brook trout, brown trout, Arctic char.
 std::span<const SpeciesEntry> species_table() noexcept;
 
-// The species a person typed: any name of the table, any case, "-" and "_" as spaces.
+// Whether two names are one: in any case, with "-" and "_" as spaces.
+bool same_name(std::string_view a, std::string_view b) noexcept;
+
+// The species a person typed: any name of the table.
 // Null where none matches.
 const SpeciesEntry* find_species(std::string_view typed) noexcept;
 

@@ -9,8 +9,6 @@
 namespace coldtank::cli {
 namespace {
 
-constexpr double kFootM = 0.3048;  // NIST SP 811
-
 constexpr Option kOptions[] = {
     {.kind = Option::Kind::number,
      .name = "--altitude",
@@ -47,7 +45,7 @@ int run(const Arguments& arguments) {
         water.pressure_kpa = *pressure_kpa;
     } else if (altitude_m || altitude_ft) {
         water.pressure_kpa =
-            standard_pressure_kpa(altitude_m ? *altitude_m : *altitude_ft * kFootM);
+            standard_pressure_kpa(altitude_m ? *altitude_m : *altitude_ft * io::kFootM);
     } else {
         say("coldtank: give --altitude, --altitude-ft or --pressure: oxygen depends "
             "on it\n");

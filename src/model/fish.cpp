@@ -109,17 +109,6 @@ constexpr std::array kSpeciesTable{
     SpeciesEntry{"Arctic char", "Salvelinus alpinus", kCharNames, kChar},
 };
 
-// ASCII letters in lower case; "-" and "_" are spaces.
-constexpr char folded(char c) {
-    if (c >= 'A' && c <= 'Z') return static_cast<char>(c - 'A' + 'a');
-    return c == '-' || c == '_' ? ' ' : c;
-}
-
-bool same_name(std::string_view a, std::string_view b) {
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(),
-                      [](char x, char y) { return folded(x) == folded(y); });
-}
-
 // ---- ration
 
 constexpr RationRow kRationTable[] = {
@@ -218,13 +207,21 @@ bool breathes_as_usual(const Coefficients& k) {
 
 std::span<const SpeciesEntry> species_table() noexcept { return kSpeciesTable; }
 
+bool same_name(std::string_view a, std::string_view b) noexcept {
+    const auto folded = [](char c) {
+        if (c >= 'A' && c <= 'Z') return static_cast<char>(c - 'A' + 'a');
+        return c == '-' || c == '_' ? ' ' : c;
+    };
+    return std::equal(a.begin(), a.end(), b.begin(), b.end(),
+                      [&](char x, char y) { return folded(x) == folded(y); });
+}
+
 const SpeciesEntry* find_species(std::string_view typed) noexcept {
     for (const SpeciesEntry& entry : kSpeciesTable) {
         const auto names = entry.other_names;
-        if (same_name(typed, entry.name) ||
+        if (same_name(typed, entry.name) || same_name(typed, entry.scientific_name) ||
             std::any_of(names.begin(), names.end(),
-                        [&](std::string_view name) { return same_name(typed, name); }) ||
-            same_name(typed, entry.scientific_name)) {
+                        [&](std::string_view name) { return same_name(typed, name); })) {
             return &entry;
         }
     }

@@ -106,6 +106,19 @@ void judge_value(Check& check, double value) noexcept {
     check.status = status_of_value(check);
 }
 
+Lengths lengths_of(const TankBudget& budget) {
+    const auto [shortest, longest] = std::minmax_element(
+        budget.groups.begin(), budget.groups.end(),
+        [](const GroupBudget& a, const GroupBudget& b) { return a.length_cm < b.length_cm; });
+    return {shortest->length_cm, longest->length_cm};
+}
+
+void judge_upper(Check& check, double value) noexcept {
+    judge_value(check, value);
+    if (*check.warn.high > 0) check.used_percent = 100 * value / *check.warn.high;
+    check.exhausted = value > 0 && *check.warn.high == 0;
+}
+
 Check new_check(CheckId id) { return {.id = id, .unit = info_of(id).unit}; }
 
 void add_reason(Check& check, const Because& because) {
@@ -211,9 +224,7 @@ void judge_ammonia(Check& check, std::optional<double> predicted, std::optional<
                    std::optional<double> hours_to_warn, std::optional<double> hours_to_fail) {
     check.status = Status::pass;
     if (const auto worst = larger_of(predicted, measured)) {
-        judge_value(check, *worst);
-        if (*check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
-        check.exhausted = *worst > 0 && *check.warn.high == 0;
+        judge_upper(check, *worst);
     }
     if (hours_to_warn && hours_to_fail) add_hours(check, *hours_to_warn, *hours_to_fail);
 }
@@ -261,8 +272,7 @@ Check carbon_dioxide_check(const CarbonDioxideBudget& co2, const TankLimits& lim
                   co2.from_ph_mg_l
                       ? "the inflow's carbon_dioxide_mg_l: over pH 9 it is not judged by pH"
                       : "water.ph with alkalinity_mg_l, or the inflow's carbon_dioxide_mg_l");
-    if (worst && *check.warn.high > 0) check.used_percent = 100 * *worst / *check.warn.high;
-    check.exhausted = worst > 0.0 && *check.warn.high == 0;
+    if (worst) judge_upper(check, *worst);
     if (worst && co2.gathers_mg_l_h) {
         add_hours(check, not_below_zero(*check.warn.high - *worst) / *co2.gathers_mg_l_h,
                   not_below_zero(*check.fail.high - *worst) / *co2.gathers_mg_l_h);
@@ -311,9 +321,7 @@ Check density_check(const TankBudget& budget, const TankLimits& limits) {
         budget.density_kg_m3 * limits.density_index_kg_m3_cm / budget.density_index_kg_m3_cm;
     check.warn.high = smaller_of(limits.density_warn_kg_m3.value_or(by_index), by_index);
     check.fail.high = limits.density_fail_kg_m3;
-    judge_value(check, budget.density_kg_m3);
-    if (*check.warn.high > 0) check.used_percent = 100 * budget.density_kg_m3 / *check.warn.high;
-    check.exhausted = *check.warn.high == 0;
+    judge_upper(check, budget.density_kg_m3);
     return check;
 }
 
@@ -359,17 +367,6 @@ Check oxygen_excess_check(const OxygenBudget& oxygen) {
         add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
     return check;
-}
-
-struct Lengths {
-    double shortest_cm;
-    double longest_cm;
-};
-Lengths lengths_of(const TankBudget& budget) {
-    const auto [shortest, longest] = std::minmax_element(
-        budget.groups.begin(), budget.groups.end(),
-        [](const GroupBudget& a, const GroupBudget& b) { return a.length_cm < b.length_cm; });
-    return {shortest->length_cm, longest->length_cm};
 }
 
 Check size_spread_check(const TankBudget& budget, const TankLimits& limits) {

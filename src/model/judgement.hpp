@@ -11,6 +11,15 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
 
 // A check of one value against its bounds.
 void judge_value(Check& check, double value) noexcept;
+// Of one that must not rise over its upper limits: with the share of its warn limit.
+void judge_upper(Check& check, double value) noexcept;
+
+// The shortest and the longest fish; there are fish.
+struct Lengths {
+    double shortest_cm;
+    double longest_cm;
+};
+Lengths lengths_of(const TankBudget& budget);
 
 // Checks that a loop shares with a tank. The reading is there.
 Check nitrite_check(const Readings& readings);

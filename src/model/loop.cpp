@@ -205,14 +205,6 @@ void add_nitrate(const Loop& loop, LoopBudget& budget) {
 
 // ---- checks
 
-// A value that must not rise over its limits.
-void judge_upper(Check& check, double value) {
-    judge_value(check, value);
-    if (check.warn.high && *check.warn.high > 0)
-        check.used_percent = 100 * value / *check.warn.high;
-    check.exhausted = value > 0 && check.warn.high == 0.0;
-}
-
 Check biofilter_check(const Loop& loop, const TankLimits& limits, const LoopBudget& budget) {
     Check check = new_check(CheckId::biofilter);
     check.warn.high = limits.tan_warn_mg_l;
@@ -313,8 +305,7 @@ void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
     checks.push_back(loop_flow_check(sums));
     if (loop.readings.nitrite_mg_l) {
         checks.push_back(nitrite_check(loop.readings));
-        const Check& nitrite = checks.back();
-        checks.back().used_percent = 100 * *nitrite.value / *nitrite.warn.high;
+        judge_upper(checks.back(), *loop.readings.nitrite_mg_l);
     } else {
         checks.push_back(new_check(CheckId::nitrite));
         checks.back().missing = "the loop's water.nitrite_mg_l";
@@ -324,8 +315,7 @@ void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
     if (loop.plants) checks.push_back(plants_check(loop, sums));
     if (loop.makeup.chlorine_mg_l) {
         checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
-        Check& chlorine = checks.back();
-        chlorine.used_percent = 100 * *chlorine.value / *chlorine.warn.high;
+        judge_upper(checks.back(), *loop.makeup.chlorine_mg_l);
     }
     if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
     const Verdict verdict = verdict_of(checks);

@@ -523,14 +523,9 @@ std::optional<Remedy> grading(const TankBudget& budget, double widest_ratio) {
 }
 
 std::optional<Remedy> current_change(const Check& check, const TankBudget& budget) {
-    double shortest = budget.groups.front().length_cm;
-    double longest = shortest;
-    for (const GroupBudget& group : budget.groups) {
-        shortest = std::min(shortest, group.length_cm);
-        longest = std::max(longest, group.length_cm);
-    }
-    const double slowest = std::ceil(*check.warn.low * longest);
-    const double fastest = std::floor(*check.warn.high * shortest);
+    const Lengths lengths = lengths_of(budget);
+    const double slowest = std::ceil(*check.warn.low * lengths.longest_cm);
+    const double fastest = std::floor(*check.warn.high * lengths.shortest_cm);
     if (slowest > fastest) return std::nullopt;
     const bool slow = *check.value < *check.warn.low;
     return Remedy{Action::change_current, slow ? slowest : fastest, "cm/s", {}, {}};

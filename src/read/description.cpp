@@ -172,10 +172,10 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
     if (const JsonMember* kind = node.find("kind")) {
         std::vector<std::string> known;
         bool found = false;
-        for (const auto& [name, of] : kinds) {
+        for (const auto& [name, keys] : kinds) {
             known.push_back(name);
             if (kind->value.kind != JsonNode::Kind::text || kind->value.text != name) continue;
-            scope = of;
+            scope = keys;
             found = true;
         }
         if (!found) {
@@ -304,45 +304,45 @@ Loop read_loop(const JsonNode& node, const std::string& pointer, const Limits& s
     loop.limits = site_limits;
     loop.name = reader.text("name").value_or("");
     if (const JsonNode* water = reader.object("water")) {
-        const ObjectReader of(*water, Scope::loop_water, reader.pointer("water"), faults);
-        of.number("temperature_c", loop.water.temperature_c);
-        loop.water.peak_temperature_c = of.number("peak_temperature_c");
-        if (of.has("temperature_c") && loop.water.peak_temperature_c &&
+        const ObjectReader part(*water, Scope::loop_water, reader.pointer("water"), faults);
+        part.number("temperature_c", loop.water.temperature_c);
+        loop.water.peak_temperature_c = part.number("peak_temperature_c");
+        if (part.has("temperature_c") && loop.water.peak_temperature_c &&
             *loop.water.peak_temperature_c < loop.water.temperature_c) {
-            of.fault("peak_temperature_c",
-                     "the warmest hour is below the day's mean, temperature_c");
+            part.fault("peak_temperature_c",
+                       "the warmest hour is below the day's mean, temperature_c");
         }
-        loop.water.ph = of.number("ph");
-        loop.water.alkalinity_mg_l = of.number("alkalinity_mg_l");
-        loop.readings.nitrite_mg_l = of.number("nitrite_mg_l");
-        loop.readings.nitrate_mg_l = of.number("nitrate_mg_l");
-        loop.readings.chloride_mg_l = of.number("chloride_mg_l");
+        loop.water.ph = part.number("ph");
+        loop.water.alkalinity_mg_l = part.number("alkalinity_mg_l");
+        loop.readings.nitrite_mg_l = part.number("nitrite_mg_l");
+        loop.readings.nitrate_mg_l = part.number("nitrate_mg_l");
+        loop.readings.chloride_mg_l = part.number("chloride_mg_l");
     }
     reader.number("exchange_l_day", loop.exchange_l_day);
     if (const JsonNode* makeup = reader.object("makeup")) {
-        const ObjectReader of(*makeup, Scope::makeup, reader.pointer("makeup"), faults);
-        of.number("tan_mg_l", loop.makeup.tan_mg_l);
-        of.number("nitrate_mg_l", loop.makeup.nitrate_mg_l);
-        of.number("alkalinity_mg_l", loop.makeup.alkalinity_mg_l);
-        loop.makeup.chlorine_mg_l = of.number("chlorine_mg_l");
+        const ObjectReader part(*makeup, Scope::makeup, reader.pointer("makeup"), faults);
+        part.number("tan_mg_l", loop.makeup.tan_mg_l);
+        part.number("nitrate_mg_l", loop.makeup.nitrate_mg_l);
+        part.number("alkalinity_mg_l", loop.makeup.alkalinity_mg_l);
+        loop.makeup.chlorine_mg_l = part.number("chlorine_mg_l");
     }
     if (const JsonNode* filter = reader.object("biofilter")) {
-        const ObjectReader of(*filter, Scope::biofilter, reader.pointer("biofilter"), faults);
+        const ObjectReader part(*filter, Scope::biofilter, reader.pointer("biofilter"), faults);
         Biofilter biofilter;
-        biofilter.media_area_m2 = of.number("media_area_m2");
-        biofilter.removal_g_day = of.number("removal_g_day");
-        of.exclusive("media_area_m2", "removal_g_day");
-        if (filter->kind == JsonNode::Kind::object && !of.has("media_area_m2") &&
-            !of.has("removal_g_day")) {
-            of.fault("", "media_area_m2 or removal_g_day is missing");
+        biofilter.media_area_m2 = part.number("media_area_m2");
+        biofilter.removal_g_day = part.number("removal_g_day");
+        part.exclusive("media_area_m2", "removal_g_day");
+        if (filter->kind == JsonNode::Kind::object && !part.has("media_area_m2") &&
+            !part.has("removal_g_day")) {
+            part.fault("", "media_area_m2 or removal_g_day is missing");
         }
-        of.number("maturity_percent", biofilter.maturity_percent);
+        part.number("maturity_percent", biofilter.maturity_percent);
         loop.biofilter = biofilter;
     }
     if (const JsonNode* plants = reader.object("plants")) {
-        const ObjectReader of(*plants, Scope::plants, reader.pointer("plants"), faults);
-        loop.plants = Plants{of.number("bed_area_m2").value_or(1),
-                             of.text("crop") == "fruiting" ? Crop::fruiting : Crop::leafy};
+        const ObjectReader part(*plants, Scope::plants, reader.pointer("plants"), faults);
+        loop.plants = Plants{part.number("bed_area_m2").value_or(1),
+                             part.text("crop") == "fruiting" ? Crop::fruiting : Crop::leafy};
     }
     const auto aeration = reader.list("aeration");
     for (std::size_t i = 0; i < aeration.size(); ++i) {

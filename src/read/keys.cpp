@@ -9,24 +9,16 @@
 
 #include "coldtank/description.hpp"
 #include "text/text.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::io {
 namespace {
 
-// Exact conversions by definition: NIST SP 811 (2008), appendix B; imperial gallon 4.54609 L.
-constexpr double kGallonUs = 3.785411784;
-constexpr double kGallonImperial = 4.54609;
-constexpr double kCubicFootL = 28.316846592;
-constexpr double kPoundG = 453.59237;
-constexpr double kOunceG = 28.349523125;
-constexpr double kFootM = 0.3048;
-constexpr double kInchM = 0.0254;
-
 constexpr std::array kTemperatureUnits{Unit{"_f", 5.0 / 9, 32}};
-constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUs},
-                                  Unit{"_gal_imp", kGallonImperial}, Unit{"_ft3", kCubicFootL}};
+constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUsL},
+                                  Unit{"_gal_imp", kGallonImperialL}, Unit{"_ft3", kCubicFootL}};
 constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_l_s", 60},
-                                Unit{"_m3_h", 1000.0 / 60}, Unit{"_gal_us_min", kGallonUs}};
+                                Unit{"_m3_h", 1000.0 / 60}, Unit{"_gal_us_min", kGallonUsL}};
 constexpr std::array kAirFlowUnits{Unit{"_m3_h", 1000.0 / 60}, Unit{"_ft3_min", kCubicFootL}};
 constexpr std::array kMassUnits{Unit{"_kg", 1000}, Unit{"_lb", kPoundG}, Unit{"_oz", kOunceG}};
 constexpr std::array kDailyMassUnits{Unit{"_kg_day", 1000}, Unit{"_lb_day", kPoundG},
@@ -34,8 +26,8 @@ constexpr std::array kDailyMassUnits{Unit{"_kg_day", 1000}, Unit{"_lb_day", kPou
 constexpr std::array kHourlyMassUnits{Unit{"_kg_h", 1000}, Unit{"_lb_h", kPoundG},
                                       Unit{"_oz_h", kOunceG}};
 constexpr std::array kLengthUnits{Unit{"_cm", 1.0 / 100}, Unit{"_ft", kFootM}, Unit{"_in", kInchM}};
-constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", 0.133322387415},
-                                    Unit{"_inhg", 3.386388640341}};
+constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", kMillimetreOfMercuryKpa},
+                                    Unit{"_inhg", kInchOfMercuryKpa}};
 
 constexpr Quantity kTemperature{"_c", kTemperatureUnits};
 constexpr Quantity kVolume{"_l", kVolumeUnits};
@@ -46,8 +38,8 @@ constexpr Quantity kDailyMass{"_g_day", kDailyMassUnits};
 constexpr Quantity kHourlyMass{"_g_h", kHourlyMassUnits};
 constexpr Quantity kLength{"_m", kLengthUnits};
 constexpr std::array kAreaUnits{Unit{"_ft2", kFootM* kFootM}};
-constexpr std::array kDailyVolumeUnits{Unit{"_m3_day", 1000}, Unit{"_gal_us_day", kGallonUs},
-                                       Unit{"_gal_imp_day", kGallonImperial},
+constexpr std::array kDailyVolumeUnits{Unit{"_m3_day", 1000}, Unit{"_gal_us_day", kGallonUsL},
+                                       Unit{"_gal_imp_day", kGallonImperialL},
                                        Unit{"_ft3_day", kCubicFootL}};
 constexpr Quantity kArea{"_m2", kAreaUnits};
 constexpr Quantity kDailyVolume{"_l_day", kDailyVolumeUnits};
@@ -509,8 +501,9 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
     // A known quantity with no unit, or one that is not in the table.
     for (const Key& key : keys_of(scope)) {
         if (key.quantity == nullptr) continue;
-        const std::string_view of = stem(key);
-        if (written == of || (written.starts_with(of) && written[of.size()] == '_')) {
+        const std::string_view quantity = stem(key);
+        if (written == quantity ||
+            (written.starts_with(quantity) && written[quantity.size()] == '_')) {
             return {fmt::format("give it as {}", joined(spellings(key), ", ")), &key};
         }
     }

@@ -164,17 +164,17 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
     }
     if (target.log.died.empty()) return;
     double died = 0;
-    double of = 0;
+    double fish_count = 0;
     bool taken_off = true;
-    for (const FishGroup& group : target.tank->fish) of += group.count;
+    for (const FishGroup& group : target.tank->fish) fish_count += group.count;
     for (const UsedReading& each : out.list) {
         taken_off = taken_off && (each.column != kCounted || each.used);
     }
     for (const TankLog::Sample& sample : target.log.died) {
         if (is_newer(sample, kDeathsWindowH)) died += sample.value;
     }
-    if (taken_off) of += died;
-    if (of > 0) out.deaths = deaths_check({.died = died, .fish_count = of});
+    if (taken_off) fish_count += died;
+    if (fish_count > 0) out.deaths = deaths_check({.died = died, .fish_count = fish_count});
 }
 
 // The warmest hour is at least what was measured, and at least the mean that is described: a
@@ -547,9 +547,9 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         for (NamedTarget& each : all) {
             if (!site.empty() && each.target.description->site.name != site) continue;
             const bool loop = each.target.loop != nullptr;
-            const std::string& of = loop ? each.target.loop->name : each.target.tank->name;
-            known.push_back(of);
-            if (trimmed(of) != trimmed(tank_name)) continue;
+            const std::string& this_name = loop ? each.target.loop->name : each.target.tank->name;
+            known.push_back(this_name);
+            if (trimmed(this_name) != trimmed(tank_name)) continue;
             found.push_back(&each);
             (loop ? loop_found : tank_found) = true;
         }

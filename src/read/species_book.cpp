@@ -23,20 +23,10 @@ const std::array<SpeciesField, 9> kSpeciesFields{{
 
 namespace {
 
-// As find_species: any case, "-" and "_" as spaces.
-std::string folded(std::string_view name) {
-    std::string out(name);
-    for (char& c : out) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-        if (c == '-' || c == '_') c = ' ';
-    }
-    return out;
-}
-
-bool goes_by(const BookEntry& entry, const std::string& name) {
-    return folded(entry.name) == name || folded(entry.scientific_name) == name ||
+bool goes_by(const BookEntry& entry, std::string_view name) {
+    return same_name(entry.name, name) || same_name(entry.scientific_name, name) ||
            std::any_of(entry.other_names.begin(), entry.other_names.end(),
-                       [&](const std::string& other) { return folded(other) == name; });
+                       [&](const std::string& other) { return same_name(other, name); });
 }
 
 // The limits must come in order, or a taper and a warning make no sense.
@@ -67,12 +57,12 @@ SpeciesBook::SpeciesBook() {
 
 const BookEntry* SpeciesBook::find(std::string_view typed) const noexcept {
     // The last one first: what a file adds stands over what was there.
-    const std::string name = folded(typed);
+    if (typed.empty()) return nullptr;
     for (auto entry = entries_.rbegin(); entry != entries_.rend(); ++entry) {
-        if (!name.empty() && goes_by(*entry, name) && folded(entry->name) == name) return &*entry;
+        if (same_name(entry->name, typed)) return &*entry;
     }
     for (const BookEntry& entry : entries_) {
-        if (!name.empty() && goes_by(entry, name)) return &entry;
+        if (goes_by(entry, typed)) return &entry;
     }
     return nullptr;
 }
@@ -134,10 +124,9 @@ void SpeciesBook::add(const JsonNode& root, std::vector<Fault>& faults) {
             reader.fault("sources", "must be an object of texts");
         }
         if (faults.size() == sound) check_order(reader, entry.species);
-        const std::string known = folded(entry.name);
         const auto same =
             std::find_if(book.entries_.begin(), book.entries_.end(),
-                         [&](const BookEntry& each) { return folded(each.name) == known; });
+                         [&](const BookEntry& each) { return same_name(each.name, entry.name); });
         if (same != book.entries_.end()) {
             entry.name = same->name;
             *same = std::move(entry);

@@ -217,9 +217,11 @@ std::string gap_words(const OxygenGap& gap, const TankBudget& budget) {
 std::string readings_words(const TankReadings& readings) {
     std::vector<std::string> words;
     for (const UsedReading& each : readings.list) {
-        const std::string of = each.fish.empty() ? "" : fmt::format(" of {}", printable(each.fish));
-        words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, of, figure(each.value, 4),
-                                    figure(each.age_h, 1), each.used ? "" : ", not used"));
+        const std::string fish =
+            each.fish.empty() ? "" : fmt::format(" of {}", printable(each.fish));
+        words.push_back(fmt::format("{}{} {} ({} h ago{})", each.column, fish,
+                                    figure(each.value, 4), figure(each.age_h, 1),
+                                    each.used ? "" : ", not used"));
     }
     return words.empty() ? "none" : joined(words, ", ");
 }

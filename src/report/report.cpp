@@ -41,17 +41,18 @@ constexpr double kMistypedRation = 4;
 constexpr double kMistypedPercent = 2;
 
 std::string words_of(const Doubt& doubt, const Tank* tank) {
-    const std::string of = doubt.where.empty() ? "" : fmt::format(" of {}", printable(doubt.where));
+    const std::string where =
+        doubt.where.empty() ? "" : fmt::format(" of {}", printable(doubt.where));
     const std::string value = exact(doubt.value);
     switch (doubt.slip) {
         case Doubt::Slip::beta:
             return fmt::format("beta {}{}: no water holds more than clean water; {} is usual",
-                               value, of, exact(doubt.expected.value_or(0)));
+                               value, where, exact(doubt.expected.value_or(0)));
         case Doubt::Slip::alpha:
             return fmt::format(
                 "alpha {}{}: no aerator does so much better than in clean water; {} "
                 "is usual",
-                value, of, exact(doubt.expected.value_or(0)));
+                value, where, exact(doubt.expected.value_or(0)));
         case Doubt::Slip::ration: {
             const std::string advised =
                 fmt::format("{} g/day is advised", figure(doubt.expected.value_or(0)));
@@ -60,7 +61,7 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
                                    exact(*tank->feed.ration_percent_day), advised);
             }
             return fmt::format("ration_g_day {}{}, where {}: is it in kg, or of one fish?",
-                               figure(doubt.value), of, advised);
+                               figure(doubt.value), where, advised);
         }
         case Doubt::Slip::exchange:
             return fmt::format(
@@ -69,22 +70,22 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
                 figure(doubt.value));
         case Doubt::Slip::respiration_factor:
             return fmt::format("respiration_factor {}{}: no trout breathe so much {} than others",
-                               value, of, doubt.value < 1 ? "less" : "more");
+                               value, where, doubt.value < 1 ? "less" : "more");
         case Doubt::Slip::transfer:
             return fmt::format(
                 "transfer_percent_per_m {}{}: the finest bubbles give less than {}; "
                 "is it of the whole depth?",
-                value, of, exact(doubt.expected.value_or(0)));
+                value, where, exact(doubt.expected.value_or(0)));
         case Doubt::Slip::cascade:
             return fmt::format("quality or weir {}{}: no water falls so well; {} is usual", value,
-                               of, exact(doubt.expected.value_or(0)));
+                               where, exact(doubt.expected.value_or(0)));
         case Doubt::Slip::gas_pressure:
             return fmt::format(
                 "gas_pressure_percent {}: is it the excess over the air's? Then it "
                 "is {}",
                 value, figure(100 + doubt.value));
         case Doubt::Slip::ph_reading:
-            return fmt::format("ph {}{}{}: check the meter", value, of,
+            return fmt::format("ph {}{}{}: check the meter", value, where,
                                doubt.expected ? fmt::format(", which would be {} mg/L of carbon "
                                                             "dioxide",
                                                             figure(*doubt.expected))
@@ -362,18 +363,18 @@ std::string words_of(const OwnLimit& limit, const Display& show) {
                                    {"_per_h", ""},
                                    {"_c", "", Measure::temperature_c}};
     std::string name(limit.key);
-    Ending of{};
+    Ending ending{};
     for (const Ending& each : kEndings) {
         if (!name.ends_with(each.ending)) continue;
         name.resize(name.size() - each.ending.size());
-        of = each;
+        ending = each;
         break;
     }
     std::replace(name.begin(), name.end(), '_', ' ');
     const auto value = [&](double limit_value) {
-        return of.measure ? show.with_unit(*of.measure, limit_value) : exact(limit_value);
+        return ending.measure ? show.with_unit(*ending.measure, limit_value) : exact(limit_value);
     };
-    return fmt::format("{} {}{}, usually {}", name, value(limit.value), of.unit,
+    return fmt::format("{} {}{}, usually {}", name, value(limit.value), ending.unit,
                        limit.usual ? value(*limit.usual) : "none");
 }
 

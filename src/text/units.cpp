@@ -17,21 +17,19 @@ struct Shown {
     double offset = 0;
 };
 
-// NIST SP 811 (2008), appendix B. In the order of Measure.
-constexpr double kPoundG = 453.59237;
-constexpr double kFootM = 0.3048;
+// In the order of Measure.
 constexpr std::array kShown{
     Shown{"degC", "degF", 1.8, 32},
     Shown{"degC", "degF", 1.8},
-    Shown{"L", "gal", 1 / 3.785411784},
-    Shown{"L/min", "gal/min", 1 / 3.785411784},
-    Shown{"L/min", "ft3/min", 1 / 28.316846592},
+    Shown{"L", "gal", 1 / kGallonUsL},
+    Shown{"L/min", "gal/min", 1 / kGallonUsL},
+    Shown{"L/min", "ft3/min", 1 / kCubicFootL},
     Shown{"kg", "lb", 1000 / kPoundG},
     Shown{"g", "lb", 1 / kPoundG},
     Shown{"g/day", "lb/day", 1 / kPoundG},
-    Shown{"cm", "in", 1 / 2.54},
+    Shown{"cm", "in", 1 / (100 * kInchM)},
     Shown{"m", "ft", 1 / kFootM},
-    Shown{"kPa", "inHg", 1 / 3.386388640341},
+    Shown{"kPa", "inHg", 1 / kInchOfMercuryKpa},
     Shown{"kg/m3", "lb/ft3", 1000 / kPoundG* kFootM* kFootM* kFootM},
     Shown{"cm/s", "ft/s", 0.01 / kFootM},
 };

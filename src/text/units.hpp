@@ -6,6 +6,17 @@
 
 namespace coldtank::io {
 
+// Exact conversions by definition: NIST SP 811 (2008), appendix B; imperial gallon 4.54609 L.
+inline constexpr double kGallonUsL = 3.785411784;
+inline constexpr double kGallonImperialL = 4.54609;
+inline constexpr double kCubicFootL = 28.316846592;
+inline constexpr double kPoundG = 453.59237;
+inline constexpr double kOunceG = 28.349523125;
+inline constexpr double kFootM = 0.3048;
+inline constexpr double kInchM = 0.0254;
+inline constexpr double kInchOfMercuryKpa = 3.386388640341;
+inline constexpr double kMillimetreOfMercuryKpa = 0.133322387415;
+
 enum class Units { metric, us };
 
 // One kind of quantity, in the base unit of the core.
