@@ -18,8 +18,8 @@ int main() {
     trout.mean_weight_g = 180;
     tank.fish.push_back(trout);
 
-    const double pressure_kpa = standard_pressure_kpa(640);
-    const TankBudget budget = assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa);
+    const SitePressure air = site_pressure({.name = "Larch Hollow", .altitude_m = 640});
+    const TankBudget budget = assess_tank(tank, inflow_supply(tank, air), air);
 
     std::printf("%s: lowest oxygen %.2f mg/L, %.0f g/h needed at peak\n", budget.tank.c_str(),
                 budget.oxygen.lowest_mg_l.value(), budget.oxygen.demand_peak_g_h);

@@ -487,7 +487,7 @@ TEST_SUITE("budget") {
             const double pressure_kpa = random.pressure_kpa();
             tank.readings.oxygen_mg_l = random.between(0, 13);
             const auto assessed = [&](const Tank& changed) {
-                return assess_tank(changed, inflow_supply(changed, pressure_kpa), pressure_kpa);
+                return assess_tank(changed, inflow_supply(changed, {pressure_kpa}), {pressure_kpa});
             };
             const TankBudget budget = explained(tank, pressure_kpa);
             CHECK(budget.oxygen.gap.has_value() == budget.oxygen.steady_mean_mg_l.has_value());
@@ -545,7 +545,7 @@ TEST_SUITE("budget") {
         tank.fish = {fish("rainbow", 100, 100)};
         tank.feed.ration_g_day = 0;
         const double demand_g_h =
-            assess_tank(tank, inflow_supply(tank, 101.325), 101.325).oxygen.demand_mean_g_h;
+            assess_tank(tank, inflow_supply(tank, {101.325}), {101.325}).oxygen.demand_mean_g_h;
         tank.fish[0].count *= 2 / demand_g_h;
         tank.readings.oxygen_mg_l = 6;
         const TankBudget budget = explained(tank, 101.325);

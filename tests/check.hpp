@@ -96,7 +96,7 @@ inline Aerator diffuser(double air_flow_l_min, double depth_m, Bubble bubble = B
 inline constexpr double kSeaLevelKpa = 101.325;
 
 inline TankBudget assessed(const Tank& tank, double pressure_kpa = kSeaLevelKpa) {
-    return assess_tank(tank, inflow_supply(tank, pressure_kpa), pressure_kpa);
+    return assess_tank(tank, inflow_supply(tank, {pressure_kpa}), {pressure_kpa});
 }
 
 // The tank of the README.

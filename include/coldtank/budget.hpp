@@ -329,27 +329,27 @@ struct SupplyWater {
     bool ph_contradicts_alkalinity = false;   // then its carbon dioxide is not known
 };
 
+// Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
+// corrected to sea level: the lower of the two, and pressure_doubtful.
+struct SitePressure {
+    double pressure_kpa;
+    bool pressure_doubtful = false;
+};
+// NaN where neither is given.
+SitePressure site_pressure(const Site& site) noexcept;
+
 // A tank's inflow as supply water; it keeps its share of saturation when the water warms.
-SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept;
+SupplyWater inflow_supply(const Tank& tank, const SitePressure& air) noexcept;
 
 // The budget of one tank with its checks. The tank is valid: see validate.hpp; of one that is not,
 // figures are NaN and checks fail.
 // Balances: tests/budget_test.cpp recomputes them; mass in = mass out to 1e-12.
-TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, const SitePressure& air);
 
 // The pH that the carbon dioxide of the balance would make of the tank's alkalinity, at its peak:
 // shown, never judged, and dear to find. None without an alkalinity or a balance, or outside
 // kPhRange.
 std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) noexcept;
-
-// Air pressure of a site. Where both are given and lie more than 3 kPa apart the reading looks
-// corrected to sea level: the lower of the two, and pressure_doubtful.
-struct SitePressure {
-    double pressure_kpa;
-    bool pressure_doubtful;
-};
-// NaN where neither is given.
-SitePressure site_pressure(const Site& site) noexcept;
 
 std::span<const Constant> budget_sources() noexcept;
 

@@ -16,8 +16,8 @@ const Check* find_in(const std::vector<Check>& checks, CheckId id) {
 
 }  // namespace
 
-TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
-    TankBudget budget = balance_of(tank, supply, pressure_kpa);
+TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, const SitePressure& air) {
+    TankBudget budget = balance_of(tank, supply, air.pressure_kpa);
     budget.early_life = has_early_life(tank);
     budget.loves_company = std::any_of(tank.fish.begin(), tank.fish.end(), [&](const auto& group) {
         return group.count > 0 && budget.density_kg_m3 < group.species.density_low_kg_m3;
@@ -32,8 +32,8 @@ SystemBudget assess_system(const System& system) {
     SystemBudget whole;
     if (!system.loop) {
         for (const Tank& tank : system.tanks) {
-            whole.tanks.push_back(
-                assess_tank(tank, inflow_supply(tank, system.pressure_kpa), system.pressure_kpa));
+            whole.tanks.push_back(assess_tank(tank, inflow_supply(tank, {system.pressure_kpa}),
+                                              {system.pressure_kpa}));
         }
         return whole;
     }
@@ -41,14 +41,14 @@ SystemBudget assess_system(const System& system) {
     for (const Tank& tank : system.tanks) sums.add(sums_of(tank, system.pressure_kpa));
     SolvedLoop solved = solve_loop(*system.loop, system.pressure_kpa, sums);
     for (const Tank& tank : system.tanks) {
-        whole.tanks.push_back(assess_tank(tank, supply_of(solved, tank), system.pressure_kpa));
+        whole.tanks.push_back(assess_tank(tank, supply_of(solved, tank), {system.pressure_kpa}));
     }
     whole.loop = std::move(solved.budget);
     return whole;
 }
 
 SupplyWater TankTrial::supply(const Tank& tank) const {
-    if (!system_->loop) return inflow_supply(tank, system_->pressure_kpa);
+    if (!system_->loop) return inflow_supply(tank, {system_->pressure_kpa});
     LoopSums sums = others_;
     sums.add(sums_of(tank, system_->pressure_kpa));
     return supply_of(solve_loop(*system_->loop, system_->pressure_kpa, sums), tank);
@@ -59,7 +59,7 @@ TankBudget TankTrial::balance(const Tank& tank) const {
 }
 
 TankBudget TankTrial::assess(const Tank& tank) const {
-    return assess_tank(tank, supply(tank), system_->pressure_kpa);
+    return assess_tank(tank, supply(tank), {system_->pressure_kpa});
 }
 
 SystemBudget TankTrial::assess_with_loop(const Tank& tank) const {
@@ -67,7 +67,7 @@ SystemBudget TankTrial::assess_with_loop(const Tank& tank) const {
     LoopSums sums = others_;
     sums.add(sums_of(tank, system_->pressure_kpa));
     SolvedLoop solved = solve_loop(*system_->loop, system_->pressure_kpa, sums);
-    return {{assess_tank(tank, supply_of(solved, tank), system_->pressure_kpa)},
+    return {{assess_tank(tank, supply_of(solved, tank), {system_->pressure_kpa})},
             std::move(solved.budget)};
 }
 
@@ -130,8 +130,8 @@ Assessment assess(const Description& description) {
         // Stays so, without a check, where its loop is not described.
         assessment.tanks[i].tank = tank.name;
         if (tank.loop) continue;
-        assessment.tanks[i] = assess_tank(tank, inflow_supply(tank, assessment.air.pressure_kpa),
-                                          assessment.air.pressure_kpa);
+        assessment.tanks[i] =
+            assess_tank(tank, inflow_supply(tank, assessment.air), assessment.air);
     }
     for (const System& system : systems_of(description)) {
         if (!system.loop) continue;

@@ -390,7 +390,8 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
 
 }  // namespace
 
-SupplyWater inflow_supply(const Tank& tank, double pressure_kpa) noexcept {
+SupplyWater inflow_supply(const Tank& tank, const SitePressure& air) noexcept {
+    const double pressure_kpa = air.pressure_kpa;
     SupplyWater supply;
     if (!tank.inflow || tank.inflow->flow_l_min == 0) return supply;
     const Inflow& inflow = *tank.inflow;

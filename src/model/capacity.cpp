@@ -366,7 +366,7 @@ std::optional<CapacityRange> capacity_range(const System& system, std::size_t in
     Tank least = tank;
     Tank most = tank;
     // Fish that are not fed have only one rule.
-    const bool fed = assess_tank(stocked_with(tank, 1), {}, system.pressure_kpa).ration_g_day > 0;
+    const bool fed = assess_tank(stocked_with(tank, 1), {}, {system.pressure_kpa}).ration_g_day > 0;
     for (const Uncertain input : {Uncertain::demand_rule, Uncertain::oxygen_per_feed,
                                   Uncertain::peak_factor, Uncertain::diffuser_share}) {
         if (!fed && input != Uncertain::peak_factor && input != Uncertain::diffuser_share) continue;

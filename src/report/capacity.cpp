@@ -181,7 +181,7 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
             capacity_of(with_usual_limits(first), index, question.level, Detail::total);
         if (usual.stock) doubts.usual_count = usual.stock->count;
     }
-    const TankBudget as_asked = assess_tank(first.tanks[index], {}, system.pressure_kpa);
+    const TankBudget as_asked = assess_tank(first.tanks[index], {}, {system.pressure_kpa});
     answer.unfed = !as_asked.groups.empty() && as_asked.ration_g_day == 0;
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
     answer.range = capacity_range(first, index, question.level);
