@@ -749,6 +749,19 @@ TEST_SUITE("budget") {
         CHECK(check_of(assessed(tank), CheckId::chlorine).status == Status::fail);
     }
 
+    TEST_CASE("salt (McKay & Gjerde 1985: 0, 10, 20, 24, 28 and 32 g/kg for 12 weeks)") {
+        // No trout of 51-153 g died at 0 and 10; growth fell faster above 20; 13 % died at 32.
+        Tank tank = readme_tank();
+        CHECK_FALSE(has(assessed(tank), CheckId::salinity));
+        for (const auto& [g_kg, status] :
+             {std::pair{10.0, Status::pass}, std::pair{10.1, Status::warn},
+              std::pair{20.0, Status::warn}, std::pair{20.1, Status::fail},
+              std::pair{32.0, Status::fail}}) {
+            tank.water.salinity_g_kg = g_kg;
+            CHECK(check_of(assessed(tank), CheckId::salinity).status == status);
+        }
+    }
+
     TEST_CASE("small fish are limited by the density index (Piper et al. 1982, from memory)") {
         Tank tank = readme_tank();
         tank.fish = {fish("rainbow", 10000, 3)};  // 30 kg of 6.5 cm fish in 2 m3

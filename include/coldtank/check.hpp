@@ -30,6 +30,7 @@ enum class CheckId {
     current,
     nitrite,
     gas_pressure,
+    salinity,
     chlorine,
     early_life,   // eggs and sac fry, which no other check covers: never judged
     input_doubt,  // what is described or read may be a slip of the pen or of a meter
@@ -96,6 +97,7 @@ inline constexpr CheckInfo kChecks[] = {
     {CheckId::nitrite, "nitrite", "nitrite", "mg/L (N)", Ends::high, Ends::high, Owner::loop,
      Decides::other, Danger::now, Owner::both},
     {CheckId::gas_pressure, "gas_pressure", "gas pressure", "%", Ends::high, Ends::high},
+    {CheckId::salinity, "salinity", "salinity", "g/kg", Ends::high, Ends::high},
     {CheckId::chlorine, "chlorine", "chlorine", "mg/L", Ends::high, Ends::high, Owner::loop,
      Decides::other, Danger::now, Owner::both},
     {CheckId::early_life, "early_life", "early life", "-", Ends::none, Ends::none},

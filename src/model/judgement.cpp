@@ -31,6 +31,10 @@ constexpr Constant kGasWarn{"gas pressure, warn", 103, "%", Basis::published,
                             "British Columbia, hatcheries"};
 constexpr Constant kGasFail{"gas pressure, fail", 110, "%", Basis::published,
                             "Washington Administrative Code"};
+constexpr Constant kSalinityWarn{"salinity, warn", 10, "g/kg", Basis::published,
+                                 "McKay & Gjerde 1985: rainbow trout of 51-153 g all lived at 10"};
+constexpr Constant kSalinityFail{"salinity, fail", 20, "g/kg", Basis::published,
+                                 "McKay & Gjerde 1985: above it growth falls fast and trout die"};
 constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgement,
                                  "below EPA 1985 chronic; chloramine does not gas off"};
 constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
@@ -60,17 +64,18 @@ constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
                                                   {10, 0.60, 0.20}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,    kReserveStress,    kReserveDanger,
-    kResponseTime,    kNh3Warn,           kNh3Fail,       kTanWarn,          kTanFail,
-    kHoursToWarn,     kHoursToFail,       kCo2Warn,       kCo2Fail,          kPhLowWarn,
-    kPhHighWarn,      kPhLowFail,         kPhHighFail,    kDensityFail,      kDensityIndex,
-    kRationRatio,     kExchange,          kSpreadWarn,    kSpreadFail,       kExcessWarn,
-    kExcessFail,      kCurrentLow,        kCurrentHigh,   kCurrentHighShare, kCurrentFail,
-    kCurrentExponent, kGasWarn,           kGasFail,       kChlorineWarn,     kChlorineFail,
-    kNitriteTable,    kNitriteChloride,   kNitriteLeast,  kEarlyLifeG,       kEarlyOxygenWarn,
-    kEarlyOxygenFail, kEarlyNh3Warn,      kEarlyNh3Fail,  kPhMeterBand,      kCo2Doubt,
-    kPhDoubtLow,      kPhDoubtHigh,       kNitrateWarn,   kAlkalinityWarn,   kAlkalinityFail,
-    kDeathsWarn,      kDeathsFail,        kDeathsWindowH, kReadingsMaxAgeH,
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,      kReserveStress,    kReserveDanger,
+    kResponseTime,    kNh3Warn,           kNh3Fail,         kTanWarn,          kTanFail,
+    kHoursToWarn,     kHoursToFail,       kCo2Warn,         kCo2Fail,          kPhLowWarn,
+    kPhHighWarn,      kPhLowFail,         kPhHighFail,      kDensityFail,      kDensityIndex,
+    kRationRatio,     kExchange,          kSpreadWarn,      kSpreadFail,       kExcessWarn,
+    kExcessFail,      kCurrentLow,        kCurrentHigh,     kCurrentHighShare, kCurrentFail,
+    kCurrentExponent, kGasWarn,           kGasFail,         kSalinityWarn,     kSalinityFail,
+    kChlorineWarn,    kChlorineFail,      kNitriteTable,    kNitriteChloride,  kNitriteLeast,
+    kEarlyLifeG,      kEarlyOxygenWarn,   kEarlyOxygenFail, kEarlyNh3Warn,     kEarlyNh3Fail,
+    kPhMeterBand,     kCo2Doubt,          kPhDoubtLow,      kPhDoubtHigh,      kNitrateWarn,
+    kAlkalinityWarn,  kAlkalinityFail,    kDeathsWarn,      kDeathsFail,       kDeathsWindowH,
+    kReadingsMaxAgeH,
 };
 
 // ---- judging
@@ -427,6 +432,14 @@ Check gas_pressure_check(double gas_pressure_percent) {
     return check;
 }
 
+Check salinity_check(double salinity_g_kg) {
+    Check check = new_check(CheckId::salinity);
+    check.warn.high = kSalinityWarn;
+    check.fail.high = kSalinityFail;
+    judge_value(check, salinity_g_kg);
+    return check;
+}
+
 }  // namespace
 
 Check chlorine_check(double chlorine_mg_l) {
@@ -520,6 +533,9 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         if (tank.readings.nitrite_mg_l) checks.push_back(nitrite_check(tank.readings));
         if (tank.readings.gas_pressure_percent) {
             checks.push_back(gas_pressure_check(*tank.readings.gas_pressure_percent));
+        }
+        if (tank.water.salinity_g_kg > 0) {
+            checks.push_back(salinity_check(tank.water.salinity_g_kg));
         }
         if (tank.inflow && tank.inflow->chlorine_mg_l) {
             checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));

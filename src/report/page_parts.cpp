@@ -29,11 +29,8 @@ std::string unit_of(const Check& check, const Display& show) {
     if (check.unit == "1/h") return " an hour";
     if (check.unit == "body lengths/s") return " lengths/s";
     if (check.unit.starts_with("mg/L")) return " mg/L";
-    if (check.unit == "min") return " min";
     if (const auto measure = measure_of(check)) return fmt::format(" {}", show.unit(*measure));
-    if (check.unit == "percent/day") return " percent/day";
-    if (check.unit == "h") return " h";
-    return " %";
+    return fmt::format(" {}", check.unit);
 }
 
 // What beside the value made a check what it is; null where its value says it all. Of a tank

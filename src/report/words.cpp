@@ -64,6 +64,10 @@ std::string now_words(const Check& check) {
         case CheckId::gas_pressure:
             return "NOW, if fish are in it: let the water fall or bubble coarse air through it "
                    "before it reaches the fish; look for air drawn in at a pump or a pipe";
+        case CheckId::salinity:
+            return "NOW, if fish are in it: add air, stop feeding, and thin the salt out over "
+                   "hours "
+                   "with dechlorinated fresh water of the same temperature";
         case CheckId::chlorine:
             return "NOW, if fish are in it: add air, then shut that inflow or neutralise it with "
                    "sodium thiosulfate, by its label";
@@ -84,6 +88,10 @@ std::string advice_words(const Check& check) {
                          "alkalinity holds the pH up; at most 0.5 a day, as it frees ammonia";
         case CheckId::gas_pressure:
             return "degas the supply (packed column, splash, coarse air) and measure again";
+        case CheckId::salinity:
+            return "mix it with fresh water; only trout over 100 g or so, led to it over days, "
+                   "live "
+                   "in more salt; brook trout bear less, and is it g/kg?";
         case CheckId::chlorine:
             return "dechlorinate before the tank: carbon filter or sodium thiosulfate; standing "
                    "does not take chloramine out";
