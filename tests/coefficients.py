@@ -36,13 +36,17 @@ BASE = {"format": 1, "site": {"name": "Fernbank", "altitude_m": 100, "salinity_g
     {"name": "a little", "volume_l": 2000, "water": {"temperature_c": 15}, "fish": FISH,
      "feed": {"ration_g_day": 40}},
     {"name": "greens", "volume_l": 2000, "loop": {"name": "beds", "flow_l_min": 60}, "fish": FISH},
-    {"name": "fruit", "volume_l": 2000, "loop": {"name": "vines", "flow_l_min": 60}, "fish": FISH}],
+    {"name": "fruit", "volume_l": 2000, "loop": {"name": "vines", "flow_l_min": 60}, "fish": FISH},
+    {"name": "first", "volume_l": 2000, "loop": {"name": "young", "flow_l_min": 60}, "fish": FISH}],
         "loops": [
     {"name": "beds", "water": {"temperature_c": 15}, "exchange_l_day": 500,
      "biofilter": {"media_area_m2": 300}, "plants": {"bed_area_m2": 4, "crop": "leafy"},
      "aeration": [{"kind": "rated", "sotr_g_h": 200}]},
     {"name": "vines", "water": {"temperature_c": 15}, "exchange_l_day": 500,
      "biofilter": {"media_area_m2": 300}, "plants": {"bed_area_m2": 4, "crop": "fruiting"},
+     "aeration": [{"kind": "rated", "sotr_g_h": 200}]},
+    {"name": "young", "water": {"temperature_c": 15}, "exchange_l_day": 500,
+     "biofilter": {"media_area_m2": 30, "maturity_percent": 20},
      "aeration": [{"kind": "rated", "sotr_g_h": 200}]}]}
 
 

@@ -24,8 +24,6 @@ constexpr Constant kNitrateDays{"days to the nitrate limit without exchange, und
                                 Basis::judgement, "two weeks to act"};
 constexpr Constant kYoungFilter{"maturity in doubt, under", 30, "%", Basis::judgement,
                                 "nobody knows how far it has started"};
-constexpr Constant kCarefulShare{"share of the bearable feed for a young or cold filter", 0.5, "-",
-                                 Basis::judgement, "what a careful grower would keep to"};
 constexpr Constant kLeafyFeedLow{"feed per bed, leafy, least", 40, "g/m2/day", Basis::published,
                                  "FAO Technical Paper 589, at 32 % protein"};
 constexpr Constant kLeafyFeedHigh{"feed per bed, leafy, most", 50, "g/m2/day", Basis::published,
@@ -38,10 +36,10 @@ constexpr Constant kPlantFeedProtein{"protein of those feed rates", 32, "%", Bas
                                      "FAO Technical Paper 589; scaled by protein (judgement)"};
 
 constexpr std::array kSources{
-    kSodiumPerNaHCO3,  kNaHCO3PerCaCO3,   kKHCO3PerCaCO3, kCaOH2PerCaCO3, formulas::kRatedTan,
-    kLeastExchange,    kNitrateDays,      kYoungFilter,   kCarefulShare,  kStoppedHours,
-    kStarvedOxygen,    kColdFilter,       kLeafyFeedLow,  kLeafyFeedHigh, kFruitingFeedLow,
-    kFruitingFeedHigh, kPlantFeedProtein,
+    kSodiumPerNaHCO3,    kNaHCO3PerCaCO3,  kKHCO3PerCaCO3,    kCaOH2PerCaCO3,
+    formulas::kRatedTan, kLeastExchange,   kNitrateDays,      kYoungFilter,
+    kStoppedHours,       kStarvedOxygen,   kColdFilter,       kLeafyFeedLow,
+    kLeafyFeedHigh,      kFruitingFeedLow, kFruitingFeedHigh, kPlantFeedProtein,
 };
 
 constexpr double kNegligible = 1e-12;  // of a sum of flows: a matrix without a root
@@ -526,7 +524,7 @@ std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudg
     FeedBearable bearable{low, std::nullopt};
     if (loop.water.temperature_c < kColdFilter ||
         (loop.biofilter && loop.biofilter->maturity_percent < kYoungFilter)) {
-        bearable.careful_g_day = kCarefulShare * low;
+        bearable.careful_g_day = loop.coefficients.careful_feed_share * low;
     }
     return bearable;
 }
