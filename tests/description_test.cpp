@@ -147,6 +147,7 @@ TEST_SUITE("description") {
                               Case{Scope::inflow, "flow_l_s", 60},
                               Case{Scope::inflow, "flow_m3_h", 1000.0 / 60},
                               Case{Scope::inflow, "flow_gal_us_min", 3.785412},
+                              Case{Scope::inflow, "flow_gal_imp_min", 4.54609},
                               Case{Scope::fish, "mean_weight_kg", 1000},
                               Case{Scope::fish, "mean_weight_lb", 453.5924},
                               Case{Scope::fish, "mean_weight_oz", 28.34952},
