@@ -144,6 +144,8 @@ holds "each with its basis" grep -q 'oxygen_fail_mg_l: 5 mg/L .published: Piper'
 status_is 0 "sources as CSV" "$program" sources --format csv
 holds "more than a hundred" test "$(wc -l <"$work/out")" -gt 100
 status_is 0 "species" "$program" species
+status_is 0 "species as CSV" "$program" species --format csv
+holds "brook trout as CSV" grep -q "^brook trout,Salvelinus fontinalis,14.5,16," "$work/out"
 status_is 0 "one species" "$program" species "Salvelinus fontinalis"
 status_is 64 "no such species" "$program" species brok
 holds "the nearest is named" grep -q "did you mean brook?" "$work/err"

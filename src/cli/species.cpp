@@ -15,7 +15,7 @@ namespace {
 constexpr Option kOptions[] = {
     {Option::Kind::text, "NAME", "NAME", "one species in full"},
     {Option::Kind::text, "--species", "FILE", "a file of species to add or change"},
-    {Option::Kind::choice, "--format", "WORD", "text or json",
+    {Option::Kind::choice, "--format", "WORD", "text, csv or json",
      io::names_of<io::kSpeciesFormats>()}};
 
 int run(const Arguments& arguments) {
@@ -23,7 +23,7 @@ int run(const Arguments& arguments) {
     io::SpeciesBook book;
     if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
     const std::string& format = arguments.text("--format");
-    if (name.empty() || format == "json") {
+    if (name.empty() || format != "text") {
         const io::SpeciesRun& all = book.entries();
         return put(io::written(io::kSpeciesFormats, format, all, all)) ? kPass : kNoOutput;
     }

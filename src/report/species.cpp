@@ -2,9 +2,24 @@
 
 #include <fmt/core.h>
 
+#include "text/csv.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
+
+std::string species_formats::csv_begin(const SpeciesRun& /*run*/) {
+    std::string out = "name,scientific_name";
+    for (const SpeciesField& field : kSpeciesFields) out += fmt::format(",{}", field.key);
+    return out + '\n';
+}
+
+std::string species_formats::csv(const BookEntry& entry, const SpeciesRun& /*run*/) {
+    std::string out = fmt::format("{},{}", csv_cell(entry.name), csv_cell(entry.scientific_name));
+    for (const SpeciesField& field : kSpeciesFields) {
+        out += fmt::format(",{}", exact(entry.species.*field.member));
+    }
+    return out + '\n';
+}
 
 std::string species_formats::json_begin(const SpeciesRun& /*run*/) {
     return io::json_begin("species", [](Fields&) {});

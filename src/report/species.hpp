@@ -15,6 +15,9 @@ namespace species_formats {
 std::string text_begin(const SpeciesRun& run);
 std::string text(const BookEntry& entry, const SpeciesRun& run);
 std::string text_end(const SpeciesRun& run);
+// One row a species.
+std::string csv_begin(const SpeciesRun& run);
+std::string csv(const BookEntry& entry, const SpeciesRun& run);
 std::string json_begin(const SpeciesRun& run);
 std::string json(const BookEntry& entry, const SpeciesRun& run);
 std::string json_end(const SpeciesRun& run);
@@ -22,6 +25,7 @@ std::string json_end(const SpeciesRun& run);
 
 inline constexpr Format<BookEntry, SpeciesRun> kSpeciesFormats[] = {
     {"text", species_formats::text_begin, species_formats::text, "", species_formats::text_end},
+    {"csv", species_formats::csv_begin, species_formats::csv, "", nullptr},
     {"json", species_formats::json_begin, species_formats::json, ",", species_formats::json_end},
 };
 
