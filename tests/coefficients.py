@@ -107,6 +107,29 @@ for source in listed:
         assert status == 65 and not report["tanks"], (key, wrong, status)
         assert report["errors"][0]["pointer"] == f"/coefficients/{key}", report["errors"]
 
+# A verdict, or a capacity, that the program's own numbers would not give says so.
+LESS = {"respiration_c": 1.6e-4, "oxygen_per_feed_g_kg": 155}
+TIGHT = {"format": 1, "site": {"name": "Fernbank", "altitude_m": 100}, "tanks": [
+    {"name": "tight", "volume_l": 4000,
+     "water": {"temperature_c": 12, "ph": 7.2, "alkalinity_mg_l": 90},
+     "inflow": {"flow_l_min": 70, "oxygen_percent": 95, "carbon_dioxide_mg_l": 4},
+     "fish": [{"species": "rainbow", "count": 230, "mean_weight_g": 300}]}]}
+
+
+def page(command, description, *options):
+    return subprocess.run([program, command, *options, "-"], input=json.dumps(description),
+                          capture_output=True, text=True, check=False).stdout
+
+
+NAMED = "by your coefficients (oxygen_per_feed_g_kg 155, usually 300;"
+plain, less = page("budget", TIGHT), page("budget", {**TIGHT, "coefficients": LESS})
+assert plain.startswith("Fernbank") and ": warn\n" in plain, plain[:200]
+assert f"pass {NAMED}" in " ".join(less.split("\n")[:3]), less[:200]
+report = json.loads(page("budget", {**TIGHT, "coefficients": LESS}, "--format", "json"))
+assert report["reports"][0]["tanks"][0]["verdict"] == "pass"
+assert report["reports"][0]["tanks"][0]["usual_verdict"] == "warn"
+assert NAMED in " ".join(page("capacity", {**TIGHT, "coefficients": LESS}).split())
+
 status, report = run({"filter_half_saturation": 1})
 assert status == 65 and "filter_half_saturation_mg_l" in report["errors"][0]["message"], report
 assert len(listed) > 40

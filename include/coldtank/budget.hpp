@@ -291,17 +291,22 @@ struct LimitField {
 };
 std::span<const LimitField> limit_fields() noexcept;
 
-// A limit that a description, or a species file, sets otherwise than the program would; none usual
-// where the program has none for these fish.
-struct OwnLimit {
+// A limit that a description, or a species file, sets otherwise than the program would, none usual
+// where the program has none for these fish; or a coefficient, of which no check is the first.
+struct OwnNumber {
     std::string_view key;
-    CheckId check;
+    std::optional<CheckId> check;
     double value;
     std::optional<double> usual;
 };
-std::vector<OwnLimit> own_limits_of(const Tank& tank);
-std::vector<OwnLimit> own_limits_of(const Loop& loop);
-Tank with_usual_limits(const Tank& tank);
+std::vector<OwnNumber> own_limits_of(const Tank& tank);
+std::vector<OwnNumber> own_limits_of(const Loop& loop);
+// Those of filters and beds are felt on a loop alone.
+enum class Felt { in_tank, on_loop, everywhere };
+std::vector<OwnNumber> own_coefficients(const Coefficients& coefficients, Felt felt);
+// By the limits and with the coefficients of the program.
+Tank as_usual(const Tank& tank);
+Loop as_usual(const Loop& loop);
 
 // A warn limit that lies beyond its fail limit: the names of the two keys.
 struct LimitConflict {

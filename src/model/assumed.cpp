@@ -84,16 +84,15 @@ void list_factors(std::span<const Aerator> aeration, const Coefficients& k,
     }
 }
 
-// Those of filters and beds are a loop's; all others a tank's.
-void list_coefficients(const Coefficients& k, bool of_loop, std::vector<Assumption>& assumed,
+void list_coefficients(const Coefficients& k, Felt felt, std::vector<Assumption>& assumed,
                        std::vector<Doubt>& doubts) {
-    for (const CoefficientInfo& info : kCoefficients) {
-        const double value = k.*info.member;
-        const double usual = *info.constant.value;
-        if ((info.used_in == "loops") != of_loop || value == usual) continue;
-        assumed.push_back({Assumption::Kind::factor, info.key, value, usual, {}});
-        if (info.believed().holds(value)) continue;
-        doubts.push_back({Doubt::Slip::coefficient, value, usual, std::string(info.key)});
+    for (const OwnNumber& own : own_coefficients(k, felt)) {
+        assumed.push_back({Assumption::Kind::factor, own.key, own.value, *own.usual, {}});
+        const auto info =
+            std::find_if(kCoefficients.begin(), kCoefficients.end(),
+                         [&](const CoefficientInfo& each) { return each.key == own.key; });
+        if (info->believed().holds(own.value)) continue;
+        doubts.push_back({Doubt::Slip::coefficient, own.value, own.usual, std::string(own.key)});
     }
 }
 
@@ -137,7 +136,7 @@ void list_assumptions(const Loop& loop, LoopBudget& budget) {
     }
     list_doubts(loop.aeration, loop.coefficients, budget.doubts);
     list_doubts(loop.readings, budget.doubts);
-    list_coefficients(loop.coefficients, true, budget.assumed, budget.doubts);
+    list_coefficients(loop.coefficients, Felt::on_loop, budget.assumed, budget.doubts);
 }
 
 void list_assumptions(const Tank& tank, TankBudget& budget) {
@@ -186,7 +185,7 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
         factor("oxygen_per_feed_g_kg", tank.feed.oxygen_per_feed_g_kg, k.oxygen_per_feed_g_kg, {});
     }
     list_factors(tank.aeration, k, budget.assumed);
-    list_coefficients(k, false, budget.assumed, budget.doubts);
+    list_coefficients(k, Felt::in_tank, budget.assumed, budget.doubts);
 }
 
 // What looks mistyped or misread. A check of its own: it takes no part in remedies or capacity.

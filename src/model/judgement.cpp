@@ -496,7 +496,7 @@ void mark_own_limits(const Tank& tank, std::vector<Check>& checks) {
     // Costly, and seldom asked.
     if (std::any_of(tank.fish.begin(), tank.fish.end(),
                     [](const FishGroup& group) { return group.usual_species.has_value(); })) {
-        for (const OwnLimit& limit : own_limits_of(tank)) mark(limit.check);
+        for (const OwnNumber& limit : own_limits_of(tank)) mark(*limit.check);
     }
 }
 

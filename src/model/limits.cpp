@@ -135,8 +135,8 @@ TankLimits limits_of(const Loop& loop) { return resolved(loop.limits, {}); }
 
 namespace {
 
-std::vector<OwnLimit> own_limits(const TankLimits& own, const TankLimits& usual) {
-    std::vector<OwnLimit> all;
+std::vector<OwnNumber> own_limits(const TankLimits& own, const TankLimits& usual) {
+    std::vector<OwnNumber> all;
     for (const LimitField& field : kLimitFields) {
         const auto value = field.value_in(own);
         const auto program = field.value_in(usual);
@@ -156,16 +156,37 @@ std::optional<double> LimitField::value_in(const TankLimits& limits) const {
 
 std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
 
-std::vector<OwnLimit> own_limits_of(const Tank& tank) {
-    return own_limits(limits_of(tank), limits_of(with_usual_limits(tank)));
+std::vector<OwnNumber> own_limits_of(const Tank& tank) {
+    return own_limits(limits_of(tank), limits_of(as_usual(tank)));
 }
-std::vector<OwnLimit> own_limits_of(const Loop& loop) {
+std::vector<OwnNumber> own_limits_of(const Loop& loop) {
     return own_limits(limits_of(loop), resolved({}, {}));
 }
 
-Tank with_usual_limits(const Tank& tank) {
+std::vector<OwnNumber> own_coefficients(const Coefficients& coefficients, Felt felt) {
+    std::vector<OwnNumber> own;
+    for (const CoefficientInfo& info : kCoefficients) {
+        const bool on_loop = info.used_in == "loops";
+        if ((felt == Felt::in_tank && on_loop) || (felt == Felt::on_loop && !on_loop)) continue;
+        const double value = coefficients.*info.member;
+        if (value != *info.constant.value) {
+            own.push_back({info.key, std::nullopt, value, info.constant.value});
+        }
+    }
+    return own;
+}
+
+Loop as_usual(const Loop& loop) {
+    Loop usual = loop;
+    usual.limits = {};
+    usual.coefficients = {};
+    return usual;
+}
+
+Tank as_usual(const Tank& tank) {
     Tank usual = tank;
     usual.limits = {};
+    usual.coefficients = {};
     for (FishGroup& group : usual.fish) {
         if (!group.usual_species) continue;
         const Species& species = *group.usual_species;

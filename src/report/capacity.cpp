@@ -90,11 +90,13 @@ std::string today_words(const std::vector<Check>& over, const TankBudget& budget
     return joined(words, ", ");
 }
 
-std::vector<OwnLimit> own_limits_of(const System& system, std::size_t tank) {
-    std::vector<OwnLimit> all = coldtank::own_limits_of(system.tanks[tank]);
-    if (!system.loop) return all;
-    const std::vector<OwnLimit> of_loop = coldtank::own_limits_of(*system.loop);
-    all.insert(all.end(), of_loop.begin(), of_loop.end());
+// Limits and coefficients that decide what some of a system's tanks, or one, can carry.
+std::vector<OwnNumber> own_numbers_of(const System& system, std::span<const Tank> tanks) {
+    std::vector<OwnNumber> all;
+    for (const Tank& tank : tanks) append(all, own_limits_of(tank));
+    if (system.loop) append(all, own_limits_of(*system.loop));
+    append(all, own_coefficients(tanks.front().coefficients,
+                                 system.loop ? Felt::everywhere : Felt::in_tank));
     return all;
 }
 
@@ -108,7 +110,7 @@ std::string today_in_brackets(const CapacityDoubts& doubts) {
 // " by your limits (oxygen warn 1, usually 6; by the usual ones 12 fish)"
 std::string own_in_brackets(const CapacityDoubts& doubts, double count, const Display& show) {
     if (!doubts.usual_count || *doubts.usual_count == count) return {};
-    return fmt::format(" by your limits ({}; by the usual ones {} fish)",
+    return fmt::format(" by {} ({}; by the usual ones {} fish)", owner_words(doubts.own_limits),
                        words_of(doubts.own_limits, show), exact(*doubts.usual_count));
 }
 
@@ -175,10 +177,10 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
         }
     }
     answer.mean_weight_g = mean_weight_of(first.tanks[index]);
-    doubts.own_limits = own_limits_of(first, index);
+    doubts.own_limits = own_numbers_of(first, std::span(first.tanks).subspan(index, 1));
     if (!doubts.own_limits.empty()) {
         const TankCapacity usual =
-            capacity_of(with_usual_limits(first), index, question.level, Detail::total);
+            capacity_of(as_usual(first), index, question.level, Detail::total);
         if (usual.stock) doubts.usual_count = usual.stock->count;
     }
     const TankBudget as_asked = assess_tank(first.tanks[index], {}, {system.pressure_kpa});
@@ -208,20 +210,15 @@ LoopCapacity answer_for_all(const Asked& asked, const CapacityQuestion& question
     for (std::size_t i = 0; i < system.tanks.size(); ++i) {
         const std::vector<Check> over =
             over_by_readings(asked.today, asked.without, i, question.level);
-        for (const OwnLimit& limit : coldtank::own_limits_of(system.tanks[i])) {
-            doubts.own_limits.push_back(limit);
-        }
         if (over.empty()) continue;
         doubts.today += fmt::format("{}{}: {}", doubts.today.empty() ? "" : "; ",
                                     printable(system.tanks[i].name),
                                     today_words(over, asked.today.tanks[i], show));
         doubts.over_today.insert(doubts.over_today.end(), over.begin(), over.end());
     }
-    for (const OwnLimit& limit : coldtank::own_limits_of(*system.loop)) {
-        doubts.own_limits.push_back(limit);
-    }
+    doubts.own_limits = own_numbers_of(system, system.tanks);
     if (!doubts.own_limits.empty()) {
-        const TankCapacity usual = capacity_of_all(with_usual_limits(system), question.level);
+        const TankCapacity usual = capacity_of_all(as_usual(system), question.level);
         if (usual.stock) doubts.usual_count = usual.stock->count;
     }
     return answer;
@@ -291,10 +288,10 @@ std::string fit_words(const CapacityAnswer& answer) {
     const std::string asked = fmt::format("{} fish", exact(*answer.asked_count));
     // By the usual limits they may not.
     const auto& usual = answer.doubts.usual_count;
-    const std::string own =
-        usual < answer.asked_count && usual
-            ? fmt::format(", by your limits; by the usual ones {} do", exact(*usual))
-            : "";
+    const std::string own = usual < answer.asked_count && usual
+                                ? fmt::format(", by {}; by the usual ones {} do",
+                                              owner_words(answer.doubts.own_limits), exact(*usual))
+                                : "";
     switch (answer.fit) {
         case Status::pass:
             return asked + " fit" + own;

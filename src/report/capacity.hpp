@@ -37,7 +37,7 @@ struct CapacityCell {
 struct CapacityDoubts {
     std::vector<Check> over_today;      // by today's readings, which a capacity leaves out
     std::string today;                  // the same in words
-    std::vector<OwnLimit> own_limits;   // those that the description sets
+    std::vector<OwnNumber> own_limits;  // those that the description sets
     std::optional<double> usual_count;  // by the limits of the program, where those are set
 };
 

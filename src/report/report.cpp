@@ -318,9 +318,17 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     report.budget.first_limit = verdict.first_limit;
 }
 
+// Limits and coefficients that a tank feels.
+std::vector<OwnNumber> own_numbers_of(const Tank& tank) {
+    std::vector<OwnNumber> own = own_limits_of(tank);
+    append(own, own_coefficients(tank.coefficients, tank.loop ? Felt::everywhere : Felt::in_tank));
+    return own;
+}
+
 // Of one tank or loop, whose checks of readings come last in both.
 template <class AnyReport, class Budget>
-OwnVerdict own_verdict(std::vector<OwnLimit> limits, const AnyReport& report, const Budget& usual) {
+OwnVerdict own_verdict(std::vector<OwnNumber> limits, const AnyReport& report,
+                       const Budget& usual) {
     const Budget& budget = report.budget;
     OwnVerdict own{.limits = std::move(limits)};
     std::vector<Check> checks = usual.checks;
@@ -336,9 +344,13 @@ OwnVerdict own_verdict(std::vector<OwnLimit> limits, const AnyReport& report, co
         }
     }
     if (own.usual == budget.verdict) return own;
-    for (const OwnLimit& limit : own.limits) {
-        const Check* mine = find_check(budget, limit.check);
-        const Check* other = find_check(usual, limit.check);
+    for (const OwnNumber& limit : own.limits) {
+        if (!limit.check) {  // a coefficient may decide of any check
+            own.decisive.push_back(limit);
+            continue;
+        }
+        const Check* mine = find_check(budget, *limit.check);
+        const Check* other = find_check(usual, *limit.check);
         if (mine != nullptr && other != nullptr && mine->status != other->status) {
             own.decisive.push_back(limit);
         }
@@ -348,8 +360,11 @@ OwnVerdict own_verdict(std::vector<OwnLimit> limits, const AnyReport& report, co
     return own;
 }
 
-// "oxygen warn 1, usually 6"
-std::string words_of(const OwnLimit& limit, const Display& show) {
+// "oxygen warn 1, usually 6", "respiration_c 0.0002, usually 0.000305"
+std::string words_of(const OwnNumber& limit, const Display& show) {
+    if (!limit.check) {
+        return fmt::format("{} {}, usually {}", limit.key, exact(limit.value), exact(*limit.usual));
+    }
     struct Ending {
         std::string_view ending;
         std::string_view unit;
@@ -432,7 +447,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             whole.loop->feed_careful_g_day = bearable->careful_g_day;
         }
         const SystemBudget usual =
-            has_own_limits(system) ? assess_system(with_usual_limits(system)) : whole;
+            has_own_numbers(system) ? assess_system(as_usual(system)) : whole;
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
                             static_cast<double>(description.tanks.size()));
@@ -449,7 +464,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (explain) added.working = working_of(description.site, air, tank, budget);
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
             add_readings(read, false, tank.name, added);
-            added.own = own_verdict(own_limits_of(tank), added, usual.tanks[i]);
+            added.own = own_verdict(own_numbers_of(tank), added, usual.tanks[i]);
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }
@@ -463,14 +478,15 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
             add_readings(read, true, system.loop->name, added);
             // A tank's limits decide what the loop may add to its ammonia.
-            std::vector<OwnLimit> limits = own_limits_of(*system.loop);
+            std::vector<OwnNumber> limits = own_limits_of(*system.loop);
             for (const Tank& tank : system.tanks) {
-                for (const OwnLimit& limit : own_limits_of(tank)) {
+                for (const OwnNumber& limit : own_limits_of(tank)) {
                     const bool ammonia =
                         limit.check == CheckId::ammonia || limit.check == CheckId::total_ammonia;
                     if (ammonia) limits.push_back(limit);
                 }
             }
+            append(limits, own_coefficients(system.loop->coefficients, Felt::everywhere));
             added.own = own_verdict(std::move(limits), added, *usual.loop);
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
@@ -489,27 +505,43 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
     return report;
 }
 
-System with_usual_limits(System system) {
-    for (Tank& tank : system.tanks) tank = coldtank::with_usual_limits(tank);
-    if (system.loop) system.loop->limits = {};
+System as_usual(System system) {
+    for (Tank& tank : system.tanks) tank = coldtank::as_usual(tank);
+    if (system.loop) system.loop = coldtank::as_usual(*system.loop);
     return system;
 }
 
-bool has_own_limits(const System& system) {
+bool has_own_numbers(const System& system) {
     return (system.loop && !own_limits_of(*system.loop).empty()) ||
-           std::any_of(system.tanks.begin(), system.tanks.end(),
-                       [](const Tank& tank) { return !own_limits_of(tank).empty(); });
+           std::any_of(system.tanks.begin(), system.tanks.end(), [](const Tank& tank) {
+               return !own_limits_of(tank).empty() ||
+                      !own_coefficients(tank.coefficients, Felt::everywhere).empty();
+           });
 }
 
-std::string words_of(std::span<const OwnLimit> limits, const Display& show) {
+void append(std::vector<OwnNumber>& all, const std::vector<OwnNumber>& more) {
+    all.insert(all.end(), more.begin(), more.end());
+}
+
+std::string owner_words(std::span<const OwnNumber> numbers) {
+    const auto is_limit = [](const OwnNumber& each) { return each.check.has_value(); };
+    const bool limits = std::any_of(numbers.begin(), numbers.end(), is_limit);
+    const bool coefficients = !std::all_of(numbers.begin(), numbers.end(), is_limit);
+    return limits && coefficients ? "your limits and coefficients"
+           : coefficients         ? "your coefficients"
+                                  : "your limits";
+}
+
+std::string words_of(std::span<const OwnNumber> limits, const Display& show) {
     std::vector<std::string> words;
-    for (const OwnLimit& limit : limits) words.push_back(words_of(limit, show));
+    for (const OwnNumber& limit : limits) words.push_back(words_of(limit, show));
     return joined(words, "; ");
 }
 
 std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& show) {
     if (own.usual == verdict || own.limits.empty()) return std::string(name_of(verdict));
-    return fmt::format("{} by your limits ({})", name_of(verdict), words_of(own.decisive, show));
+    return fmt::format("{} by {} ({})", name_of(verdict), owner_words(own.decisive),
+                       words_of(own.decisive, show));
 }
 
 std::string verdict_words(const Report& report, const Display& show) {
@@ -518,7 +550,7 @@ std::string verdict_words(const Report& report, const Display& show) {
     std::set<std::string> said;
     const auto take = [&](const OwnVerdict& own, Status verdict) {
         if (own.usual == verdict) return;
-        for (const OwnLimit& limit : own.decisive) {
+        for (const OwnNumber& limit : own.decisive) {
             all.limits.push_back(limit);
             if (said.insert(words_of(limit, show)).second) all.decisive.push_back(limit);
         }
@@ -530,13 +562,13 @@ std::string verdict_words(const Report& report, const Display& show) {
 
 std::string own_limit_words(const OwnVerdict& own, CheckId check) {
     // A loop's checks go by the limits of ammonia too.
-    const auto goes_by = [&](CheckId id) {
+    const auto goes_by = [&](std::optional<CheckId> id) {
         return id == check || (check == CheckId::biofilter && id == CheckId::total_ammonia) ||
                (check == CheckId::loop_flow &&
                 (id == CheckId::total_ammonia || id == CheckId::ammonia));
     };
-    std::vector<OwnLimit> of_check;
-    for (const OwnLimit& limit : own.limits) {
+    std::vector<OwnNumber> of_check;
+    for (const OwnNumber& limit : own.limits) {
         if (goes_by(limit.check)) of_check.push_back(limit);
     }
     return words_of(of_check, Display());

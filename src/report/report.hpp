@@ -20,11 +20,11 @@ struct WordedRemedy {
     std::string text;
 };
 
-// What the description's own limits make of a verdict.
+// What the description's own limits and coefficients make of a verdict.
 struct OwnVerdict {
-    Status usual = Status::unchecked;  // the verdict by the limits of the program
-    std::vector<OwnLimit> limits;      // those that the description sets
-    std::vector<OwnLimit> decisive;    // of them those whose check comes out otherwise
+    Status usual = Status::unchecked;  // the verdict by those of the program
+    std::vector<OwnNumber> limits;     // those that the description sets
+    std::vector<OwnNumber> decisive;   // of them those whose check comes out otherwise
 };
 
 // What a tank and a loop have in common. Remedies and notes: one of each check, mostly empty.
@@ -67,10 +67,13 @@ std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& 
 std::string verdict_words(const Report& report, const Display& show);
 // "oxygen warn 1, usually 6": the limits of one check; empty where none is set.
 std::string own_limit_words(const OwnVerdict& own, CheckId check);
-std::string words_of(std::span<const OwnLimit> limits, const Display& show);
-// The system by the limits of the program; whether that is another.
-System with_usual_limits(System system);
-bool has_own_limits(const System& system);
+std::string words_of(std::span<const OwnNumber> limits, const Display& show);
+// The system by the limits and coefficients of the program; whether that is another.
+System as_usual(System system);
+bool has_own_numbers(const System& system);
+void append(std::vector<OwnNumber>& all, const std::vector<OwnNumber>& more);
+// "your limits", or coefficients, or both.
+std::string owner_words(std::span<const OwnNumber> numbers);
 
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
 // where anything could not be read.
