@@ -118,13 +118,13 @@ inline constexpr Plummer kLogKw{-283.971, -0.05069842, 13323, 102.24447, -111966
 inline auto plummer(const Plummer& c, auto t) {
     return c[0] + c[1] * t + c[2] / t + c[3] * log10(t) + c[4] / (t * t);
 }
-// Carbon dioxide of pH and alkalinity, for equilibrium constants as above; negative where the pH is
-// impossible.
-inline auto carbon_dioxide_mg_l(auto pk1, auto pk2, auto log_kw, auto alkalinity_mg_l, auto ph) {
-    const auto h = power(10, -ph);
-    return kMilligramsPerMoleCo2 * (h / power(10, -pk1)) *
-           (alkalinity_mg_l / kMilligramsPerEquivalent + h - power(10, log_kw) / h) /
-           (1 + 2 * power(10, -pk2) / h);
+// Of a pK or a pH: the equilibrium constant, the activity of hydrogen ions.
+inline auto activity(auto p) { return power(10, -p); }
+// Carbon dioxide of hydrogen ions h and alkalinity, for equilibrium constants as above; negative
+// where that pH is impossible.
+inline auto carbon_dioxide_mg_l(auto k1, auto k2, auto kw, auto alkalinity_mg_l, auto h) {
+    return kMilligramsPerMoleCo2 * (h / k1) *
+           (alkalinity_mg_l / kMilligramsPerEquivalent + h - kw / h) / (1 + 2 * k2 / h);
 }
 inline auto henry_mol_l_atm(auto log_henry) { return power(10, log_henry); }
 inline auto carbon_dioxide_in_air_mg_l(auto henry_mol_l_atm, auto pressure_kpa, const auto& k) {

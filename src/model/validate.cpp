@@ -28,14 +28,16 @@ public:
     }
 
 private:
-    void number(const std::string& at, double value, const Range& range) {
+    // `key` of what stands at `at`: put together only where it is wrong.
+    void number(const std::string& at, std::string_view key, double value, const Range& range) {
         if (range.holds(value)) return;
         const char* from = range.above ? "over " : "";
-        fault(at, "must be " + (from + text_of(range.low)) + " to " + text_of(range.high) +
-                      ", got " + text_of(value));
+        fault(at + std::string(key), "must be " + (from + text_of(range.low)) + " to " +
+                                         text_of(range.high) + ", got " + text_of(value));
     }
-    void number(const std::string& at, std::optional<double> value, const Range& range) {
-        if (value) number(at, *value, range);
+    void number(const std::string& at, std::string_view key, std::optional<double> value,
+                const Range& range) {
+        if (value) number(at, key, *value, range);
     }
     void water(const std::string& at, const Water& water);
     void readings(const std::string& at, const Readings& readings);
@@ -53,39 +55,39 @@ void Validator::site(const Site& site) {
     if (!site.altitude_m && !site.barometric_pressure_kpa) {
         fault("/site", "altitude_m or barometric_pressure_kpa is missing: oxygen depends on it");
     }
-    number("/site/altitude_m", site.altitude_m, kAltitudeRange);
-    number("/site/barometric_pressure_kpa", site.barometric_pressure_kpa, kPressureRange);
+    number("/site", "/altitude_m", site.altitude_m, kAltitudeRange);
+    number("/site", "/barometric_pressure_kpa", site.barometric_pressure_kpa, kPressureRange);
 }
 
 void Validator::water(const std::string& at, const Water& water) {
-    number(at + "/temperature_c", water.temperature_c, kTemperatureRange);
-    number(at + "/peak_temperature_c", water.peak_temperature_c, kTemperatureRange);
+    number(at, "/temperature_c", water.temperature_c, kTemperatureRange);
+    number(at, "/peak_temperature_c", water.peak_temperature_c, kTemperatureRange);
     if (water.peak_temperature_c < water.temperature_c && water.peak_temperature_c) {
         fault(at + "/peak_temperature_c",
               "the warmest hour is below the day's mean, temperature_c");
     }
-    number(at + "/ph", water.ph, kPhRange);
-    number(at + "/alkalinity_mg_l", water.alkalinity_mg_l, kAlkalinityRange);
-    number(at + "/salinity_g_kg", water.salinity_g_kg, kSalinityRange);
+    number(at, "/ph", water.ph, kPhRange);
+    number(at, "/alkalinity_mg_l", water.alkalinity_mg_l, kAlkalinityRange);
+    number(at, "/salinity_g_kg", water.salinity_g_kg, kSalinityRange);
 }
 
 void Validator::readings(const std::string& at, const Readings& readings) {
-    number(at + "/oxygen_mg_l", readings.oxygen_mg_l, kOxygenRange);
-    number(at + "/oxygen_mg_l", readings.lowest_oxygen_mg_l, kOxygenRange);
-    number(at + "/tan_mg_l", readings.tan_mg_l, kTanRange);
-    number(at + "/nitrite_mg_l", readings.nitrite_mg_l, kAmountRange);
-    number(at + "/nitrate_mg_l", readings.nitrate_mg_l, kAmountRange);
-    number(at + "/chloride_mg_l", readings.chloride_mg_l, kAmountRange);
-    number(at + "/carbon_dioxide_mg_l", readings.carbon_dioxide_mg_l, kAmountRange);
-    number(at + "/current_cm_s", readings.current_cm_s, kAmountRange);
-    number(at + "/gas_pressure_percent", readings.gas_pressure_percent, kAmountRange);
-    number(at + "/temperature_c", readings.temperature_jump_c, kTemperatureRange);
+    number(at, "/oxygen_mg_l", readings.oxygen_mg_l, kOxygenRange);
+    number(at, "/oxygen_mg_l", readings.lowest_oxygen_mg_l, kOxygenRange);
+    number(at, "/tan_mg_l", readings.tan_mg_l, kTanRange);
+    number(at, "/nitrite_mg_l", readings.nitrite_mg_l, kAmountRange);
+    number(at, "/nitrate_mg_l", readings.nitrate_mg_l, kAmountRange);
+    number(at, "/chloride_mg_l", readings.chloride_mg_l, kAmountRange);
+    number(at, "/carbon_dioxide_mg_l", readings.carbon_dioxide_mg_l, kAmountRange);
+    number(at, "/current_cm_s", readings.current_cm_s, kAmountRange);
+    number(at, "/gas_pressure_percent", readings.gas_pressure_percent, kAmountRange);
+    number(at, "/temperature_c", readings.temperature_jump_c, kTemperatureRange);
 }
 
 void Validator::inflow(const std::string& at, const Inflow& inflow) {
-    number(at + "/flow_l_min", inflow.flow_l_min, kAmountRange);
-    number(at + "/oxygen_mg_l", inflow.oxygen_mg_l, kOxygenRange);
-    number(at + "/oxygen_percent", inflow.oxygen_percent, kOxygenPercentRange);
+    number(at, "/flow_l_min", inflow.flow_l_min, kAmountRange);
+    number(at, "/oxygen_mg_l", inflow.oxygen_mg_l, kOxygenRange);
+    number(at, "/oxygen_percent", inflow.oxygen_percent, kOxygenPercentRange);
     if (inflow.oxygen_mg_l && inflow.oxygen_percent) {
         fault(at, "oxygen_mg_l and oxygen_percent exclude each other");
     } else if (inflow.flow_l_min > 0 && !inflow.oxygen_mg_l && !inflow.oxygen_percent) {
@@ -93,17 +95,17 @@ void Validator::inflow(const std::string& at, const Inflow& inflow) {
               "oxygen_mg_l or oxygen_percent is missing: water that flows in brings oxygen "
               "or takes it");
     }
-    number(at + "/tan_mg_l", inflow.tan_mg_l, kTanRange);
-    number(at + "/carbon_dioxide_mg_l", inflow.carbon_dioxide_mg_l, kAmountRange);
-    number(at + "/ph", inflow.ph, kPhRange);
-    number(at + "/alkalinity_mg_l", inflow.alkalinity_mg_l, kAlkalinityRange);
+    number(at, "/tan_mg_l", inflow.tan_mg_l, kTanRange);
+    number(at, "/carbon_dioxide_mg_l", inflow.carbon_dioxide_mg_l, kAmountRange);
+    number(at, "/ph", inflow.ph, kPhRange);
+    number(at, "/alkalinity_mg_l", inflow.alkalinity_mg_l, kAlkalinityRange);
     if (inflow.ph.has_value() != inflow.alkalinity_mg_l.has_value()) {
         fault(at, "carbon dioxide of the inflow needs ph and alkalinity_mg_l together");
     }
     if (inflow.carbon_dioxide_mg_l && inflow.ph) {
         fault(at, "carbon_dioxide_mg_l and ph exclude each other");
     }
-    number(at + "/chlorine_mg_l", inflow.chlorine_mg_l, kAmountRange);
+    number(at, "/chlorine_mg_l", inflow.chlorine_mg_l, kAmountRange);
 }
 
 void Validator::group(const std::string& at, const FishGroup& group) {
@@ -120,26 +122,26 @@ void Validator::group(const std::string& at, const FishGroup& group) {
     if (!(species.warn_above_c < species.feeding_stop_c)) {
         fault(at + "/species", "warn_above_c must be below feeding_stop_c");
     }
-    number(at + "/count", group.count, kAmountRange);
+    number(at, "/count", group.count, kAmountRange);
     if (group.count != std::floor(group.count)) fault(at + "/count", "must be a whole number");
-    number(at + "/mean_weight_g", group.mean_weight_g, kWeightRange);
-    number(at + "/age_months", group.age_months, kAmountRange);
-    number(at + "/condition_factor", group.condition_factor, kConditionFactorRange);
-    number(at + "/ration_g_day", group.ration_g_day, kAmountRange);
-    number(at + "/respiration_factor", group.respiration_factor, kRespirationFactorRange);
+    number(at, "/mean_weight_g", group.mean_weight_g, kWeightRange);
+    number(at, "/age_months", group.age_months, kAmountRange);
+    number(at, "/condition_factor", group.condition_factor, kConditionFactorRange);
+    number(at, "/ration_g_day", group.ration_g_day, kAmountRange);
+    number(at, "/respiration_factor", group.respiration_factor, kRespirationFactorRange);
 }
 
 void Validator::feed(const std::string& at, const Tank& tank) {
     const Feed& feed = tank.feed;
-    number(at + "/ration_g_day", feed.ration_g_day, kAmountRange);
-    number(at + "/ration_percent_day", feed.ration_percent_day, kRationPercentRange);
+    number(at, "/ration_g_day", feed.ration_g_day, kAmountRange);
+    number(at, "/ration_percent_day", feed.ration_percent_day, kRationPercentRange);
     if (feed.ration_g_day && feed.ration_percent_day) {
         fault(at, "ration_g_day and ration_percent_day exclude each other");
     }
-    number(at + "/protein_percent", feed.protein_percent, kProteinRange);
-    number(at + "/oxygen_per_feed_g_kg", feed.oxygen_per_feed_g_kg, kOxygenPerFeedRange);
-    number(at + "/peak_factor", feed.peak_factor, kPeakFactorRange);
-    number(at + "/fasted_h", feed.fasted_h, kFastedRange);
+    number(at, "/protein_percent", feed.protein_percent, kProteinRange);
+    number(at, "/oxygen_per_feed_g_kg", feed.oxygen_per_feed_g_kg, kOxygenPerFeedRange);
+    number(at, "/peak_factor", feed.peak_factor, kPeakFactorRange);
+    number(at, "/fasted_h", feed.fasted_h, kFastedRange);
     if (fed_and_fasted(tank)) {
         fault(at + "/fasted_h", "a ration is stated of fish that were last fed over a day ago");
     }
@@ -158,12 +160,12 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
     for (std::size_t i = 0; i < aeration.size(); ++i) {
         const Aerator& aerator = aeration[i];
         const std::string here = at + "/aeration/" + std::to_string(i);
-        number(here + "/alpha", aerator.alpha, kFieldFactorRange);
-        number(here + "/beta", aerator.beta, kFieldFactorRange);
+        number(here, "/alpha", aerator.alpha, kFieldFactorRange);
+        number(here, "/beta", aerator.beta, kFieldFactorRange);
         if (const auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-            number(here + "/air_flow_l_min", diffuser->air_flow_l_min, kAmountRange);
-            number(here + "/depth_m", diffuser->depth_m, kDepthRange);
-            number(here + "/transfer_percent_per_m", diffuser->transfer_percent_per_m,
+            number(here, "/air_flow_l_min", diffuser->air_flow_l_min, kAmountRange);
+            number(here, "/depth_m", diffuser->depth_m, kDepthRange);
+            number(here, "/transfer_percent_per_m", diffuser->transfer_percent_per_m,
                    kTransferRange);
             if (diffuser->bubble.has_value() == diffuser->transfer_percent_per_m.has_value()) {
                 fault(here, "needs bubble or transfer_percent_per_m, one of the two");
@@ -172,27 +174,29 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
                 fault(here, "over this depth that is more oxygen than the air holds");
             }
         } else if (const auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
-            number(here + "/sotr_g_h", rated->sotr_g_h, kAmountRange);
+            number(here, "/sotr_g_h", rated->sotr_g_h, kAmountRange);
         } else if (const auto* pure = std::get_if<PureOxygen>(&aerator.kind)) {
-            number(here + "/flow_l_min", pure->flow_l_min, kAmountRange);
-            number(here + "/absorption_percent", pure->absorption_percent, kAbsorptionRange);
+            number(here, "/flow_l_min", pure->flow_l_min, kAmountRange);
+            number(here, "/absorption_percent", pure->absorption_percent, kAbsorptionRange);
         } else if (const auto* cascade = std::get_if<Cascade>(&aerator.kind)) {
-            number(here + "/drop_m", cascade->drop_m, kDropRange);
-            number(here + "/quality", cascade->quality, kAmountRange);
-            number(here + "/weir", cascade->weir, kAmountRange);
+            number(here, "/drop_m", cascade->drop_m, kDropRange);
+            number(here, "/quality", cascade->quality, kAmountRange);
+            number(here, "/weir", cascade->weir, kAmountRange);
         }
     }
 }
 
 void Validator::coefficients(const std::string& at, const Coefficients& k) {
+    const std::string here = at + "/coefficients/";
     for (const CoefficientInfo& info : kCoefficients) {
-        number(at + "/coefficients/" + std::string(info.key), k.*info.member, info.range());
+        number(here, info.key, k.*info.member, info.range());
     }
 }
 
 void Validator::limits(const std::string& at, const Limits& own, const TankLimits& resolved) {
+    const std::string here = at + "/limits/";
     for (const LimitField& field : limit_fields()) {
-        number(at + "/limits/" + std::string(field.key), own.*field.own, field.range);
+        number(here, field.key, own.*field.own, field.range);
     }
     for (const LimitConflict& conflict : limit_conflicts(resolved, own)) {
         fault(at + "/limits/" + std::string(conflict.warn_key),
@@ -202,12 +206,12 @@ void Validator::limits(const std::string& at, const Limits& own, const TankLimit
 
 void Validator::tank(const std::string& at, const Tank& tank) {
     if (tank.name.empty()) fault(at + "/name", "is missing");
-    number(at + "/volume_l", tank.volume_l, kPositiveRange);
+    number(at, "/volume_l", tank.volume_l, kPositiveRange);
     water(at + "/water", tank.water);
     readings(at + "/water", tank.readings);
     if (tank.inflow && tank.loop) fault(at, "inflow and loop exclude each other");
     if (tank.inflow) inflow(at + "/inflow", *tank.inflow);
-    if (tank.loop) number(at + "/loop/flow_l_min", tank.loop->flow_l_min, kAmountRange);
+    if (tank.loop) number(at, "/loop/flow_l_min", tank.loop->flow_l_min, kAmountRange);
     for (std::size_t i = 0; i < tank.fish.size(); ++i) {
         group(at + "/fish/" + std::to_string(i), tank.fish[i]);
     }
@@ -222,24 +226,24 @@ void Validator::loop(const std::string& at, const Loop& loop) {
     if (loop.name.empty()) fault(at + "/name", "is missing");
     water(at + "/water", loop.water);
     readings(at + "/water", loop.readings);
-    number(at + "/exchange_l_day", loop.exchange_l_day, kAmountRange);
-    number(at + "/makeup/tan_mg_l", loop.makeup.tan_mg_l, kTanRange);
-    number(at + "/makeup/nitrate_mg_l", loop.makeup.nitrate_mg_l, kAmountRange);
-    number(at + "/makeup/alkalinity_mg_l", loop.makeup.alkalinity_mg_l, kAlkalinityRange);
-    number(at + "/makeup/chlorine_mg_l", loop.makeup.chlorine_mg_l, kAmountRange);
+    number(at, "/exchange_l_day", loop.exchange_l_day, kAmountRange);
+    number(at, "/makeup/tan_mg_l", loop.makeup.tan_mg_l, kTanRange);
+    number(at, "/makeup/nitrate_mg_l", loop.makeup.nitrate_mg_l, kAmountRange);
+    number(at, "/makeup/alkalinity_mg_l", loop.makeup.alkalinity_mg_l, kAlkalinityRange);
+    number(at, "/makeup/chlorine_mg_l", loop.makeup.chlorine_mg_l, kAmountRange);
     if (const auto& filter = loop.biofilter) {
-        number(at + "/biofilter/media_area_m2", filter->media_area_m2, kAmountRange);
-        number(at + "/biofilter/removal_g_day", filter->removal_g_day, kAmountRange);
-        number(at + "/biofilter/maturity_percent", filter->maturity_percent, kShareRange);
+        number(at, "/biofilter/media_area_m2", filter->media_area_m2, kAmountRange);
+        number(at, "/biofilter/removal_g_day", filter->removal_g_day, kAmountRange);
+        number(at, "/biofilter/maturity_percent", filter->maturity_percent, kShareRange);
         if (filter->media_area_m2.has_value() == filter->removal_g_day.has_value()) {
             fault(at + "/biofilter", "needs media_area_m2 or removal_g_day, one of the two");
         }
     }
-    if (loop.plants) number(at + "/plants/bed_area_m2", loop.plants->bed_area_m2, kPositiveRange);
+    if (loop.plants) number(at, "/plants/bed_area_m2", loop.plants->bed_area_m2, kPositiveRange);
     aeration(at, loop.aeration, loop.coefficients);
     coefficients(at, loop.coefficients);
-    number(at + "/supply_oxygen_percent", loop.supply_oxygen_percent, kOxygenPercentRange);
-    number(at + "/degasser_percent", loop.degasser_percent, kShareRange);
+    number(at, "/supply_oxygen_percent", loop.supply_oxygen_percent, kOxygenPercentRange);
+    number(at, "/degasser_percent", loop.degasser_percent, kShareRange);
     limits(at, loop.limits, limits_of(loop));
 }
 

@@ -27,13 +27,26 @@ bool valid(const WaterState& water) {
            kSalinityRange.holds(water.salinity_g_kg) && kPressureRange.holds(water.pressure_kpa);
 }
 
-// CO2 as in the header, for any pH; negative where that is impossible.
-double carbon_dioxide_at(const BufferedWater& water, double ph) {
-    const double t = formulas::kelvin(water.temperature_c);
-    return formulas::carbon_dioxide_mg_l(
-        formulas::plummer(formulas::kPk1, t), formulas::plummer(formulas::kPk2, t),
-        formulas::plummer(formulas::kLogKw, t), water.alkalinity_mg_l, ph);
-}
+// The carbonate system of a water: its carbon dioxide at any pH, negative where that is impossible.
+class Carbonate {
+public:
+    explicit Carbonate(const BufferedWater& water) : alkalinity_mg_l_(water.alkalinity_mg_l) {
+        const double t = formulas::kelvin(water.temperature_c);
+        k1_ = formulas::activity(formulas::plummer(formulas::kPk1, t));
+        k2_ = formulas::activity(formulas::plummer(formulas::kPk2, t));
+        kw_ = power(10, formulas::plummer(formulas::kLogKw, t));
+    }
+    double carbon_dioxide_mg_l(double ph) const {
+        return formulas::carbon_dioxide_mg_l(k1_, k2_, kw_, alkalinity_mg_l_,
+                                             formulas::activity(ph));
+    }
+
+private:
+    double alkalinity_mg_l_;
+    double k1_;
+    double k2_;
+    double kw_;
+};
 
 }  // namespace
 
@@ -69,7 +82,7 @@ double carbon_dioxide_mg_l(const BufferedWater& water, double ph) noexcept {
         !kAlkalinityRange.holds(water.alkalinity_mg_l) || !kPhRange.holds(ph)) {
         return kNotANumber;
     }
-    const double mg_l = carbon_dioxide_at(water, ph);
+    const double mg_l = Carbonate(water).carbon_dioxide_mg_l(ph);
     return mg_l >= 0 ? mg_l : kNotANumber;
 }
 
@@ -80,8 +93,9 @@ double ph_from_carbon_dioxide(const BufferedWater& water, double carbon_dioxide_
         return kNotANumber;
     }
     // Carbon dioxide falls as pH rises, wherever it is positive: halve the interval.
+    const Carbonate carbonate(water);
     const auto excess = [&](double ph) {
-        return carbon_dioxide_at(water, ph) - carbon_dioxide_mg_l;
+        return carbonate.carbon_dioxide_mg_l(ph) - carbon_dioxide_mg_l;
     };
     double low = kPhRange.low;
     double high = kPhRange.high;

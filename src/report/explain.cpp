@@ -669,8 +669,9 @@ void carbon_dioxide_lines(Working& working, const Tank& tank, const TankBudget& 
             working.step("log Kw", formulas::plummer(formulas::kLogKw, kelvin), "", why);
         working.line(
             "from pH",
-            formulas::carbon_dioxide_mg_l(pk1, pk2, log_kw, Traced(*tank.water.alkalinity_mg_l),
-                                          Traced(*tank.water.ph)),
+            formulas::carbon_dioxide_mg_l(formulas::activity(pk1), formulas::activity(pk2),
+                                          power(10, log_kw), Traced(*tank.water.alkalinity_mg_l),
+                                          formulas::activity(Traced(*tank.water.ph))),
             co2.from_ph_mg_l, "mg/L", why);
     }
 }
