@@ -32,6 +32,16 @@ odd = {"format": 1, "site": {"name": "s", "barometric_pressure_kpa": 96, "salini
      "feed": {"ration_percent_day": 0.5}},
     {"name": "empty", "volume_l": 200, "water": {"temperature_c": 8}, "fish": []}]}
 
+# A loop that cannot bring what its tanks take: the balance goes on below nothing.
+drowning = {"format": 1, "site": {"name": "s", "altitude_m": 200}, "tanks": [
+    {"name": "deep", "volume_l": 3000, "loop": {"name": "short", "flow_l_min": 20},
+     "fish": [{"species": "rainbow", "count": 300, "mean_weight_g": 200}],
+     "aeration": [{"kind": "oxygen", "flow_l_min": 2, "absorption_percent": 12}]},
+    {"name": "bare", "volume_l": 3000, "loop": {"name": "short", "flow_l_min": 20},
+     "fish": [{"species": "rainbow", "count": 300, "mean_weight_g": 200}]}],
+     "loops": [{"name": "short", "water": {"temperature_c": 13}, "exchange_l_day": 900,
+                "biofilter": {"media_area_m2": 200}}]}
+
 
 def explain(*arguments, text=None):
     done = subprocess.run([program, "budget", "--explain", *arguments], input=text, cwd=source,
@@ -42,7 +52,7 @@ def explain(*arguments, text=None):
 
 NAMES_OF_EXAMPLES = ("spring", "altitude", "overstocked", "backyard", "greenhouse")
 described = [json.loads((pathlib.Path(source) / "examples" / f"{name}.json").read_text())
-             for name in NAMES_OF_EXAMPLES] + [odd]
+             for name in NAMES_OF_EXAMPLES] + [odd, drowning]
 known = json.loads(subprocess.run([program, "sources", "--format", "json"], capture_output=True,
                                   text=True, check=True).stdout)["sources"]
 generator = random.Random(7)

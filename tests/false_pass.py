@@ -455,5 +455,16 @@ done = run("-", text=described(tank(feed={"ration_g_day": 90, "fasted_h": 30})))
 assert done.returncode == 65 and "fasted_h" in done.stderr
 unfed = first(described(tank(feed={"fasted_h": 30})))
 assert unfed["ration_g_day"] == 0 and unfed["advised_ration_g_day"] > 0
+# A coefficient that makes a warning a pass is refused or asked about.
+tight = tank(water={"temperature_c": 10, "ph": 7.2, "alkalinity_mg_l": 90},
+             inflow={"flow_l_min": 34, "oxygen_percent": 95, "carbon_dioxide_mg_l": 3},
+             fish=[{"species": "rainbow", "count": 220, "mean_weight_g": 200}],
+             aeration=[{"kind": "rated", "sotr_g_h": 8}])
+assert check(first(described(tight)), "oxygen")["status"] == "warn"
+for key, value, refused in (("peak_factor", 0.7, True), ("transfer_per_degree", 0.8, False),
+                            ("respiration_warm_exponent", 1.4, False), ("fasted_share", 1.1, True)):
+    done = run("-", text=json.dumps({**json.loads(described(tight)), "coefficients": {key: value}}))
+    assert done.returncode == (65 if refused else done.returncode) and done.returncode > 0, key
+    assert refused or f"coefficient {key} {value}: far from" in " ".join(done.stdout.split()), key
 shutil.rmtree(work)
 print("no false pass")

@@ -14,10 +14,8 @@ namespace coldtank {
 enum class Bubble { fine, medium, coarse };
 
 inline constexpr Range kDepthRange{0, 10, true};        // m
-inline constexpr Range kTransferRange{0, 100};          // percent/m
 inline constexpr Range kAbsorptionRange{0, 100, true};  // percent
 inline constexpr Range kDropRange{0, 3};                // m
-inline constexpr Range kFieldFactorRange{0, 2};         // alpha, beta
 
 // Air through a stone or a membrane.
 struct Diffuser {

@@ -73,6 +73,9 @@ struct OxygenBudget {
     double saturation_peak_mg_l;  // at the peak temperature
     std::optional<double> inflow_mg_l;
     std::optional<double> inflow_peak_mg_l;
+    // The same as the balance goes on with them: below 0 of a loop that lacks oxygen; 0 of none.
+    double inflow_in_balance_mg_l;
+    double inflow_peak_in_balance_mg_l;
     double demand_by_respiration_g_h;
     double demand_by_feed_g_h;
     double demand_mean_g_h;
@@ -178,7 +181,7 @@ struct Doubt {
         oxygen_reading,      // another
         tan_zero,            // a test that shows nothing
         temperature_jump,    // a probe out of the water
-        coefficient          // not half to twice the program's
+        coefficient          // far from the program's
     };
     Slip slip;
     double value;

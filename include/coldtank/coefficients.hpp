@@ -12,7 +12,7 @@ namespace coldtank {
 // --explain shows.
 template <class Number>
 struct CoefficientsOf {
-#define COLDTANK_COEFFICIENT(used_in, key, name, value, unit, basis, source) Number key = value;
+#define COLDTANK_COEFFICIENT(used_in, key, name, value, ...) Number key = value;
 #include "coldtank/coefficients.inc"
 };
 using Coefficients = CoefficientsOf<double>;
@@ -20,21 +20,38 @@ using Coefficients = CoefficientsOf<double>;
 // Those of the program.
 inline constexpr Coefficients kUsualCoefficients;
 
+// What a description may hold of them, there and elsewhere.
+inline constexpr Range kProteinRange{10, 70};          // percent
+inline constexpr Range kOxygenPerFeedRange{100, 700};  // g/kg
+inline constexpr Range kPeakFactorRange{1, 3};
+inline constexpr Range kFieldFactorRange{0, 2};  // alpha, beta
+inline constexpr Range kTransferRange{0, 100};   // percent/m
+inline constexpr Range kShare{0, 1};
+inline constexpr Range kTenfold{0, 1e12};  // as any
+
 struct CoefficientInfo {
     std::string_view used_in;  // "water", "fish", "aeration", "balance", "loops"
     std::string_view key;      // of a description
     double Coefficients::*member;
     Constant constant;
+    Range within;
+    double believed_times;
 
-    // What a description may set: positive, and within a tenth to tenfold. More is a slip.
-    constexpr Range range() const { return {*constant.value / 10, *constant.value * 10}; }
-    // Outside half to twice the program's it is asked about.
-    constexpr Range believed() const { return {*constant.value / 2, *constant.value * 2}; }
+    constexpr Range range() const {
+        const double value = *constant.value;
+        return {within.low < value / 10 ? value / 10 : within.low,
+                within.high > value * 10 ? value * 10 : within.high};
+    }
+    constexpr Range believed() const {
+        return {*constant.value / believed_times, *constant.value * believed_times};
+    }
 };
 
 inline constexpr std::array kCoefficients{
-#define COLDTANK_COEFFICIENT(used_in, key, name, value, unit, basis, source) \
-    CoefficientInfo{#used_in, #key, &Coefficients::key, {name, value, unit, Basis::basis, source}},
+#define COLDTANK_COEFFICIENT(used_in, key, name, value, unit, basis, source, range, believed) \
+    CoefficientInfo{                                                                          \
+        #used_in, #key,    &Coefficients::key, {name, value, unit, Basis::basis, source},     \
+        range,    believed},
 #include "coldtank/coefficients.inc"
 };
 

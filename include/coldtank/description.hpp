@@ -93,9 +93,6 @@ inline const std::string& name_of(const FishGroup& group) {
 }
 
 inline constexpr Range kRationPercentRange{0, 20};
-inline constexpr Range kProteinRange{10, 70};          // percent
-inline constexpr Range kOxygenPerFeedRange{100, 700};  // g/kg
-inline constexpr Range kPeakFactorRange{1, 3};
 inline constexpr Range kFastedRange{0, 8760};  // h
 
 // Fish that were last fed longer ago, and of which no ration is stated, are fish that are not fed.

@@ -195,6 +195,8 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
         oxygen.inflow_mg_l = not_below_zero(at_mean.inflow_mg_l);
         oxygen.inflow_peak_mg_l = not_below_zero(at_peak.inflow_mg_l);
     }
+    oxygen.inflow_in_balance_mg_l = at_mean.inflow_mg_l;
+    oxygen.inflow_peak_in_balance_mg_l = at_peak.inflow_mg_l;
     // At the mean: a limit that fell with a warmer peak would let it pass.
     oxygen.warn_mg_l = formulas::oxygen_warn_mg_l(
         limits.oxygen_warn_mg_l, limits.oxygen_warn_percent, oxygen.saturation_mg_l);

@@ -61,7 +61,6 @@ class TankTrial {
 public:
     TankTrial(const System& system, std::size_t index, const LoopSums& others)
         : system_(&system), index_(index), others_(others) {}
-    std::size_t index() const { return index_; }
     TankBudget balance(const Tank& tank) const;
     TankBudget assess(const Tank& tank) const;
     // Of the system's tanks only this one.

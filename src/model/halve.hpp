@@ -1,5 +1,5 @@
-// Inside the model: the one search that everything solved goes through. An answer holds at a low
-// end and not at a high one; halving finds where it ends.
+// Inside the model: halving. An answer holds at a low end and not at a high one; it finds where it
+// ends. (Remedies look first where their figures would meet the limit: remedy.cpp.)
 #pragma once
 
 #include <cmath>

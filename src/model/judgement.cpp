@@ -31,10 +31,14 @@ constexpr Constant kGasWarn{"gas pressure, warn", 103, "%", Basis::published,
                             "British Columbia, hatcheries"};
 constexpr Constant kGasFail{"gas pressure, fail", 110, "%", Basis::published,
                             "Washington Administrative Code"};
-constexpr Constant kSalinityWarn{"salinity, warn", 10, "g/kg", Basis::published,
-                                 "McKay & Gjerde 1985: rainbow trout of 51-153 g all lived at 10"};
-constexpr Constant kSalinityFail{"salinity, fail", 20, "g/kg", Basis::published,
-                                 "McKay & Gjerde 1985: above it growth falls fast and trout die"};
+constexpr Constant kSalinityWarn{
+    "salinity, warn", 10, "g/kg", Basis::published,
+    "McKay & Gjerde 1985: rainbow trout of 51-153 g all lived at 10; for "
+    "others judgement"};
+constexpr Constant kSalinityFail{
+    "salinity, fail", 20, "g/kg", Basis::published,
+    "McKay & Gjerde 1985: above it growth falls fast and trout die; for "
+    "others judgement"};
 constexpr Constant kChlorineWarn{"chlorine, warn", 0.003, "mg/L", Basis::judgement,
                                  "below EPA 1985 chronic; chloramine does not gas off"};
 constexpr Constant kChlorineFail{"chlorine, fail", 0.011, "mg/L", Basis::published,
@@ -534,7 +538,7 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         if (tank.readings.gas_pressure_percent) {
             checks.push_back(gas_pressure_check(*tank.readings.gas_pressure_percent));
         }
-        if (tank.water.salinity_g_kg > 0) {
+        if (!(tank.water.salinity_g_kg <= 0)) {
             checks.push_back(salinity_check(tank.water.salinity_g_kg));
         }
         if (tank.inflow && tank.inflow->chlorine_mg_l) {

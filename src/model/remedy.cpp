@@ -8,7 +8,6 @@
 
 #include "balance.hpp"
 #include "changes.hpp"
-#include "halve.hpp"
 #include "judgement.hpp"
 #include "numbers.hpp"
 
@@ -221,6 +220,14 @@ bool no_worse(const std::vector<Check>& after, const std::vector<Check>& before)
     });
 }
 
+// Those of the list that are asked for.
+bool all_pass(const std::vector<Check>& checks, std::span<const CheckId> asked) {
+    return std::all_of(checks.begin(), checks.end(), [&](const Check& check) {
+        return check.status == Status::pass ||
+               std::find(asked.begin(), asked.end(), check.id) == asked.end();
+    });
+}
+
 // How far a value is beyond its warn limits; below 0 within them. None where that does not say
 // whether the check passes.
 std::optional<double> excess_of(const Check& check) {
@@ -273,14 +280,17 @@ public:
     // The steps of a single change that were tried for any check.
     std::set<std::int64_t>& tried(Action action) { return tried_[action]; }
 
-    // Whether no check of any part has become worse.
-    bool harmless(const Remedy& remedy) {
+    // Whether the checks pass and no check of any part has become worse, with all of the system
+    // assessed.
+    bool proved(const Remedy& remedy, std::span<const CheckId> checks) {
         if (!planned_->system.loop) {  // then the part is all there is
             const std::vector<Check>* after = checks_with(remedy);
-            return after != nullptr && no_worse(*after, planned_->budget.tanks[0].checks);
+            return after != nullptr && all_pass(*after, checks) &&
+                   no_worse(*after, planned_->budget.tanks[0].checks);
         }
         if (given_up()) return false;
         const SystemBudget after = assess_all(remedy);
+        if (!all_pass(checks_of(after, part_), checks)) return false;
         for (std::size_t i = 0; i < after.tanks.size(); ++i) {
             if (!no_worse(after.tanks[i].checks, planned_->budget.tanks[i].checks)) return false;
         }
@@ -351,20 +361,20 @@ public:
             return outcome;
         };
         if (other == nullptr) crossing.add(0, present_.excess);
-        // Checks get better with every step of most changes; colder water can hold less of its
-        // saturation: that is looked at in a few places.
+        // Checks get better with every step of most changes; the others are looked at in a few
+        // places.
         for (const std::int64_t part : {1, 16, 8, 4, 2}) {
             const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
             if (outcome_of_step(i).passes) {
                 high = i;
                 break;
             }
-            if (part == 1 && !is_thermal(steps.action)) return std::nullopt;
+            if (part == 1 && only_gains(steps.action)) return std::nullopt;
             if (part > 1) low = i;
         }
         if (high == 0) return std::nullopt;
         // What was tried for another check.
-        if (other == nullptr && !is_thermal(steps.action)) {
+        if (other == nullptr && only_gains(steps.action)) {
             const std::set<std::int64_t> tried = trials_.tried(steps.action);
             for (const std::int64_t i : tried) {
                 if (i <= low || i >= high) continue;
@@ -381,7 +391,7 @@ public:
                     : low + (high - low) / 2;
             (outcome_of_step(middle).passes ? high : low) = middle;
         }
-        return trials_.harmless(at(high)) ? std::optional{high} : std::nullopt;
+        return trials_.proved(at(high), checks_) ? std::optional{high} : std::nullopt;
     }
 
     // The pair of changes that asks least, as shares of what each could do.
@@ -393,7 +403,7 @@ public:
             for (std::size_t b = a + 1; b < changes.size(); ++b) {
                 if (changes[a].count < 1 || changes[b].count < 1) continue;
                 // What both can do at most.
-                if (!is_thermal(changes[a].action) && !is_thermal(changes[b].action) &&
+                if (only_gains(changes[a].action) && only_gains(changes[b].action) &&
                     !outcome_at({Action::two_changes,
                                  {},
                                  {},
@@ -436,7 +446,7 @@ public:
 
     // Whether the checks pass and no other has become worse.
     bool proved(const Remedy& remedy) {
-        return outcome_at(remedy).passes && trials_.harmless(remedy);
+        return outcome_at(remedy).passes && trials_.proved(remedy, checks_);
     }
 
 private:
@@ -477,16 +487,16 @@ private:
         std::vector<Point> points_;
     };
 
-    static bool is_thermal(Action action) {
-        return action == Action::cool || action == Action::warm;
+    // What does not suffice to its last step suffices nowhere: of one check, and not of colder
+    // water, which can hold less of its saturation.
+    bool only_gains(Action action) const {
+        return checks_.size() == 1 && action != Action::cool && action != Action::warm;
     }
 
     Outcome outcome_of(const std::vector<Check>& checks) const {
-        Outcome outcome{true, std::nullopt};
+        Outcome outcome{all_pass(checks, checks_), std::nullopt};
         for (const Check& check : checks) {
-            if (std::find(checks_.begin(), checks_.end(), check.id) == checks_.end()) continue;
-            outcome.passes = outcome.passes && check.status == Status::pass;
-            if (checks_.size() == 1) outcome.excess = excess_of(check);
+            if (checks_.size() == 1 && check.id == checks_[0]) outcome.excess = excess_of(check);
         }
         return outcome;
     }

@@ -227,6 +227,7 @@ void list_contents(const LoopReport& report, Purpose purpose, Fields& out) {
     out.number("nitrate_days_to_warn", budget.nitrate_days_to_warn);
     out.number("alkalinity_dose_g_day", budget.alkalinity_dose_g_day);
     list_readings(report.readings, out);
+    list_working(report.working, purpose, out);
 }
 
 void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out) {

@@ -440,9 +440,11 @@ void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget,
     working.line("Q", formulas::flow_m3_h(Traced(flow_l_min)), budget.flow_m3_h, "m3/h");
     if (tank.loop) {
         if (!oxygen.inflow_mg_l) return;
-        working.line("oxygen of the supply, mean", *oxygen.inflow_mg_l, oxygen.inflow_mg_l, "mg/L",
-                     "balance of the loop, after the tank's cascades");
-        working.line("oxygen of the supply, peak", *oxygen.inflow_peak_mg_l,
+        working.line("oxygen of the supply, mean",
+                     larger_of(Traced(0), Traced(oxygen.inflow_in_balance_mg_l)),
+                     oxygen.inflow_mg_l, "mg/L", "balance of the loop, after the tank's cascades");
+        working.line("oxygen of the supply, peak",
+                     larger_of(Traced(0), Traced(oxygen.inflow_peak_in_balance_mg_l)),
                      oxygen.inflow_peak_mg_l, "mg/L", "the same at peak");
         return;
     }
@@ -514,8 +516,8 @@ void oxygen_lines(Working& working, const Tank& tank, const TankBudget& budget,
     // A supply that is not known brings nothing that is counted.
     const Traced q = oxygen.inflow_mg_l ? budget.flow_m3_h : 0;
     const Traced pure = pure_g_h;
-    const Traced in_mean = oxygen.inflow_mg_l.value_or(0);
-    const Traced in_peak = oxygen.inflow_peak_mg_l.value_or(0);
+    const Traced in_mean = oxygen.inflow_in_balance_mg_l;
+    const Traced in_peak = oxygen.inflow_peak_in_balance_mg_l;
     working.line("steady oxygen, mean",
                  larger_of(Traced(0), formulas::steady_mg_l(q, in_mean, air_mean, pure,
                                                             Traced(oxygen.demand_mean_g_h),

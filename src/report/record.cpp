@@ -226,6 +226,12 @@ void add_checks(Owner owner, const std::vector<Check>& checks, const std::string
     }
 }
 
+std::string assumed_words(const std::vector<Assumption>& assumed) {
+    std::vector<std::string> words;
+    for (const Assumption& each : assumed) words.push_back(words_of(each));
+    return joined(words, "; ");
+}
+
 }  // namespace
 
 std::vector<std::string> log_columns() {
@@ -249,6 +255,7 @@ std::vector<std::string> log_columns() {
     };
     add(Owner::tank, "");
     add(Owner::loop, "loop_");
+    out.emplace_back("loop_assumed");
     out.emplace_back("assumed");
     out.emplace_back(kRecordEnd);
     return out;
@@ -271,6 +278,7 @@ NewRecords new_records(std::span<const Report> reports, const Instant& now, bool
             add_checks(Owner::tank, tank.budget.checks, "", cells);
             if (const LoopReport* loop = loop_of(report, tank)) {
                 add_checks(Owner::loop, loop->budget.checks, "loop_", cells);
+                cells["loop_assumed"] = assumed_words(loop->budget.assumed);
             }
             std::vector<std::string> fish;
             for (const FishGroup& group : tank.input.fish) {
@@ -278,9 +286,7 @@ NewRecords new_records(std::span<const Report> reports, const Instant& now, bool
                                            exact(group.mean_weight_g)));
             }
             cells["fish"] = joined(fish, "; ");
-            std::vector<std::string> assumed;
-            for (const Assumption& each : tank.budget.assumed) assumed.push_back(words_of(each));
-            cells["assumed"] = joined(assumed, "; ");
+            cells["assumed"] = assumed_words(tank.budget.assumed);
             records.cells.push_back(std::move(cells));
         }
     }

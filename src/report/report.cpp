@@ -97,8 +97,8 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
             return fmt::format("tan_mg_l 0, where {} is predicted: check the meter or the test kit",
                                figure(doubt.expected.value_or(0)));
         case Doubt::Slip::coefficient:
-            return fmt::format("coefficient {} {}: not half to twice the usual {}", doubt.where,
-                               value, exact(doubt.expected.value_or(0)));
+            return fmt::format("coefficient {} {}: far from the usual {}", doubt.where, value,
+                               exact(doubt.expected.value_or(0)));
         case Doubt::Slip::temperature_jump:
             break;
     }
