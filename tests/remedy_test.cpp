@@ -175,7 +175,8 @@ TEST_SUITE("remedy") {
         CHECK(plan.remedies[0].groups[0] == 1);
     }
 
-    TEST_CASE("a bucket: where no single change suffices it says so") {
+    TEST_CASE(
+        "a bucket: a little more than enough, and where no single change suffices it says so") {
         Tank bucket{};
         bucket.name = "bucket";
         bucket.volume_l = 20;
@@ -184,9 +185,21 @@ TEST_SUITE("remedy") {
         bucket.fish = {fish("rainbow", 20, 150)};
         const TankBudget budget = assessed(bucket);
         const Plan plan = plan_alone(bucket, budget, CheckId::total_ammonia, kSeaLevelKpa);
-        REQUIRE(plan.remedies.size() >= 1);
-        CHECK((find(plan, Action::take_out_fish) != nullptr ||
-               find(plan, Action::none_suffices) != nullptr));
+        // The least inflow that would do shows carbon dioxide that it does not carry away; more
+        // does both.
+        const Remedy* inflow = find(plan, Action::add_inflow);
+        REQUIRE(inflow != nullptr);
+        const TankBudget after = assessed(mended(plan, *inflow));
+        CHECK(find_check(after, CheckId::total_ammonia)->status == Status::pass);
+        CHECK(find_check(after, CheckId::carbon_dioxide)->status == Status::pass);
+        Remedy half = *inflow;
+        *half.value /= 2;
+        const TankBudget less = assessed(mended(plan, half));
+        CHECK((find_check(less, CheckId::total_ammonia)->status > Status::pass ||
+               find_check(less, CheckId::carbon_dioxide)->status > Status::unchecked));
+        const Plan reserve = plan_alone(bucket, budget, CheckId::oxygen_reserve, kSeaLevelKpa);
+        CHECK(find(reserve, Action::none_suffices) != nullptr);
+        CHECK(find(reserve, Action::two_changes) != nullptr);
     }
 
     TEST_CASE("remedies of a failing tank take few assessments") {

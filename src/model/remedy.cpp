@@ -8,6 +8,7 @@
 
 #include "balance.hpp"
 #include "changes.hpp"
+#include "halve.hpp"
 #include "judgement.hpp"
 #include "numbers.hpp"
 
@@ -391,7 +392,20 @@ public:
                     : low + (high - low) / 2;
             (outcome_of_step(middle).passes ? high : low) = middle;
         }
-        return trials_.proved(at(high), checks_) ? std::optional{high} : std::nullopt;
+        const auto proved = [&](std::int64_t i) { return trials_.proved(at(i), checks_); };
+        if (proved(high)) return high;
+        // What so little harms, more may spare: a little new water shows the carbon dioxide that it
+        // does not carry away.
+        if (other != nullptr) return std::nullopt;
+        low = high;
+        for (const std::int64_t part : {8, 4, 2, 1}) {
+            const std::int64_t i = high + (steps.count - high) / part;
+            if (i > low && proved(i)) {
+                return last_whole(low, i, [&](std::int64_t j) { return !proved(j); }) + 1;
+            }
+            low = std::max(low, i);
+        }
+        return std::nullopt;
     }
 
     // The pair of changes that asks least, as shares of what each could do.
