@@ -114,10 +114,10 @@ for source in listed:
     wrong = [0, -value, high * 1.01, low / 1.01, "1"]
     report, *others = run_all([{key: each} for each in [value * change, *far, *wrong]])
     assert figures(report) != figures(plain), f"{key} is not felt"
-    named = [line.split() for line in assumed(report) if line.startswith(key + " ")]
+    named = [line.split() for line in assumed(report) if line.startswith(f"coefficient {key} ")]
     assert named, key
     for words in named:
-        assert [float(words[1]), " ".join(words[2:5]), float(words[5])] == [
+        assert [float(words[2]), " ".join(words[3:6]), float(words[6])] == [
             value * change, "in place of", value], words
     assert not doubts(report), key
     for each, report in zip(far + wrong, others, strict=True):
@@ -151,6 +151,12 @@ report = json.loads(page("budget", {**TIGHT, "coefficients": LESS}, "--format", 
 assert report["reports"][0]["tanks"][0]["verdict"] == "pass"
 assert report["reports"][0]["tanks"][0]["usual_verdict"] == "warn"
 assert NAMED in " ".join(page("capacity", {**TIGHT, "coefficients": LESS}).split())
+rows = page("budget", {**TIGHT, "coefficients": LESS}, "--format", "csv").splitlines()[1:]
+assert rows and all("respiration_c 0.00016, usually 0.000305" in row for row in rows), rows[0]
+careful = " ".join(page("budget", BASE).split())
+assert "until tests stay low (half, our judgement)" in careful
+careful = " ".join(page("budget", {**BASE, "coefficients": {"careful_feed_share": 0.4}}).split())
+assert "until tests stay low (0.4 of it, your coefficient)" in careful
 
 report = run({"filter_half_saturation": 1})
 assert "filter_half_saturation_mg_l" in report["errors"][0]["message"], report
@@ -158,12 +164,17 @@ assert len(listed) > 40
 
 # All of them anywhere in their range at once: figures may be absurd, never NaN, never infinite.
 generator = random.Random(11)
-for _ in range(20):
+for _ in range(25):
     drawn = {}
     for source in listed:
         ends = ranges[source["key"]]
         drawn[source["key"]] = math.exp(generator.uniform(math.log(ends["minimum"]),
                                                           math.log(ends["maximum"])))
+    if drawn["unfed_excretion_end_h"] <= drawn["unfed_excretion_h"]:
+        assert "must be over" in run(drawn)["errors"][0]["message"]
+        drawn["unfed_excretion_h"] = drawn["unfed_excretion_end_h"] / 2
+        if drawn["unfed_excretion_h"] < ranges["unfed_excretion_h"]["minimum"]:
+            continue
     report = run(drawn)
     assert report["verdict"] in ("warn", "fail") and not report["errors"], report["errors"]
     page = subprocess.run([program, "budget", "--explain", "-"],

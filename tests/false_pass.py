@@ -466,5 +466,16 @@ for key, value, refused in (("peak_factor", 0.7, True), ("transfer_per_degree", 
     done = run("-", text=json.dumps({**json.loads(described(tight)), "coefficients": {key: value}}))
     assert done.returncode == (65 if refused else done.returncode) and done.returncode > 0, key
     assert refused or f"coefficient {key} {value}: far from" in " ".join(done.stdout.split()), key
+
+# More of a poor inflow is worse: the pair that suffices lies between the ends of both.
+poor = tank(volume_l=2559, water={"temperature_c": 17.5, "peak_temperature_c": 19.6},
+            inflow={"flow_l_min": 23, "oxygen_percent": 45.2},
+            fish=[{"species": "char", "count": 34160, "mean_weight_g": 3.747}],
+            aeration=[{"kind": "diffuser", "air_flow_l_min": 13.48, "depth_m": 0.47,
+                       "transfer_percent_per_m": 3.37, "beta": 0.94},
+                      {"kind": "oxygen", "flow_l_min": 2.23, "absorption_percent": 19.5}])
+pair = [each for each in check(first(described(poor, altitude_m=2220)), "oxygen")["remedies"]
+        if each["action"] == "two_changes"]
+assert pair and {part["action"] for part in pair[0]["parts"]} == {"raise_flow", "take_out_fish"}
 shutil.rmtree(work)
 print("no false pass")

@@ -156,10 +156,11 @@ struct Assumption {
         reserve_from_saturation,
         response_time,
         removal_as_measured,
+        coefficient,
         factor
     };
     Kind kind;
-    // Of a factor: its key, its value, the default, and of which group or aerator.
+    // Of a factor or a coefficient: its key, its value, the default, and of which group or aerator.
     std::string_view key = {};
     double value = 0;
     double usual = 0;

@@ -27,7 +27,8 @@ inline constexpr Range kPeakFactorRange{1, 3};
 inline constexpr Range kFieldFactorRange{0, 2};  // alpha, beta
 inline constexpr Range kTransferRange{0, 100};   // percent/m
 inline constexpr Range kShare{0, 1};
-inline constexpr Range kTenfold{0, 1e12};  // as any
+inline constexpr Range kDisplacement{0.5, 2};  // L/kg: water is left beside any stock that is taken
+inline constexpr Range kTenfold{0, 1e12};      // as any
 
 struct CoefficientInfo {
     std::string_view used_in;  // "water", "fish", "aeration", "balance", "loops"

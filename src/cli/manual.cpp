@@ -129,7 +129,7 @@ std::string bash_completion() {
         "    local current=${{COMP_WORDS[COMP_CWORD]}} previous=${{COMP_WORDS[COMP_CWORD - 1]}}\n"
         "    local command=${{COMP_WORDS[1]}}\n"
         "    _coldtank_words() {{ COMPREPLY=($(compgen -W \"$1\" -- \"$current\")); }}\n"
-        "    _coldtank_files() {{ COMPREPLY=($(compgen -f -- \"$current\")); }}\n"
+        "    _coldtank_files() {{ local IFS=$'\\n'; COMPREPLY=($(compgen -f -- \"$current\")); }}\n"
         "    COMPREPLY=()\n"
         "    if [ \"$COMP_CWORD\" = 1 ]; then\n"
         "        _coldtank_words \"{}--help --version\"\n"

@@ -23,11 +23,12 @@ int run(const Arguments& arguments) {
     io::SpeciesBook book;
     if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
     const std::string& format = arguments.text("--format");
-    if (name.empty() || format != "text") {
-        const io::SpeciesRun& all = book.entries();
-        return put(io::written(io::kSpeciesFormats, format, all, all)) ? kPass : kNoOutput;
-    }
+    const auto all_of = [&](const io::SpeciesRun& species) {
+        return put(io::written(io::kSpeciesFormats, format, species, species)) ? kPass : kNoOutput;
+    };
+    if (name.empty()) return all_of(book.entries());
     if (const io::BookEntry* entry = book.find(name)) {
+        if (format != "text") return all_of({*entry});
         return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
     }
     const std::string near = io::nearest(name, book.all_names());

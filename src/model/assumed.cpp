@@ -87,7 +87,7 @@ void list_factors(std::span<const Aerator> aeration, const Coefficients& k,
 void list_coefficients(const Coefficients& k, Felt felt, std::vector<Assumption>& assumed,
                        std::vector<Doubt>& doubts) {
     for (const OwnNumber& own : own_coefficients(k, felt)) {
-        assumed.push_back({Assumption::Kind::factor, own.key, own.value, *own.usual, {}});
+        assumed.push_back({Assumption::Kind::coefficient, own.key, own.value, *own.usual, {}});
         const auto info =
             std::find_if(kCoefficients.begin(), kCoefficients.end(),
                          [&](const CoefficientInfo& each) { return each.key == own.key; });

@@ -364,13 +364,17 @@ public:
         if (other == nullptr) crossing.add(0, present_.excess);
         // Checks get better with every step of most changes; the others are looked at in a few
         // places.
-        for (const std::int64_t part : {1, 16, 8, 4, 2}) {
+        static constexpr std::int64_t kParts[] = {1, 16, 8, 4, 2};
+        static constexpr std::int64_t kEndOrHalf[] = {1, 2};
+        const auto parts = !only_gains(steps.action) ? std::span<const std::int64_t>(kParts)
+                           : other == nullptr        ? std::span(kEndOrHalf).first(1)
+                                                     : std::span(kEndOrHalf);
+        for (const std::int64_t part : parts) {
             const std::int64_t i = std::max<std::int64_t>(1, steps.count / part);
             if (outcome_of_step(i).passes) {
                 high = i;
                 break;
             }
-            if (part == 1 && only_gains(steps.action)) return std::nullopt;
             if (part > 1) low = i;
         }
         if (high == 0) return std::nullopt;
@@ -416,16 +420,7 @@ public:
         for (std::size_t a = 0; a < changes.size(); ++a) {
             for (std::size_t b = a + 1; b < changes.size(); ++b) {
                 if (changes[a].count < 1 || changes[b].count < 1) continue;
-                // What both can do at most.
-                if (only_gains(changes[a].action) && only_gains(changes[b].action) &&
-                    !outcome_at({Action::two_changes,
-                                 {},
-                                 {},
-                                 {changes[a].at(changes[a].count), changes[b].at(changes[b].count)},
-                                 {}})
-                         .passes) {
-                    continue;
-                }
+                if (!may_suffice(changes[a], changes[b])) continue;
                 for (std::int64_t level = 1; level <= kLevels; ++level) {
                     const double share = static_cast<double>(level) / kLevels;
                     if (best && share >= least) break;
@@ -501,8 +496,24 @@ private:
         std::vector<Point> points_;
     };
 
-    // What does not suffice to its last step suffices nowhere: of one check, and not of colder
-    // water, which can hold less of its saturation.
+    // Whether two changes do at their ends, or halfway: more of a poor inflow may be worse.
+    bool may_suffice(const Steps& a, const Steps& b) {
+        if (!only_gains(a.action) || !only_gains(b.action)) return true;
+        for (const std::int64_t part_a : {1, 2}) {
+            for (const std::int64_t part_b : {1, 2}) {
+                const Remedy both{Action::two_changes,
+                                  {},
+                                  {},
+                                  {a.at(std::max<std::int64_t>(1, a.count / part_a)),
+                                   b.at(std::max<std::int64_t>(1, b.count / part_b))},
+                                  {}};
+                if (outcome_at(both).passes) return true;
+            }
+        }
+        return false;
+    }
+    // What does not suffice to its last step suffices nowhere: of one check and one change, and not
+    // of colder water, which can hold less of its saturation.
     bool only_gains(Action action) const {
         return checks_.size() == 1 && action != Action::cool && action != Action::warm;
     }

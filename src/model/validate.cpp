@@ -171,7 +171,10 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
                 fault(here, "needs bubble or transfer_percent_per_m, one of the two");
             }
             if (!(transfer_share(*diffuser, k) <= 1)) {
-                fault(here, "over this depth that is more oxygen than the air holds");
+                const bool stated = diffuser->transfer_percent_per_m.has_value();
+                fault(stated ? here : here + "/bubble",
+                      std::string("over this depth that is more oxygen than the air holds") +
+                          (stated ? "" : ", with the coefficient for these bubbles"));
             }
         } else if (const auto* rated = std::get_if<RatedAerator>(&aerator.kind)) {
             number(here, "/sotr_g_h", rated->sotr_g_h, kAmountRange);
@@ -187,6 +190,9 @@ void Validator::aeration(const std::string& at, const std::vector<Aerator>& aera
 }
 
 void Validator::coefficients(const std::string& at, const Coefficients& k) {
+    if (!(k.unfed_excretion_h < k.unfed_excretion_end_h)) {
+        fault(at + "/coefficients/unfed_excretion_end_h", "must be over unfed_excretion_h");
+    }
     const std::string here = at + "/coefficients/";
     for (const CoefficientInfo& info : kCoefficients) {
         number(here, info.key, k.*info.member, info.range());

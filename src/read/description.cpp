@@ -32,6 +32,11 @@ Coefficients read_coefficients(const ObjectReader& top, std::vector<Fault>& faul
     for (const CoefficientInfo& info : kCoefficients) {
         reader.number(info.key, coefficients.*info.member);
     }
+    if (!(coefficients.unfed_excretion_h < coefficients.unfed_excretion_end_h)) {
+        const bool end = reader.has("unfed_excretion_end_h");
+        reader.fault(end ? "unfed_excretion_end_h" : "unfed_excretion_h",
+                     "unfed_excretion_end_h must be over unfed_excretion_h");
+    }
     return coefficients;
 }
 

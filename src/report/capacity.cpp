@@ -281,7 +281,11 @@ std::string range_words(const CapacityAnswer& answer) {
         out += fmt::format("; most by {} ({} to {})", words_of(most.input), exact(most.low),
                            exact(most.high));
     }
-    return out + "; the headline is on the safe side";
+    // Those of the description may be anywhere.
+    const auto& own = answer.doubts.own_limits;
+    const bool usual = std::all_of(own.begin(), own.end(),
+                                   [](const OwnNumber& each) { return each.check.has_value(); });
+    return out + (usual ? "; the headline is on the safe side" : "; the headline by your numbers");
 }
 
 std::string fit_words(const CapacityAnswer& answer) {

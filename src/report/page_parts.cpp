@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "text/text.hpp"
 
@@ -210,6 +211,16 @@ std::string gap_words(const OxygenGap& gap, const TankBudget& budget) {
     return out;
 }
 
+// What a careful grower's share of the bearable feed rests on.
+std::string careful_words(const LoopBudget& budget) {
+    const double share = *budget.feed_bearable_g_day > 0
+                             ? *budget.feed_careful_g_day / *budget.feed_bearable_g_day
+                             : kUsualCoefficients.careful_feed_share;
+    return std::abs(share - kUsualCoefficients.careful_feed_share) < 1e-9
+               ? "half, our judgement"
+               : fmt::format("{} of it, your coefficient", figure(share));
+}
+
 // "oxygen_mg_l 5.8 (2.1 h ago), died 4"
 std::string readings_words(const TankReadings& readings) {
     std::vector<std::string> words;
@@ -350,16 +361,15 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
                      budget.exchanged_g_day < 0 ? "brought by the make-up" : "exchanged",
                      or_unknown(budget.supply_tan_mg_l), or_unknown(budget.return_tan_mg_l)));
     if (budget.feed_bearable_g_day) {
-        line("",
-             fmt::format("filter and exchange bear {} of feed in all, to keep every tank at its "
-                         "ammonia limit{}{}",
-                         daily(*budget.feed_bearable_g_day),
-                         report.filter_young ? ", with the filter as far as it is today" : "",
-                         budget.feed_careful_g_day
-                             ? fmt::format("; a careful grower keeps to {} until tests stay low "
-                                           "(half, our judgement)",
-                                           daily(*budget.feed_careful_g_day))
-                             : ""));
+        line("", fmt::format(
+                     "filter and exchange bear {} of feed in all, to keep every tank at its "
+                     "ammonia limit{}{}",
+                     daily(*budget.feed_bearable_g_day),
+                     report.filter_young ? ", with the filter as far as it is today" : "",
+                     budget.feed_careful_g_day
+                         ? fmt::format("; a careful grower keeps to {} until tests stay low ({})",
+                                       daily(*budget.feed_careful_g_day), careful_words(budget))
+                         : ""));
     }
     line("oxygen",
          fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {} g/h",
@@ -606,6 +616,9 @@ std::string words_of(const Assumption& assumption) {
             return "someone is awake and there to act in time (30 min unless limits say otherwise)";
         case Kind::removal_as_measured:
             return "removal_g_day was measured at this temperature: in colder water it is less";
+        case Kind::coefficient:
+            return fmt::format("coefficient {} {} in place of {}", assumption.key,
+                               exact(assumption.value), exact(assumption.usual));
         case Kind::factor:
             break;
     }

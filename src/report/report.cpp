@@ -569,7 +569,7 @@ std::string own_limit_words(const OwnVerdict& own, CheckId check) {
     };
     std::vector<OwnNumber> of_check;
     for (const OwnNumber& limit : own.limits) {
-        if (goes_by(limit.check)) of_check.push_back(limit);
+        if (!limit.check || goes_by(limit.check)) of_check.push_back(limit);
     }
     return words_of(of_check, Display());
 }

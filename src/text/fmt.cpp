@@ -5,3 +5,7 @@
 template fmt::detail::thousands_sep_result<char> fmt::detail::thousands_sep_impl(
     fmt::detail::locale_ref);
 template char fmt::detail::decimal_point_impl(fmt::detail::locale_ref);
+#if FMT_VERSION >= 100000
+template void fmt::detail::vformat_to<char>(buffer<char>&, string_view, vformat_args<>::type,
+                                            locale_ref);
+#endif
