@@ -57,7 +57,36 @@ struct ReadResult {
 ReadResult read_description(std::string_view text, const std::string& file,
                             const SpeciesBook& book = {}, std::size_t first_line = 1);
 
-// Reads a file ("-" is standard input): one description, or one a line.
+// The descriptions of a file ("-" is standard input), one or one a line, as they come.
+class DescriptionFile {
+public:
+    DescriptionFile(std::string path, const SpeciesBook& book, bool one_a_line);
+
+    // One description, not read yet; or, with a reason, the end of a file that cannot be read.
+    struct Text {
+        std::string text;
+        std::optional<std::size_t> line = {};
+        std::string unreadable = {};
+    };
+    // Those that are whole by now, in order: waits for one. None: that was all.
+    std::vector<Text> next();
+    // Reads one; by several threads at once.
+    ReadResult read(const Text& text) const;
+
+private:
+    std::vector<Text> whole_lines(bool at_end);
+
+    std::string path_;
+    const SpeciesBook& book_;
+    bool one_a_line_;
+    InputFile file_;
+    std::string rest_;
+    std::size_t line_ = 0;
+    bool any_ = false;
+    bool ended_ = false;
+};
+
+// All of a file.
 std::vector<ReadResult> read_file(const std::string& path, const SpeciesBook& book,
                                   bool one_a_line);
 

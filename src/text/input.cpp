@@ -11,8 +11,6 @@
 #include <cstring>
 #include <thread>
 
-#include "text/safe_file.hpp"
-
 namespace coldtank::io {
 
 namespace {
@@ -54,28 +52,37 @@ int open_to_read(const std::string& path, std::string& first, std::string& reaso
 
 }  // namespace
 
-std::optional<std::string> read_all(const std::string& path, std::string& reason) {
-    std::string text;
-    const bool standard_input = path == "-";
-    const File opened(standard_input ? -1 : open_to_read(path, text, reason));
-    const int file = standard_input ? STDIN_FILENO : opened.get();
-    if (file < 0) return std::nullopt;
-    char buffer[65536];
+InputFile::InputFile(const std::string& path)
+    : opened_(path == "-" ? -1 : open_to_read(path, first_, reason_)),
+      file_(path == "-" ? STDIN_FILENO : opened_.get()) {}
+
+bool InputFile::read_more(std::string& text) {
+    if (file_ < 0) return false;
+    constexpr std::size_t kAtOnce = std::size_t{1} << 20;
     constexpr std::size_t kMostBytes = std::size_t{1} << 30;
-    for (;;) {
-        const ssize_t got = ::read(file, buffer, sizeof buffer);
-        if (got < 0 && errno == EINTR) continue;
-        if (got < 0) {
-            reason = std::strerror(errno);
-            return std::nullopt;
-        }
-        if (got == 0) return text;
-        text.append(buffer, static_cast<std::size_t>(got));
-        if (text.size() > kMostBytes) {
-            reason = "too large: more than 1 GiB";
-            return std::nullopt;
-        }
+    const std::size_t before = text.size();
+    text += first_;
+    first_.clear();
+    const std::size_t there = text.size();
+    text.resize(there + kAtOnce);
+    ssize_t got = 0;
+    do {
+        got = ::read(file_, text.data() + there, kAtOnce);
+    } while (got < 0 && errno == EINTR);
+    text.resize(there + static_cast<std::size_t>(std::max<ssize_t>(0, got)));
+    if (got < 0) reason_ = std::strerror(errno);
+    if (text.size() > kMostBytes) reason_ = "too large: more than 1 GiB";
+    return reason_.empty() && text.size() > before;
+}
+
+std::optional<std::string> read_all(const std::string& path, std::string& reason) {
+    InputFile file(path);
+    std::string text;
+    while (file.read_more(text)) {
     }
+    reason = file.reason();
+    if (!reason.empty()) return std::nullopt;
+    return text;
 }
 
 bool is_json_lines(std::string_view path) {

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "text/json_tree.hpp"
+#include "text/safe_file.hpp"
 
 namespace coldtank::io {
 
@@ -19,8 +20,24 @@ struct InputError {
     std::string message;
 };
 
-// All of a file ("-" is standard input); none, with the reason, where that fails. A FIFO is waited
-// for until somebody writes to it, half a minute at most, and then read as it comes.
+// A file, or standard input ("-"), as it comes. A FIFO is waited for until somebody writes to it,
+// half a minute at most.
+class InputFile {
+public:
+    explicit InputFile(const std::string& path);
+    // Appends what one read gives, at most 1 MB; false at the end, and where it cannot be read.
+    bool read_more(std::string& text);
+    // Why it cannot be read; empty where it can.
+    const std::string& reason() const { return reason_; }
+
+private:
+    std::string reason_;
+    std::string first_;
+    File opened_;
+    int file_;
+};
+
+// All of it; none, with the reason, where that fails.
 std::optional<std::string> read_all(const std::string& path, std::string& reason);
 
 // Whether a file is one JSON value a line, by the ending of its name.
