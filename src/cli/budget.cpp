@@ -5,9 +5,11 @@
 #include <cstdio>
 #include <filesystem>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include "cli/commands.hpp"
+#include "cli/jobs.hpp"
 #include "logbook/logbook.hpp"
 #include "report/record.hpp"
 #include "report/report.hpp"
@@ -59,6 +61,8 @@ std::string wrong_age(const std::string& text) {
                        io::shortened(text));
 }
 
+constexpr double kMostJobs = 1024;
+
 constexpr Option kOptions[] = {
     kFilesOption,
     {Option::Kind::choice, "--format", "WORD",
@@ -91,10 +95,63 @@ constexpr Option kOptions[] = {
      .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
      .check = wrong_date},
     kLinesOption,
+    {Option::Kind::number,
+     "--jobs",
+     "N",
+     "how many descriptions at once (as many as there are processors)",
+     "",
+     {1, kMostJobs}},
     {Option::Kind::flag, "--quiet", "",
      "print nothing where the exit status is 0, else only what does not pass"},
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
+
+// How the descriptions of a run are answered, each by itself.
+struct Answering {
+    io::Display show;
+    bool explain;
+    bool require_all;
+    std::size_t jobs;
+};
+
+// One description's part of the results, of the diagnostics and of the exit status.
+struct Answer {
+    std::string out;
+    std::string err;
+    int status = kPass;
+};
+
+// Answers descriptions as they come, each with what one read gave: for formats whose items stand by
+// themselves.
+int stream(const std::vector<std::string>& files, bool one_a_line, const io::SpeciesBook& book,
+           const io::Format<io::Report, io::BudgetRun>& format, const io::BudgetRun& known,
+           const Answering& how) {
+    int status = kPass;
+    if (format.begin != nullptr && !put(format.begin(known))) return kNoOutput;
+    for (const std::string& path : files) {
+        io::DescriptionFile file(path, book, one_a_line);
+        for (;;) {
+            const std::vector<io::DescriptionFile::Text> texts = file.next();
+            if (texts.empty()) break;
+            std::vector<Answer> answers(texts.size());
+            for_each_index(texts.size(), how.jobs, [&](std::size_t i) {
+                io::ReadResult read = file.read(texts[i]);
+                answers[i].err = io::errors_as_text(read.errors);
+                const io::Report report = io::make_report(std::move(read), how.show, how.explain);
+                answers[i].status = status_of(report, how.require_all);
+                answers[i].out = format.item(report, known);
+            });
+            std::string out;
+            for (const Answer& answer : answers) {
+                std::fputs(answer.err.c_str(), stderr);
+                status = std::max(status, answer.status);
+                out += answer.out;
+            }
+            if (!put(out)) return std::max(status, int{kNoOutput});
+        }
+    }
+    return status;
+}
 
 int run(const Arguments& arguments) {
     const std::vector<std::string>& files = arguments.all("FILE");
@@ -126,6 +183,18 @@ int run(const Arguments& arguments) {
         say("coldtank: {}: its last row is being written and is left out\n",
             io::printable(readings_file));
     }
+    // JSON and CSV never change their units.
+    const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
+    const Answering how{io::Display(us ? io::Units::us : io::Units::metric),
+                        arguments.has("--explain"), arguments.has("--require-all"),
+                        static_cast<std::size_t>(arguments.number("--jobs").value_or(
+                            std::max(1U, std::thread::hardware_concurrency())))};
+    const io::Display& show = how.show;
+    if ((format == "jsonl" || format == "csv") && !merged && log.empty() && !quiet &&
+        arguments.text("--tank").empty()) {
+        return stream(files, arguments.has("--lines"), book,
+                      io::format_of(io::kBudgetFormats, format), run_of({}, show, *now), how);
+    }
     if (const int wrong =
             read_descriptions({files, arguments.has("--lines"), arguments.text("--tank"),
                                merged ? &readings : nullptr, max_age, *now},
@@ -133,15 +202,16 @@ int run(const Arguments& arguments) {
         return wrong;
     }
 
-    // JSON and CSV never change their units.
-    const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
-    const io::Display show(us ? io::Units::us : io::Units::metric);
     int status = readings.unreadable ? kNoInput : kPass;
-    std::vector<io::Report> reports;
-    for (io::ReadResult& one : read) {
+    for (const io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
-        reports.push_back(io::make_report(std::move(one), show, arguments.has("--explain")));
-        status = std::max(status, status_of(reports.back(), arguments.has("--require-all")));
+    }
+    std::vector<io::Report> reports(read.size());
+    for_each_index(read.size(), how.jobs, [&](std::size_t i) {
+        reports[i] = io::make_report(std::move(read[i]), show, how.explain);
+    });
+    for (const io::Report& report : reports) {
+        status = std::max(status, status_of(report, how.require_all));
     }
     // The alarm first: the logbook may have to be waited for.
     const auto logged = [&](int so_far) {

@@ -22,22 +22,30 @@ struct Format {
     std::string (*end)(const Run&);
 };
 
-// All items in the format of that name, which is one of them.
-template <class Formats, class Items, class Run>
-std::string written(const Formats& formats, std::string_view name, const Items& items,
-                    const Run& run) {
-    std::string out;
-    for (const auto& format : formats) {
-        if (format.name != name) continue;
-        if (format.begin != nullptr) out += format.begin(run);
-        bool first = true;
-        for (const auto& item : items) {
-            if (!first) out += format.between;
-            first = false;
-            out += format.item(item, run);
-        }
-        if (format.end != nullptr) out += format.end(run);
+// That of a name, which is one of them.
+template <class Item, class Run, std::size_t size>
+const Format<Item, Run>& format_of(const Format<Item, Run> (&formats)[size],
+                                   std::string_view name) {
+    for (const Format<Item, Run>& format : formats) {
+        if (format.name == name) return format;
     }
+    return formats[0];
+}
+
+// All items in that format.
+template <class Item, class Run, std::size_t size, class Items>
+std::string written(const Format<Item, Run> (&formats)[size], std::string_view name,
+                    const Items& items, const Run& run) {
+    const Format<Item, Run>& format = format_of(formats, name);
+    std::string out;
+    if (format.begin != nullptr) out += format.begin(run);
+    bool first = true;
+    for (const auto& item : items) {
+        if (!first) out += format.between;
+        first = false;
+        out += format.item(item, run);
+    }
+    if (format.end != nullptr) out += format.end(run);
     return out;
 }
 

@@ -58,7 +58,7 @@ InputFile::InputFile(const std::string& path)
 
 bool InputFile::read_more(std::string& text) {
     if (file_ < 0) return false;
-    constexpr std::size_t kAtOnce = std::size_t{1} << 20;
+    constexpr std::size_t kAtOnce = std::size_t{1} << 18;
     constexpr std::size_t kMostBytes = std::size_t{1} << 30;
     const std::size_t before = text.size();
     text += first_;

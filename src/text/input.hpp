@@ -25,7 +25,7 @@ struct InputError {
 class InputFile {
 public:
     explicit InputFile(const std::string& path);
-    // Appends what one read gives, at most 1 MB; false at the end, and where it cannot be read.
+    // Appends what one read gives, at most 256 KB; false at the end, and where it cannot be read.
     bool read_more(std::string& text);
     // Why it cannot be read; empty where it can.
     const std::string& reason() const { return reason_; }
