@@ -115,6 +115,13 @@ std::string shortened(std::string_view text) {
 
 std::string json_text(std::string_view text) {
     std::string out = "\"";
+    out.reserve(text.size() + 2);
+    // Most texts are plain.
+    const auto plain = std::find_if(text.begin(), text.end(), [](char c) {
+        return c < ' ' || c > '~' || c == '"' || c == '\\';
+    });
+    out.append(text.begin(), plain);
+    text.remove_prefix(static_cast<std::size_t>(plain - text.begin()));
     while (!text.empty()) {
         const CodePoint c = first_code_point(text);
         if (c.length == 0) {
