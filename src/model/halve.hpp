@@ -1,5 +1,5 @@
 // Inside the model: halving. An answer holds at a low end and not at a high one; it finds where it
-// ends. (Remedies look first where their figures would meet the limit: remedy.cpp.)
+// ends. (Remedies look first where their figures would meet the limit: solver.cpp.)
 #pragma once
 
 #include <cmath>
