@@ -22,15 +22,7 @@ double air_flow_l_min(std::span<const Aerator> aeration) noexcept {
 
 double transfer_percent_per_m(const Diffuser& diffuser, const Coefficients& k) noexcept {
     if (diffuser.transfer_percent_per_m) return *diffuser.transfer_percent_per_m;
-    switch (diffuser.bubble.value_or(Bubble::coarse)) {
-        case Bubble::fine:
-            return k.transfer_fine_percent_per_m;
-        case Bubble::medium:
-            return k.transfer_medium_percent_per_m;
-        case Bubble::coarse:
-            break;
-    }
-    return k.transfer_coarse_percent_per_m;
+    return formulas::bubble_percent_per_m(diffuser.bubble.value_or(Bubble::coarse), k);
 }
 
 double transfer_share(const Diffuser& diffuser, const Coefficients& k) noexcept {

@@ -61,12 +61,10 @@ OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double sup
             saturation_mg_l, supply_mg_l,
             cascades_leave(tank.aeration, water.temperature_c, k).of_oxygen_deficit);
     }
-    for (const Aerator& aerator : tank.aeration) {
-        const double transfer_m3_h = field_transfer_m3_h(aerator, water.temperature_c, k);
-        terms.transfer_m3_h += transfer_m3_h;
-        terms.transfer_full_g_h += transfer_m3_h * aerator.beta.value_or(k.beta) * saturation_mg_l;
-        terms.pure_g_h += pure_oxygen_g_h(aerator, k);
-    }
+    const Transfer air = transfer_of(tank.aeration, water.temperature_c, saturation_mg_l, k);
+    terms.transfer_m3_h = air.k_m3_h;
+    terms.transfer_full_g_h = air.full_g_h;
+    terms.pure_g_h = air.pure_g_h;
     return terms;
 }
 
@@ -417,6 +415,18 @@ SupplyWater inflow_supply(const Tank& tank, const SitePressure& air) noexcept {
                                        !supply.carbon_dioxide_mg_l;
     supply.keeps_flowing = inflow.keeps_flowing;
     return supply;
+}
+
+Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
+                     double saturation_mg_l, const Coefficients& k) {
+    Transfer sum;
+    for (const Aerator& aerator : aeration) {
+        const double k_m3_h = field_transfer_m3_h(aerator, temperature_c, k);
+        sum.k_m3_h += k_m3_h;
+        sum.full_g_h += k_m3_h * aerator.beta.value_or(k.beta) * saturation_mg_l;
+        sum.pure_g_h += pure_oxygen_g_h(aerator, k);
+    }
+    return sum;
 }
 
 TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {

@@ -7,6 +7,15 @@
 
 namespace coldtank {
 
+// What all aerators of a tank or a vessel together bring of oxygen.
+struct Transfer {
+    double k_m3_h = 0;    // sum of K
+    double full_g_h = 0;  // sum of K beta Cs
+    double pure_g_h = 0;
+};
+Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
+                     double saturation_mg_l, const Coefficients& k);
+
 // A tank's budget without assumptions, doubts, checks and verdict.
 TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
 

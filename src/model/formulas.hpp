@@ -9,7 +9,7 @@
 #include <array>
 #include <cmath>
 
-#include "coldtank/source.hpp"
+#include "coldtank/aeration.hpp"
 #include "numbers.hpp"
 
 namespace coldtank::formulas {
@@ -222,6 +222,11 @@ inline auto solids_g_day(auto ration_g_day, const auto& k) {
 
 // ---- aeration
 
+inline const auto& bubble_percent_per_m(Bubble bubble, const auto& k) {
+    return bubble == Bubble::fine     ? k.transfer_fine_percent_per_m
+           : bubble == Bubble::medium ? k.transfer_medium_percent_per_m
+                                      : k.transfer_coarse_percent_per_m;
+}
 inline auto transfer_share(auto percent_per_m, auto depth_m) {
     return percent_per_m / 100 * depth_m;
 }

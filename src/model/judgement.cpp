@@ -428,30 +428,19 @@ Check nitrite_check(const Readings& readings) {
 
 namespace {
 
-Check gas_pressure_check(double gas_pressure_percent) {
-    Check check = new_check(CheckId::gas_pressure);
-    check.warn.high = kGasWarn;
-    check.fail.high = kGasFail;
-    judge_value(check, gas_pressure_percent);
-    return check;
-}
-
-Check salinity_check(double salinity_g_kg) {
-    Check check = new_check(CheckId::salinity);
-    check.warn.high = kSalinityWarn;
-    check.fail.high = kSalinityFail;
-    judge_value(check, salinity_g_kg);
+// A reading against what stands for all fish.
+Check upper_check(CheckId id, double value, const Constant& warn, const Constant& fail) {
+    Check check = new_check(id);
+    check.warn.high = warn;
+    check.fail.high = fail;
+    judge_value(check, value);
     return check;
 }
 
 }  // namespace
 
 Check chlorine_check(double chlorine_mg_l) {
-    Check check = new_check(CheckId::chlorine);
-    check.warn.high = kChlorineWarn;
-    check.fail.high = kChlorineFail;
-    judge_value(check, chlorine_mg_l);
-    return check;
+    return upper_check(CheckId::chlorine, chlorine_mg_l, kChlorineWarn, kChlorineFail);
 }
 
 namespace {
@@ -536,10 +525,12 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
         }
         if (tank.readings.nitrite_mg_l) checks.push_back(nitrite_check(tank.readings));
         if (tank.readings.gas_pressure_percent) {
-            checks.push_back(gas_pressure_check(*tank.readings.gas_pressure_percent));
+            checks.push_back(upper_check(CheckId::gas_pressure, *tank.readings.gas_pressure_percent,
+                                         kGasWarn, kGasFail));
         }
         if (!(tank.water.salinity_g_kg <= 0)) {
-            checks.push_back(salinity_check(tank.water.salinity_g_kg));
+            checks.push_back(upper_check(CheckId::salinity, tank.water.salinity_g_kg, kSalinityWarn,
+                                         kSalinityFail));
         }
         if (tank.inflow && tank.inflow->chlorine_mg_l) {
             checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));

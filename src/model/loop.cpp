@@ -55,23 +55,6 @@ WaterState vessel_water(double temperature_c, double salinity_g_kg, double press
             .pressure_kpa = pressure_kpa};
 }
 
-struct Transfer {
-    double k_m3_h = 0;
-    double full_g_h = 0;  // sum of K beta Cs
-    double pure_g_h = 0;
-};
-Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
-                     double saturation_mg_l, const Coefficients& k) {
-    Transfer sum;
-    for (const Aerator& aerator : aeration) {
-        const double k_m3_h = field_transfer_m3_h(aerator, temperature_c, k);
-        sum.k_m3_h += k_m3_h;
-        sum.full_g_h += k_m3_h * aerator.beta.value_or(k.beta) * saturation_mg_l;
-        sum.pure_g_h += pure_oxygen_g_h(aerator, k);
-    }
-    return sum;
-}
-
 // ---- TAN
 
 // What the filter takes at most, g/day.

@@ -239,8 +239,7 @@ void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out
 }
 
 void list_errors(std::span<const InputError> errors, Fields& out) {
-    const std::vector<InputError> list(errors.begin(), errors.end());
-    out.objects("errors", "error", list, [&](const InputError& error) {
+    out.objects("errors", "error", errors, [&](const InputError& error) {
         out.text("file", error.file);
         out.whole("line", error.line);
         out.whole("column", error.column);

@@ -245,11 +245,9 @@ void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget
     }
     const auto* diffuser = std::get_if<Diffuser>(&aerator.kind);
     if (diffuser != nullptr) {
-        const Traced percent =
-            diffuser->transfer_percent_per_m   ? Traced(*diffuser->transfer_percent_per_m, "given")
-            : diffuser->bubble == Bubble::fine ? tk.transfer_fine_percent_per_m
-            : diffuser->bubble == Bubble::medium ? tk.transfer_medium_percent_per_m
-                                                 : tk.transfer_coarse_percent_per_m;
+        const Traced percent = stated_or(
+            diffuser->transfer_percent_per_m,
+            formulas::bubble_percent_per_m(diffuser->bubble.value_or(Bubble::coarse), tk));
         working.line("SOTR",
                      formulas::diffuser_sotr_g_h(
                          Traced(diffuser->air_flow_l_min),
