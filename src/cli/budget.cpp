@@ -4,6 +4,7 @@
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <thread>
 #include <vector>
@@ -108,49 +109,79 @@ constexpr Option kOptions[] = {
 
 // How the descriptions of a run are answered, each by itself.
 struct Answering {
+    const io::Format<io::Report, io::BudgetRun>& format;
     io::Display show;
     bool explain;
     bool require_all;
+    bool quiet;
     std::size_t jobs;
+
+    // What stands alone and is known before the last has come is written at once.
+    bool at_once() const { return !quiet && format.between.empty(); }
+    bool in_short() const { return quiet && format.name == "text"; }
 };
 
-// One description's part of the results, of the diagnostics and of the exit status.
+// One description's part of the results, of the diagnostics, of the exit status and of the run.
 struct Answer {
     std::string out;
     std::string err;
     int status = kPass;
+    io::Troubles troubles = {};
+    io::BudgetRun run;
 };
 
-// Answers descriptions as they come, each with what one read gave: for formats whose items stand by
-// themselves.
+Answer answer_of(io::ReadResult read, const Answering& how, const io::BudgetRun& known) {
+    Answer answer{.out = {}, .err = io::errors_as_text(read.errors), .run = known};
+    const io::Report report = io::make_report(std::move(read), how.show, how.explain);
+    answer.status = status_of(report, how.require_all);
+    answer.run.add(report);
+    if (how.in_short()) {
+        answer.troubles = io::troubles_of(report, how.show);
+    } else {
+        answer.out = how.format.item(report, known);
+    }
+    return answer;
+}
+
+// Answers descriptions as they come, each with what one read gave: in formats whose items know
+// nothing of the run. Of what cannot be written yet the words are kept, no more.
 int stream(const std::vector<std::string>& files, bool one_a_line, const io::SpeciesBook& book,
-           const io::Format<io::Report, io::BudgetRun>& format, const io::BudgetRun& known,
-           const Answering& how) {
+           const Answering& how, const io::BudgetRun& known) {
+    io::BudgetRun run = known;
+    io::Troubles troubles;
+    std::string out;  // kept from one read to the next, for its room
     int status = kPass;
-    if (format.begin != nullptr && !put(format.begin(known))) return kNoOutput;
+    if (how.at_once() && how.format.begin != nullptr) out = how.format.begin(known);
     for (const std::string& path : files) {
         io::DescriptionFile file(path, book, one_a_line);
         for (;;) {
             const std::vector<io::DescriptionFile::Text> texts = file.next();
             if (texts.empty()) break;
-            std::vector<Answer> answers(texts.size());
+            std::vector<std::optional<Answer>> answers(texts.size());
             for_each_index(texts.size(), how.jobs, [&](std::size_t i) {
-                io::ReadResult read = file.read(texts[i]);
-                answers[i].err = io::errors_as_text(read.errors);
-                const io::Report report = io::make_report(std::move(read), how.show, how.explain);
-                answers[i].status = status_of(report, how.require_all);
-                answers[i].out = format.item(report, known);
+                answers[i] = answer_of(file.read(texts[i]), how, known);
             });
-            std::string out;
-            for (const Answer& answer : answers) {
-                std::fputs(answer.err.c_str(), stderr);
-                status = std::max(status, answer.status);
-                out += answer.out;
+            for (std::optional<Answer>& answer : answers) {
+                std::fputs(answer->err.c_str(), stderr);
+                status = std::max(status, answer->status);
+                troubles.add(std::move(answer->troubles));
+                if (run.reports > 0) out += how.format.between;
+                run.add(answer->run);
+                out += answer->out;
             }
+            if (!how.at_once()) continue;
             if (!put(out)) return std::max(status, int{kNoOutput});
+            out.clear();
         }
     }
-    return status;
+    if (how.quiet && status == kPass) return status;
+    if (how.in_short()) {
+        out = page_of(std::move(troubles));
+    } else if (!how.at_once()) {
+        if (how.format.begin != nullptr) out.insert(0, how.format.begin(run));
+        if (how.format.end != nullptr) out += how.format.end(run);
+    }
+    return put(out) ? status : std::max(status, int{kNoOutput});
 }
 
 int run(const Arguments& arguments) {
@@ -185,15 +216,17 @@ int run(const Arguments& arguments) {
     }
     // JSON and CSV never change their units.
     const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
-    const Answering how{io::Display(us ? io::Units::us : io::Units::metric),
-                        arguments.has("--explain"), arguments.has("--require-all"),
-                        static_cast<std::size_t>(arguments.number("--jobs").value_or(
+    const Answering how{.format = io::format_of(io::kBudgetFormats, format),
+                        .show = io::Display(us ? io::Units::us : io::Units::metric),
+                        .explain = arguments.has("--explain"),
+                        .require_all = arguments.has("--require-all"),
+                        .quiet = quiet,
+                        .jobs = static_cast<std::size_t>(arguments.number("--jobs").value_or(
                             std::max(1U, std::thread::hardware_concurrency())))};
-    const io::Display& show = how.show;
-    if ((format == "jsonl" || format == "csv") && !merged && log.empty() && !quiet &&
-        arguments.text("--tank").empty()) {
-        return stream(files, arguments.has("--lines"), book,
-                      io::format_of(io::kBudgetFormats, format), run_of({}, show, *now), how);
+    io::BudgetRun known{how.show, *now};
+    const bool by_themselves = how.in_short() || format == "json" || how.format.between.empty();
+    if (by_themselves && !merged && log.empty() && arguments.text("--tank").empty()) {
+        return stream(files, arguments.has("--lines"), book, how, known);
     }
     if (const int wrong =
             read_descriptions({files, arguments.has("--lines"), arguments.text("--tank"),
@@ -208,10 +241,13 @@ int run(const Arguments& arguments) {
     }
     std::vector<io::Report> reports(read.size());
     for_each_index(read.size(), how.jobs, [&](std::size_t i) {
-        reports[i] = io::make_report(std::move(read[i]), show, how.explain);
+        reports[i] = io::make_report(std::move(read[i]), how.show, how.explain);
     });
+    io::Troubles troubles;
     for (const io::Report& report : reports) {
         status = std::max(status, status_of(report, how.require_all));
+        known.add(report);
+        if (how.in_short()) troubles.add(io::troubles_of(report, how.show));
     }
     // The alarm first: the logbook may have to be waited for.
     const auto logged = [&](int so_far) {
@@ -219,10 +255,9 @@ int run(const Arguments& arguments) {
     };
     if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
     if (quiet && status == kPass) return logged(status);
-    const std::string out =
-        quiet && format == "text"
-            ? trouble_page(reports, show)
-            : io::written(io::kBudgetFormats, format, reports, run_of(reports, show, *now));
+    const std::string out = how.in_short()
+                                ? io::page_of(std::move(troubles))
+                                : io::written(io::kBudgetFormats, format, reports, known);
     return logged(put(out) ? status : std::max(status, int{kNoOutput}));
 }
 

@@ -2,6 +2,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <iterator>
 #include <optional>
 #include <set>
 
@@ -84,13 +85,6 @@ std::string part_text(const PagePart& part, const Display& show) {
 
 // ---- for a phone at night
 
-// A tank or loop that does not pass, and the check that says so most.
-struct Trouble {
-    const Report* report;
-    PagePart part;
-    const Check* check;
-};
-
 // The check to name first: of the worst status oxygen, else the one that limits first.
 const Check* worst_check(const PagePart& part) {
     const Check* worst = nullptr;
@@ -103,22 +97,21 @@ const Check* worst_check(const PagePart& part) {
 }
 
 // "fail: north round (Larch Hollow): oxygen 4.21 mg/L (warn <6, fail <5); also density"
-std::string alarm_words(const Trouble& trouble, const Display& show) {
-    const Check& check = *trouble.check;
-    const std::size_t at = static_cast<std::size_t>(&check - trouble.part.checks->data());
-    std::string out = fmt::format(
-        "{}: {} ({}): {} ", verdict_words(trouble.part.verdict, *trouble.part.own, show),
-        trouble.part.title, printable(trouble.report->site->name), title_of(check.id));
+std::string alarm_words(const Report& report, const PagePart& part, const Display& show) {
+    const Check& check = *worst_check(part);
+    const std::size_t at = static_cast<std::size_t>(&check - part.checks->data());
+    std::string out = fmt::format("{}: {} ({}): {} ", verdict_words(part.verdict, *part.own, show),
+                                  part.title, printable(report.site->name), title_of(check.id));
     if (check.status == Status::unchecked) {
         out += fmt::format("needs {}", check.missing);
     } else if (check.id == CheckId::readings) {
-        out += (*trouble.part.notes)[at];
+        out += (*part.notes)[at];
     } else {
-        const CheckText text = check_text(check, trouble.part.budget, show);
+        const CheckText text = check_text(check, part.budget, show);
         out += text.limits.empty() ? text.value : fmt::format("{} ({})", text.value, text.limits);
     }
     std::vector<std::string> others;
-    for (const Check& each : *trouble.part.checks) {
+    for (const Check& each : *part.checks) {
         if (each.id != check.id && each.status == check.status) others.push_back(title_of(each.id));
     }
     return others.empty() ? out : fmt::format("{}; also {}", out, joined(others, ", "));
@@ -173,74 +166,78 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
     return out;
 }
 
-std::string trouble_page(std::span<const Report> reports, const Display& show) {
-    std::vector<Trouble> troubles;
-    std::size_t parts_in_all = 0;
-    std::vector<std::string> warnings;
-    std::vector<std::string> unread;
-    for (const Report& report : reports) {
-        if (!report.site) {
-            for (std::string& words : unread_words(report)) unread.push_back(std::move(words));
-            continue;
-        }
-        for (const std::string& warning : report.warnings) {
-            warnings.push_back(fmt::format("warn: {}: {}", printable(report.site->name), warning));
-        }
-        for (PagePart& part : parts_of(report, show)) {
-            ++parts_in_all;
-            if (part.verdict == Status::pass) continue;
-            const Check* check = worst_check(part);
-            troubles.push_back({&report, std::move(part), check});
-        }
-        for (std::string& words : unread_words(report)) {
-            if (std::find(unread.begin(), unread.end(), words) == unread.end()) {
-                unread.push_back(std::move(words));
-            }
-        }
+Troubles troubles_of(const Report& report, const Display& show) {
+    Troubles out{.reports = 1, .parts_in_all = report.tanks.size() + report.loops.size()};
+    out.unread = unread_words(report);
+    out.cut_short = cut_short_words(report);
+    if (!report.site) return out;
+    for (const std::string& warning : report.warnings) {
+        out.warnings.push_back(fmt::format("warn: {}: {}", printable(report.site->name), warning));
     }
-    std::stable_sort(troubles.begin(), troubles.end(), [](const Trouble& a, const Trouble& b) {
-        return a.part.verdict > b.part.verdict;
-    });
+    if (report.verdict == Status::pass) return out;
+    for (const PagePart& part : parts_of(report, show)) {
+        if (part.verdict == Status::pass) continue;
+        out.parts.push_back({part.verdict, place_of(report), alarm_words(report, part, show),
+                             part.verdict >= Status::warn ? trouble_text(part, show) : ""});
+    }
+    return out;
+}
+
+void Troubles::add(Troubles more) {
+    const auto append = [](auto& all, auto& rest) {
+        all.insert(all.end(), std::move_iterator(rest.begin()), std::move_iterator(rest.end()));
+    };
+    reports += more.reports;
+    parts_in_all += more.parts_in_all;
+    append(parts, more.parts);
+    append(warnings, more.warnings);
+    append(unread, more.unread);
+    if (cut_short.empty()) cut_short = std::move(more.cut_short);
+}
+
+std::string page_of(Troubles troubles) {
+    std::vector<Troubles::Part>& parts = troubles.parts;
+    std::stable_sort(parts.begin(), parts.end(),
+                     [](const auto& a, const auto& b) { return a.verdict > b.verdict; });
     std::string out;
-    for (const Trouble& each : troubles) {
-        if (&each == &troubles.front() || each.part.verdict >= Status::warn) {
-            out += wrapped("", alarm_words(each, show), 2);
+    for (const Troubles::Part& each : parts) {
+        if (&each == &parts.front() || each.verdict >= Status::warn) {
+            out += wrapped("", each.alarm, 2);
         }
     }
-    for (const std::string& words : warnings) out += wrapped("", words, 2);
-    for (const std::string& words : unread) out += wrapped("", words, 2);
-    if (parts_in_all > 1) {
+    for (const std::string& words : troubles.warnings) out += wrapped("", words, 2);
+    std::set<std::string_view> said;
+    for (const std::string& words : troubles.unread) {
+        if (said.insert(words).second) out += wrapped("", words, 2);
+    }
+    if (troubles.parts_in_all > 1) {
         std::size_t count[4] = {};
-        for (const Trouble& each : troubles) ++count[static_cast<std::size_t>(each.part.verdict)];
-        count[0] = parts_in_all - troubles.size();
+        for (const Troubles::Part& each : parts) ++count[static_cast<std::size_t>(each.verdict)];
+        count[0] = troubles.parts_in_all - parts.size();
         std::vector<std::string> counts;
         for (const Status status : {Status::fail, Status::warn, Status::unchecked, Status::pass}) {
             if (const std::size_t n = count[static_cast<std::size_t>(status)]; n > 0) {
                 counts.push_back(fmt::format("{} {}", n, name_of(status)));
             }
         }
-        out += wrapped(
-            "",
-            fmt::format("of {} tanks and loops{}: {}", parts_in_all,
-                        unread.empty() ? "" : " that could be worked out", joined(counts, ", ")),
-            2);
+        out += wrapped("",
+                       fmt::format("of {} tanks and loops{}: {}", troubles.parts_in_all,
+                                   troubles.unread.empty() ? "" : " that could be worked out",
+                                   joined(counts, ", ")),
+                       2);
     }
-    for (const Trouble& each : troubles) {
-        if (each.part.verdict == Status::unchecked && &each == &troubles.front()) continue;
+    for (const Troubles::Part& each : parts) {
+        if (each.verdict == Status::unchecked && &each == &parts.front()) continue;
         out += '\n';
-        if (each.part.verdict == Status::unchecked) {
-            out += wrapped("", alarm_words(each, show), 2);
+        if (each.verdict == Status::unchecked) {
+            out += wrapped("", each.alarm, 2);
             continue;
         }
-        if (reports.size() > 1) out += place_of(*each.report) + '\n';
-        out += trouble_text(each.part, show);
+        if (troubles.reports > 1) out += each.place + '\n';
+        out += each.text;
     }
-    for (const Report& report : reports) {
-        if (!report.cut_short) continue;
-        out += '\n' + wrapped("", cut_short_words(report), 0);
-        break;
-    }
-    if (!troubles.empty()) {
+    if (!troubles.cut_short.empty()) out += '\n' + wrapped("", troubles.cut_short, 0);
+    if (!parts.empty()) {
         out += '\n' + wrapped("",
                               "An estimate: your oxygen meter and the fish decide. Wet hands off "
                               "mains power; ventilate where oxygen or carbon dioxide gathers. All "

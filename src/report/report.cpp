@@ -626,20 +626,16 @@ bool lacks_a_check(const Report& report) {
            std::any_of(report.loops.begin(), report.loops.end(), lacks);
 }
 
-namespace {
-
-Status worst_of(std::span<const Report> reports) {
-    Status worst = Status::pass;
-    for (const Report& report : reports) worst = worse(worst, report.verdict);
-    return worst;
+void BudgetRun::add(const Report& report) {
+    ++reports;
+    tanks = tanks || !report.tanks.empty();
+    verdict = worse(verdict, report.verdict);
 }
 
-}  // namespace
-
-BudgetRun run_of(std::span<const Report> reports, const Display& show, const Instant& now) {
-    BudgetRun run{show, now, reports.size(), false, worst_of(reports)};
-    for (const Report& report : reports) run.tanks = run.tanks || !report.tanks.empty();
-    return run;
+void BudgetRun::add(const BudgetRun& more) {
+    reports += more.reports;
+    tanks = tanks || more.tanks;
+    verdict = worse(verdict, more.verdict);
 }
 
 }  // namespace coldtank::io

@@ -88,9 +88,26 @@ bool asked_for(const ReadResult& read, const System& system);
 // Words of the contract for people: "peak temperature taken as the mean".
 std::string words_of(const Assumption& assumption);
 
-// Of all reports what does not pass, the worst first, for a phone at night: ASCII (but for a user's
-// own names), at most 80 columns.
-std::string trouble_page(std::span<const Report> reports, const Display& show);
+// What does not pass, in words, of one report or of many in order.
+struct Troubles {
+    struct Part {  // a tank or a loop
+        Status verdict;
+        std::string place;
+        std::string alarm;
+        std::string text;  // none where something could only not be judged
+    };
+    std::size_t reports = 0;
+    std::size_t parts_in_all = 0;
+    std::vector<Part> parts = {};
+    std::vector<std::string> warnings = {};
+    std::vector<std::string> unread = {};
+    std::string cut_short = {};
+
+    void add(Troubles more);
+};
+Troubles troubles_of(const Report& report, const Display& show);
+// The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
+std::string page_of(Troubles troubles);
 std::string cautions();
 
 // "farm.json", "farm.jsonl line 3"
@@ -103,11 +120,13 @@ std::string errors_as_text(std::span<const InputError> errors);
 struct BudgetRun {
     Display show;
     Instant now;
-    std::size_t reports;
-    bool tanks;  // any
-    Status verdict;
+    std::size_t reports = 0;
+    bool tanks = false;  // any
+    Status verdict = Status::pass;
+
+    void add(const Report& report);
+    void add(const BudgetRun& more);
 };
-BudgetRun run_of(std::span<const Report> reports, const Display& show, const Instant& now);
 
 namespace budget_formats {
 // A page of ASCII (but for a user's own names), at most 80 columns.
