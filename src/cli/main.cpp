@@ -51,9 +51,9 @@ private:
 // ---- what a mistyped word was meant to be
 
 // What a mistyped command, or a file given without one, was meant to be; none where it is known.
-std::string advice_for_command(const CLI::App& app, const std::string& typed) {
+std::string advice_for_command(const std::string& typed) {
     std::vector<std::string> known;
-    for (const CLI::App* command : app.get_subcommands({})) known.push_back(command->get_name());
+    for (const Command* command : commands()) known.emplace_back(command->name);
     if (typed.empty() || typed[0] == '-' ||
         std::find(known.begin(), known.end(), typed) != known.end()) {
         return {};
@@ -90,13 +90,8 @@ std::string advice_for_option(const CLI::App& app) {
 // ---- from the table to the parser
 
 std::vector<std::string> words_of(std::string_view list) {
-    std::vector<std::string> words;
-    for (std::size_t from = 0; from <= list.size() && !list.empty();) {
-        const std::size_t end = std::min(list.find('|', from), list.size());
-        words.emplace_back(list.substr(from, end - from));
-        from = end + 1;
-    }
-    return words;
+    const std::vector<std::string_view> words = io::choices_of(list);
+    return {words.begin(), words.end()};
 }
 
 std::string wrong_number(const std::string& text, const Range& range) {
@@ -205,12 +200,19 @@ int run(int argc, char** argv) {
         "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?");
     app.require_subcommand(1);
     int status = kPass;
-    for (const Command* command : commands()) add_command(app, *command, status);
+    // Only what is called is set up; of the others the help has the names.
+    const auto all = commands();
+    const auto called = std::find_if(all.begin(), all.end(), [&](const Command* command) {
+        return argc > 1 && command->name == argv[1];
+    });
+    for (const Command* command : all) {
+        if (called == all.end() || command == *called) add_command(app, *command, status);
+    }
     if (argc < 2) {
         put(app.help());
         return kUsage;
     }
-    if (const std::string advice = advice_for_command(app, argv[1]); !advice.empty()) {
+    if (const std::string advice = advice_for_command(argv[1]); !advice.empty()) {
         say("coldtank: {}\n", advice);
         return kUsage;
     }

@@ -40,6 +40,7 @@ SystemBudget assess_system(const System& system) {
     LoopSums sums;
     for (const Tank& tank : system.tanks) sums.add(sums_of(tank, system.pressure_kpa));
     SolvedLoop solved = solve_loop(*system.loop, system.pressure_kpa, sums);
+    judge(*system.loop, sums, solved.budget);
     for (const Tank& tank : system.tanks) {
         whole.tanks.push_back(assess_tank(tank, supply_of(solved, tank), {system.pressure_kpa}));
     }
@@ -54,8 +55,8 @@ SupplyWater TankTrial::supply(const Tank& tank) const {
     return supply_of(solve_loop(*system_->loop, system_->pressure_kpa, sums), tank);
 }
 
-TankBudget TankTrial::balance(const Tank& tank) const {
-    return balance_of(tank, supply(tank), system_->pressure_kpa);
+std::optional<double> TankTrial::steady_oxygen_mg_l(const Tank& tank) const {
+    return coldtank::steady_oxygen_mg_l(tank, supply(tank), system_->pressure_kpa);
 }
 
 TankBudget TankTrial::assess(const Tank& tank) const {
@@ -67,6 +68,7 @@ SystemBudget TankTrial::assess_with_loop(const Tank& tank) const {
     LoopSums sums = others_;
     sums.add(sums_of(tank, system_->pressure_kpa));
     SolvedLoop solved = solve_loop(*system_->loop, system_->pressure_kpa, sums);
+    judge(*system_->loop, sums, solved.budget);
     return {{assess_tank(tank, supply_of(solved, tank), {system_->pressure_kpa})},
             std::move(solved.budget)};
 }

@@ -429,8 +429,10 @@ Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
     return sum;
 }
 
-TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
-    const TankLimits limits = limits_of(tank);
+namespace {
+
+TankBudget oxygen_of(const Tank& tank, const SupplyWater& supply, const TankLimits& limits,
+                     double pressure_kpa) {
     TankBudget budget{};
     budget.tank = tank.name;
     budget.temperature_c = tank.water.temperature_c;
@@ -439,6 +441,19 @@ TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressu
     budget.flow_m3_h = supply.flow_m3_h;
     add_fish(tank, budget);
     add_oxygen(tank, supply, limits, pressure_kpa, budget);
+    return budget;
+}
+
+}  // namespace
+
+std::optional<double> steady_oxygen_mg_l(const Tank& tank, const SupplyWater& supply,
+                                         double pressure_kpa) {
+    return oxygen_of(tank, supply, limits_of(tank), pressure_kpa).oxygen.steady_mean_mg_l;
+}
+
+TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa) {
+    const TankLimits limits = limits_of(tank);
+    TankBudget budget = oxygen_of(tank, supply, limits, pressure_kpa);
     if (!budget.groups.empty()) add_reserve(tank, supply, limits, budget);
     add_ammonia(tank, supply, limits, pressure_kpa, budget);
     add_carbon_dioxide(tank, supply, pressure_kpa, budget);

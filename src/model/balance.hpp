@@ -18,6 +18,9 @@ Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
 
 // A tank's budget without assumptions, doubts, checks and verdict.
 TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressure_kpa);
+// Of it the day's mean of oxygen alone.
+std::optional<double> steady_oxygen_mg_l(const Tank& tank, const SupplyWater& supply,
+                                         double pressure_kpa);
 
 // A concentration that is linear in the one unknown of the loop: fixed + slope x.
 struct Linear {
@@ -54,12 +57,15 @@ struct LoopSums {
 };
 LoopSums sums_of(const Tank& tank, double pressure_kpa);
 
-// The loop solved on the sums of all its tanks: its budget, and the water it sends round.
+// The loop solved on the sums of all its tanks: its budget without assumptions, checks and verdict,
+// and the water it sends round.
 struct SolvedLoop {
     LoopBudget budget;
     SupplyWater supply;
 };
 SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sums);
+// Fills these in.
+void judge(const Loop& loop, const LoopSums& sums, LoopBudget& budget);
 
 // That water as it reaches one tank. Flow 0 is a tank without flow: nothing of the loop reaches it.
 SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank);
@@ -70,7 +76,7 @@ class TankTrial {
 public:
     TankTrial(const System& system, std::size_t index, const LoopSums& others)
         : system_(&system), index_(index), others_(others) {}
-    TankBudget balance(const Tank& tank) const;
+    std::optional<double> steady_oxygen_mg_l(const Tank& tank) const;
     TankBudget assess(const Tank& tank) const;
     // Of the system's tanks only this one.
     SystemBudget assess_with_loop(const Tank& tank) const;

@@ -18,23 +18,24 @@ std::optional<double> share_for(const TankTrial& trial, const Tank& tank, double
     const auto above_mg_l = [&](double share) -> std::optional<double> {
         Tank changed = tank;
         scale(changed, share);
-        const auto steady_mg_l = trial.balance(changed).oxygen.steady_mean_mg_l;
+        const auto steady_mg_l = trial.steady_oxygen_mg_l(changed);
         if (!steady_mg_l) return std::nullopt;
         return *steady_mg_l - measured_mg_l;
     };
-    constexpr double kStep = 2;
-    constexpr int kSteps = 11;
+    constexpr double kFound = 1e-12;  // mg/L
+    constexpr double kStep = 4;
+    constexpr int kSteps = 6;
     double up = 1;
     double down = 1;
     auto at_up = above_mg_l(1);
     auto at_down = at_up;
     // The nearest two shares between which it is crossed.
-    std::optional<std::pair<double, double>> between;
+    std::optional<Bracket> between;
     for (int i = 1; i <= kSteps && !between; ++i) {
         const auto crossed = [&](double from, std::optional<double>& at, double to) {
             const auto next = above_mg_l(to);
             const bool found = at && next && (*at < 0) != (*next < 0);
-            if (found) between = {from, to};
+            if (found) between = {from, to, *at, *next};
             at = next;
             return found;
         };
@@ -45,19 +46,11 @@ std::optional<double> share_for(const TankTrial& trial, const Tank& tank, double
         down = lower;
     }
     if (!between) return std::nullopt;
-    const auto [from, to] = *between;
-    const bool ends_above = *above_mg_l(to) >= 0;
-    bool lost = false;             // a share without a steady oxygen
-    constexpr int kHalvings = 50;  // to the last digits
-    const double share = last_real(from, to, kHalvings, [&](double middle) {
-        const auto at = above_mg_l(middle);
-        lost = lost || !at;
-        return at && (*at < 0) == ends_above;
-    });
-    if (lost) return std::nullopt;
+    const auto share = root_in(*between, kFound, above_mg_l);
+    if (!share) return std::nullopt;
     // Over a jump (a filter that starves) it is crossed and never met.
     constexpr double kMet = 1e-6;
-    const auto left = above_mg_l(share);
+    const auto left = above_mg_l(*share);
     if (!left || std::abs(*left) > kMet) return std::nullopt;
     return share;
 }
@@ -98,7 +91,7 @@ OxygenGap gap_of(const TankTrial& trial, const Tank& tank, const TankBudget& bud
     if (budget.flow_m3_h > 0) {
         Tank without = tank;
         scale_aeration(without, 0);
-        gap.without_aeration_mg_l = trial.balance(without).oxygen.steady_mean_mg_l;
+        gap.without_aeration_mg_l = trial.steady_oxygen_mg_l(without);
     }
     return gap;
 }

@@ -157,6 +157,13 @@ std::optional<double> LimitField::value_in(const TankLimits& limits) const {
 std::span<const LimitField> limit_fields() noexcept { return kLimitFields; }
 
 std::vector<OwnNumber> own_limits_of(const Tank& tank) {
+    const bool sets_any =
+        std::any_of(std::begin(kLimitFields), std::end(kLimitFields),
+                    [&](const LimitField& field) { return (tank.limits.*field.own).has_value(); });
+    const bool own_species =
+        std::any_of(tank.fish.begin(), tank.fish.end(),
+                    [](const FishGroup& group) { return group.usual_species.has_value(); });
+    if (!sets_any && !own_species) return {};
     return own_limits(limits_of(tank), limits_of(as_usual(tank)));
 }
 std::vector<OwnNumber> own_limits_of(const Loop& loop) {

@@ -279,31 +279,6 @@ Check plants_check(const Loop& loop, const LoopSums& sums) {
     return check;
 }
 
-void judge_loop(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
-    const TankLimits limits = limits_of(loop);
-    std::vector<Check>& checks = budget.checks;
-    checks.push_back(biofilter_check(loop, limits, budget));
-    checks.push_back(loop_flow_check(sums));
-    if (loop.readings.nitrite_mg_l) {
-        checks.push_back(nitrite_check(loop.readings));
-        judge_upper(checks.back(), *loop.readings.nitrite_mg_l);
-    } else {
-        checks.push_back(new_check(CheckId::nitrite));
-        checks.back().missing = "the loop's water.nitrite_mg_l";
-    }
-    checks.push_back(nitrate_check(loop, limits, budget));
-    checks.push_back(alkalinity_check(loop, limits));
-    if (loop.plants) checks.push_back(plants_check(loop, sums));
-    if (loop.makeup.chlorine_mg_l) {
-        checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
-        judge_upper(checks.back(), *loop.makeup.chlorine_mg_l);
-    }
-    if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
-    const Verdict verdict = verdict_of(checks);
-    budget.verdict = verdict.worst;
-    budget.first_limit = verdict.first_limit;
-}
-
 // All oxygen there is against all that is needed, where nothing else tells.
 SupplyWater::Oxygen without_air(const Loop& loop, const LoopSums& sums, const LoopBudget& budget) {
     const double pure_g_h =
@@ -338,6 +313,32 @@ Linear returned_carbon_dioxide(const Tank& tank, double q, const TankBudget& bud
 }
 
 }  // namespace
+
+void judge(const Loop& loop, const LoopSums& sums, LoopBudget& budget) {
+    list_assumptions(loop, budget);
+    const TankLimits limits = limits_of(loop);
+    std::vector<Check>& checks = budget.checks;
+    checks.push_back(biofilter_check(loop, limits, budget));
+    checks.push_back(loop_flow_check(sums));
+    if (loop.readings.nitrite_mg_l) {
+        checks.push_back(nitrite_check(loop.readings));
+        judge_upper(checks.back(), *loop.readings.nitrite_mg_l);
+    } else {
+        checks.push_back(new_check(CheckId::nitrite));
+        checks.back().missing = "the loop's water.nitrite_mg_l";
+    }
+    checks.push_back(nitrate_check(loop, limits, budget));
+    checks.push_back(alkalinity_check(loop, limits));
+    if (loop.plants) checks.push_back(plants_check(loop, sums));
+    if (loop.makeup.chlorine_mg_l) {
+        checks.push_back(chlorine_check(*loop.makeup.chlorine_mg_l));
+        judge_upper(checks.back(), *loop.makeup.chlorine_mg_l);
+    }
+    if (!budget.doubts.empty()) checks.push_back(doubt_check(budget.doubts.size()));
+    const Verdict verdict = verdict_of(checks);
+    budget.verdict = verdict.worst;
+    budget.first_limit = verdict.first_limit;
+}
 
 void LoopSums::add(const LoopSums& other) {
     tanks += other.tanks;
@@ -458,8 +459,6 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
         budget.supply_carbon_dioxide_mg_l = supply.carbon_dioxide_mg_l;
     }
     add_nitrate(loop, budget);
-    list_assumptions(loop, budget);
-    judge_loop(loop, sums, budget);
     return solved;
 }
 

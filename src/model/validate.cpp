@@ -195,7 +195,8 @@ void Validator::coefficients(const std::string& at, const Coefficients& k) {
     }
     const std::string here = at + "/coefficients/";
     for (const CoefficientInfo& info : kCoefficients) {
-        number(here, info.key, k.*info.member, info.range());
+        const double value = k.*info.member;
+        if (value != *info.constant.value) number(here, info.key, value, info.range());
     }
 }
 

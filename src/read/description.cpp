@@ -169,21 +169,18 @@ void read_feed(const ObjectReader& parent, bool fish_stand, std::vector<Fault>& 
 
 Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults) {
     // The kind says which keys there are: without it the rest is not looked at.
-    static const std::vector<std::pair<std::string, Scope>> kinds{{"diffuser", Scope::diffuser},
-                                                                  {"rated", Scope::rated},
-                                                                  {"oxygen", Scope::oxygen},
-                                                                  {"cascade", Scope::cascade}};
+    static constexpr std::pair<std::string_view, Scope> kinds[] = {{"diffuser", Scope::diffuser},
+                                                                   {"rated", Scope::rated},
+                                                                   {"oxygen", Scope::oxygen},
+                                                                   {"cascade", Scope::cascade}};
     Scope scope = Scope::diffuser;
     if (const JsonMember* kind = node.find("kind")) {
-        std::vector<std::string> known;
-        bool found = false;
-        for (const auto& [name, keys] : kinds) {
-            known.push_back(name);
-            if (kind->value.kind != JsonNode::Kind::text || kind->value.text != name) continue;
-            scope = keys;
-            found = true;
-        }
-        if (!found) {
+        const auto found = std::find_if(std::begin(kinds), std::end(kinds), [&](const auto& each) {
+            return kind->value.kind == JsonNode::Kind::text && kind->value.text == each.first;
+        });
+        if (found == std::end(kinds)) {
+            std::vector<std::string> known;
+            for (const auto& [name, keys] : kinds) known.emplace_back(name);
             const std::string near = nearest(kind->value.text, known);
             faults.push_back(
                 {kind->value.at, pointer_to(pointer, "kind"),
@@ -191,14 +188,16 @@ Aerator read_aerator(const JsonNode& node, const std::string& pointer, std::vect
                              near.empty() ? "" : "; did you mean " + near + "?")});
             return {};
         }
+        scope = found->second;
     } else if (node.kind == JsonNode::Kind::object) {
         // A key that no kind has may be this one, mistyped.
         std::string typed;
         std::size_t at = node.at;
         for (const JsonMember& member : node.members) {
-            const bool known = std::any_of(kinds.begin(), kinds.end(), [&](const auto& each) {
-                return match_key(each.second, member.key).key != nullptr;
-            });
+            const bool known =
+                std::any_of(std::begin(kinds), std::end(kinds), [&](const auto& each) {
+                    return match_key(each.second, member.key).key != nullptr;
+                });
             if (known || !typed.empty()) continue;
             typed = member.key;
             at = member.at;

@@ -32,6 +32,11 @@ std::string_view kind_name(const JsonNode& node) {
     return "an object";
 }
 
+bool written_as_zero(std::string_view number) {
+    return number.substr(0, number.find_first_of("eE")).find_first_of("123456789") ==
+           std::string_view::npos;
+}
+
 // The range of a key in the unit that was written.
 std::string range_of(const Key& key, const Unit* unit, double value) {
     const auto shown = [&](double base) {
@@ -63,6 +68,7 @@ ObjectReader::ObjectReader(const JsonNode& node, Scope scope, std::string pointe
         fault(node.at, pointer_, fmt::format("must be an object, got {}", seen(node)));
         return;
     }
+    found_.reserve(node.members.size());
     for (const JsonMember& member : node.members) take(member);
     for (const JsonNode::Repeated& again : node.repeated) {
         faults_.push_back({again.at, pointer_to(pointer_, again.key),
@@ -97,14 +103,11 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
     }
     const Unit* unit = found->match.unit;
     const double value = unit == nullptr ? node.number : unit->factor * (node.number - unit->zero);
-    const bool written_as_zero =
-        node.text.substr(0, node.text.find_first_of("eE")).find_first_of("123456789") ==
-        std::string::npos;
     if (key.kind == KeyKind::whole && std::floor(value) != value) {
         fault_at(*found, fmt::format("must be a whole number, got {}", seen(node)));
         return std::nullopt;
     }
-    if (!written_as_zero && std::abs(node.number) < kLeast) {
+    if (std::abs(node.number) < kLeast && !written_as_zero(node.text)) {
         fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
                                      seen(node)));
         return std::nullopt;
@@ -138,21 +141,13 @@ std::optional<std::string> ObjectReader::text(std::string_view name) const {
         fault_at(*found, "must not be empty");
         return std::nullopt;
     }
-    const std::string_view choices = found->match.key->choices;
-    if (!choices.empty()) {
-        std::vector<std::string> known;
-        for (std::size_t from = 0; from <= choices.size();) {
-            const std::size_t end = std::min(choices.find('|', from), choices.size());
-            known.emplace_back(choices.substr(from, end - from));
-            from = end + 1;
-        }
-        if (std::find(known.begin(), known.end(), node.text) == known.end()) {
-            const std::string near = nearest(node.text, known);
-            fault_at(*found,
-                     fmt::format("must be one of {}, got {}{}", joined(known, ", "), seen(node),
-                                 near.empty() ? "" : "; did you mean " + near + "?"));
-            return std::nullopt;
-        }
+    const auto known = choices_of(found->match.key->choices);
+    if (!known.empty() && std::find(known.begin(), known.end(), node.text) == known.end()) {
+        const std::string near =
+            nearest(node.text, std::vector<std::string>(known.begin(), known.end()));
+        fault_at(*found, fmt::format("must be one of {}, got {}{}", joined(known, ", "), seen(node),
+                                     near.empty() ? "" : "; did you mean " + near + "?"));
+        return std::nullopt;
     }
     return node.text;
 }

@@ -325,6 +325,20 @@ std::vector<OwnNumber> own_numbers_of(const Tank& tank) {
     return own;
 }
 
+// Those that its loop feels: a tank's limits decide what it may add to the tank's ammonia.
+std::vector<OwnNumber> own_numbers_of(const System& system) {
+    std::vector<OwnNumber> own = own_limits_of(*system.loop);
+    for (const Tank& tank : system.tanks) {
+        for (const OwnNumber& limit : own_limits_of(tank)) {
+            const bool ammonia =
+                limit.check == CheckId::ammonia || limit.check == CheckId::total_ammonia;
+            if (ammonia) own.push_back(limit);
+        }
+    }
+    append(own, own_coefficients(system.loop->coefficients, Felt::everywhere));
+    return own;
+}
+
 // Of one tank or loop, whose checks of readings come last in both.
 template <class AnyReport, class Budget>
 OwnVerdict own_verdict(std::vector<OwnNumber> limits, const AnyReport& report,
@@ -446,8 +460,8 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             whole.loop->feed_bearable_g_day = bearable->feed_g_day;
             whole.loop->feed_careful_g_day = bearable->careful_g_day;
         }
-        const SystemBudget usual =
-            has_own_numbers(system) ? assess_system(as_usual(system)) : whole;
+        const bool own_numbers = has_own_numbers(system);
+        const SystemBudget usual = own_numbers ? assess_system(as_usual(system)) : SystemBudget{};
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
                             static_cast<double>(description.tanks.size()));
@@ -464,7 +478,8 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (explain) added.working = working_of(description.site, air, tank, budget);
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
             add_readings(read, false, tank.name, added);
-            added.own = own_verdict(own_numbers_of(tank), added, usual.tanks[i]);
+            added.own = own_numbers ? own_verdict(own_numbers_of(tank), added, usual.tanks[i])
+                                    : OwnVerdict{.usual = added.budget.verdict};
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }
@@ -477,17 +492,8 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
                 system.loop->biofilter && system.loop->biofilter->maturity_percent < 100;
             if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
             add_readings(read, true, system.loop->name, added);
-            // A tank's limits decide what the loop may add to its ammonia.
-            std::vector<OwnNumber> limits = own_limits_of(*system.loop);
-            for (const Tank& tank : system.tanks) {
-                for (const OwnNumber& limit : own_limits_of(tank)) {
-                    const bool ammonia =
-                        limit.check == CheckId::ammonia || limit.check == CheckId::total_ammonia;
-                    if (ammonia) limits.push_back(limit);
-                }
-            }
-            append(limits, own_coefficients(system.loop->coefficients, Felt::everywhere));
-            added.own = own_verdict(std::move(limits), added, *usual.loop);
+            added.own = own_numbers ? own_verdict(own_numbers_of(system), added, *usual.loop)
+                                    : OwnVerdict{.usual = added.budget.verdict};
             report.verdict = worse(report.verdict, added.budget.verdict);
             report.usual = worse(report.usual, added.own.usual);
         }

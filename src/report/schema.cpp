@@ -8,6 +8,7 @@
 
 #include "read/keys.hpp"
 #include "report/contents.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -100,13 +101,8 @@ std::string_view held_by(Scope scope, std::string_view key) {
 }
 
 Json::Items words_of(std::string_view choices) {
-    Json::Items words;
-    for (std::size_t from = 0; from <= choices.size();) {
-        const std::size_t end = std::min(choices.find('|', from), choices.size());
-        words.emplace_back(choices.substr(from, end - from));
-        from = end + 1;
-    }
-    return words;
+    const std::vector<std::string_view> words = choices_of(choices);
+    return {words.begin(), words.end()};
 }
 
 Json number_schema(const Key& key, const Unit* unit) {

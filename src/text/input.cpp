@@ -58,19 +58,21 @@ InputFile::InputFile(const std::string& path)
 
 bool InputFile::read_more(std::string& text) {
     if (file_ < 0) return false;
-    constexpr std::size_t kAtOnce = std::size_t{1} << 18;
+    constexpr std::size_t kMostAtOnce = std::size_t{1} << 18;
     constexpr std::size_t kMostBytes = std::size_t{1} << 30;
     const std::size_t before = text.size();
     text += first_;
     first_.clear();
     const std::size_t there = text.size();
-    text.resize(there + kAtOnce);
+    text.resize(there + at_once_);
     ssize_t got = 0;
     do {
-        got = ::read(file_, text.data() + there, kAtOnce);
+        got = ::read(file_, text.data() + there, at_once_);
     } while (got < 0 && errno == EINTR);
     text.resize(there + static_cast<std::size_t>(std::max<ssize_t>(0, got)));
     if (got < 0) reason_ = std::strerror(errno);
+    // A small file takes little room.
+    if (static_cast<std::size_t>(got) == at_once_) at_once_ = std::min(kMostAtOnce, 4 * at_once_);
     if (text.size() > kMostBytes) reason_ = "too large: more than 1 GiB";
     return reason_.empty() && text.size() > before;
 }
@@ -92,6 +94,7 @@ bool is_json_lines(std::string_view path) {
 std::vector<InputError> located(std::vector<Fault> faults, std::string_view text,
                                 const std::string& file, std::size_t first_line) {
     std::vector<InputError> errors;
+    if (faults.empty()) return errors;
     std::stable_sort(faults.begin(), faults.end(),
                      [](const Fault& a, const Fault& b) { return a.at < b.at; });
     const Lines lines(text);

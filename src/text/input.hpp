@@ -33,6 +33,7 @@ public:
 private:
     std::string reason_;
     std::string first_;
+    std::size_t at_once_ = 8192;
     File opened_;
     int file_;
 };

@@ -14,6 +14,7 @@ namespace coldtank::io {
 namespace {
 
 constexpr std::size_t kDeepest = 16;
+constexpr std::size_t kUsualMembers = 8;  // of an object: room that seldom has to grow
 
 // Reads bytes and leaves the position behind where the handler sees it.
 class TrackingIterator {
@@ -42,13 +43,17 @@ bool is_number_byte(char c) {
     return (c >= '0' && c <= '9') || c == '-' || c == '+' || c == '.' || c == 'e' || c == 'E';
 }
 
+bool is_between(char c) {
+    return c == ' ' || c == '\t' || c == '\r' || c == '\n' || c == ',' || c == ':';
+}
+
 bool is_word_byte(char c) {
     return is_number_byte(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
 }
 
 // Builds the tree from the parser's events. A token starts after the last one and the blanks and
 // separators that follow it.
-class TreeBuilder : public nlohmann::json_sax<nlohmann::json> {
+class TreeBuilder final : public nlohmann::json_sax<nlohmann::json> {
 public:
     TreeBuilder(std::string_view text, std::vector<Fault>& faults)
         : text_(text), seen_(text.data()), faults_(faults) {}
@@ -77,10 +82,9 @@ public:
         return true;
     }
     bool string(string_t& value) override {
-        const std::string pointer = next_pointer();
+        if (holds_nul(value, next_start(), false)) return false;
         JsonNode& node = add(JsonNode::Kind::text);
-        if (holds_nul(value, node.at, pointer)) return false;
-        node.text = std::move(value);
+        node.text = value;  // a copy: the parser keeps its room
         return true;
     }
     bool binary(binary_t&) override { return false; }
@@ -93,7 +97,7 @@ public:
         const std::size_t at = next_start();
         end_token();
         JsonNode& object = *open_.back().node;
-        if (holds_nul(value, at, open_.back().pointer)) return false;
+        if (holds_nul(value, at, true)) return false;
         skipping_duplicate_ = false;
         awaiting_value_ = true;
         if (const JsonMember* first = object.find(value)) {
@@ -101,7 +105,7 @@ public:
             duplicates_.push_back({value, at, {}});
             skipping_duplicate_ = true;
         } else {
-            object.members.push_back({std::move(value), at, {}});
+            object.members.push_back({value, at, {}});
         }
         return true;
     }
@@ -113,38 +117,49 @@ public:
     }
 
 private:
+    // What a node is called in its parent: by a key, or by its place in a list.
+    struct Step {
+        const std::string* key = nullptr;
+        std::size_t index = 0;
+    };
     struct Open {
         JsonNode* node;
-        std::string pointer;
+        Step step;
     };
 
-    bool holds_nul(const std::string& value, std::size_t at, const std::string& pointer) {
+    bool holds_nul(const std::string& value, std::size_t at, bool is_key) {
         if (value.find('\0') == std::string::npos) return false;
-        faults_.push_back({at, pointer, "a NUL in a text; take the \\u0000 out"});
+        faults_.push_back(
+            {at, is_key ? pointer() : next_pointer(), "a NUL in a text; take the \\u0000 out"});
         return true;
     }
 
     std::size_t next_start() const {
         std::size_t at = end_;
-        while (at < text_.size() &&
-               std::string_view(" \t\r\n,:").find(text_[at]) != std::string_view::npos) {
-            ++at;
-        }
+        while (at < text_.size() && is_between(text_[at])) ++at;
         return at;
     }
     void end_token() { end_ = static_cast<std::size_t>(seen_ - text_.data()); }
 
-    std::string pointer() const { return open_.empty() ? std::string{} : open_.back().pointer; }
+    static std::string stepped(std::string_view parent, const Step& step) {
+        return step.key != nullptr ? pointer_to(parent, *step.key) : pointer_to(parent, step.index);
+    }
+    std::string pointer() const {
+        std::string pointer;
+        for (std::size_t i = 1; i < open_.size(); ++i) pointer = stepped(pointer, open_[i].step);
+        return pointer;
+    }
     // Of the node that comes next.
+    Step next_step() const {
+        const JsonNode& parent = *open_.back().node;
+        if (parent.kind == JsonNode::Kind::list) return {.index = parent.items.size()};
+        return {skipping_duplicate_ ? &duplicates_.back().key : &parent.members.back().key};
+    }
     std::string next_pointer() const {
         if (open_.empty()) return {};
-        const Open& parent = open_.back();
-        if (parent.node->kind == JsonNode::Kind::list) {
-            return pointer_to(parent.pointer, parent.node->items.size());
-        }
-        if (skipping_duplicate_) return pointer_to(parent.pointer, duplicates_.back().key);
-        return awaiting_value_ ? pointer_to(parent.pointer, parent.node->members.back().key)
-                               : parent.pointer;
+        const bool named = open_.back().node->kind == JsonNode::Kind::list || skipping_duplicate_ ||
+                           awaiting_value_;
+        return named ? stepped(pointer(), next_step()) : pointer();
     }
 
     JsonNode& slot() {
@@ -182,15 +197,16 @@ private:
     }
 
     bool open(JsonNode::Kind kind) {
-        std::string pointer = next_pointer();
-        JsonNode& node = add(kind);
         if (open_.size() == kDeepest) {
             faults_.push_back(
-                {node.at, pointer,
+                {next_start(), next_pointer(),
                  fmt::format("more than {} levels deep; a description needs six", kDeepest)});
             return false;
         }
-        open_.push_back({&node, std::move(pointer)});
+        const Step step = open_.empty() ? Step{} : next_step();
+        JsonNode& node = add(kind);
+        if (kind == JsonNode::Kind::object) node.members.reserve(kUsualMembers);
+        open_.push_back({&node, step});
         return true;
     }
     bool close() {
@@ -331,7 +347,8 @@ std::string pointer_to(std::string_view parent, std::string_view key) {
 }
 
 std::string pointer_to(std::string_view parent, std::size_t index) {
-    return fmt::format("{}/{}", parent, index);
+    std::string pointer(parent);
+    return pointer.append("/").append(std::to_string(index));
 }
 
 std::optional<Fault> not_text(std::string_view text) {

@@ -26,8 +26,10 @@ void JsonWriter::start(std::string_view key) {
     levels_.back().empty = false;
     new_line();
     if (levels_.back().list) return;
-    out_ += json_text(key);
-    out_ += style_ == Style::line ? ":" : ": ";
+    // A key is the program's own word: plain.
+    out_ += '"';
+    out_ += key;
+    out_ += style_ == Style::line ? "\":" : "\": ";
 }
 
 void JsonWriter::begin(std::string_view key, char bracket) {
@@ -45,7 +47,7 @@ void JsonWriter::end(char bracket) {
 
 void JsonWriter::number(std::string_view key, std::optional<double> value) {
     start(key);
-    out_ += value ? exact(*value) : "null";
+    value ? append_exact(out_, *value) : void(out_ += "null");
 }
 
 void JsonWriter::whole(std::string_view key, std::optional<std::size_t> value) {
@@ -55,7 +57,7 @@ void JsonWriter::whole(std::string_view key, std::optional<std::size_t> value) {
 
 void JsonWriter::text(std::string_view key, std::string_view value) {
     start(key);
-    out_ += json_text(value);
+    append_json(out_, value);
 }
 
 void JsonWriter::truth(std::string_view key, bool value) {

@@ -1,8 +1,10 @@
 #include "text/text.hpp"
 
+#include <fmt/compile.h>
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -48,6 +50,13 @@ bool is_control(std::uint32_t c) {
     return std::any_of(std::begin(kControls), std::end(kControls),
                        [&](const Span& span) { return c >= span.first && c <= span.last; });
 }
+
+// What stands in a JSON text as it is.
+constexpr auto kPlain = [] {
+    std::array<bool, 256> plain{};
+    for (unsigned char c = ' '; c <= '~'; ++c) plain[c] = c != '"' && c != '\\';
+    return plain;
+}();
 
 std::string fixed(double value, int decimals) {
     std::string text = fmt::format("{:.{}f}", value, std::max(0, decimals));
@@ -113,16 +122,15 @@ std::string shortened(std::string_view text) {
     return printable(text.substr(0, end)) + "...";
 }
 
-std::string json_text(std::string_view text) {
-    std::string out = "\"";
-    out.reserve(text.size() + 2);
-    // Most texts are plain.
-    const auto plain = std::find_if(text.begin(), text.end(), [](char c) {
-        return c < ' ' || c > '~' || c == '"' || c == '\\';
-    });
-    out.append(text.begin(), plain);
-    text.remove_prefix(static_cast<std::size_t>(plain - text.begin()));
+void append_json(std::string& out, std::string_view text) {
+    out += '"';
     while (!text.empty()) {
+        // Most texts are plain to their end.
+        std::size_t size = 0;
+        while (size < text.size() && kPlain[static_cast<unsigned char>(text[size])]) ++size;
+        out.append(text.data(), size);
+        text.remove_prefix(size);
+        if (text.empty()) break;
         const CodePoint c = first_code_point(text);
         if (c.length == 0) {
             out += "\\ufffd";
@@ -138,7 +146,7 @@ std::string json_text(std::string_view text) {
         }
         text.remove_prefix(std::max<std::size_t>(1, c.length));
     }
-    return out + '"';
+    out += '"';
 }
 
 std::size_t columns(std::string_view text) {
@@ -155,8 +163,30 @@ std::string figure(double value, int decimals) {
     return without_trailing_zeros(fixed(value, decimals));
 }
 
+void append_exact(std::string& out, double value) {
+    if (!std::isfinite(value)) {
+        out += "null";
+        return;
+    }
+    std::array<char, 32> digits;  // "-1.7976931348623157e+308" are 24
+    char* const end = fmt::format_to(digits.data(), FMT_COMPILE("{}"), value == 0 ? 0.0 : value);
+    out.append(digits.data(), end);
+}
+
 std::string exact(double value) {
-    return std::isfinite(value) ? fmt::format("{}", value == 0 ? 0.0 : value) : "null";
+    std::string out;
+    append_exact(out, value);
+    return out;
+}
+
+std::vector<std::string_view> choices_of(std::string_view list) {
+    std::vector<std::string_view> words;
+    for (std::size_t from = 0; from <= list.size() && !list.empty();) {
+        const std::size_t end = std::min(list.find('|', from), list.size());
+        words.push_back(list.substr(from, end - from));
+        from = end + 1;
+    }
+    return words;
 }
 
 std::string_view trimmed(std::string_view text) {

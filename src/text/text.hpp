@@ -19,8 +19,9 @@ bool is_blank(std::string_view text);
 // The same, cut to some 60 bytes: for messages.
 std::string shortened(std::string_view text);
 
-// A text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as \ufffd.
-std::string json_text(std::string_view text);
+// Appends a text as a JSON string, quotes and all; the same controls as \uNNNN, broken UTF-8 as
+// \ufffd.
+void append_json(std::string& out, std::string_view text);
 
 // Columns that a text takes, one a code point.
 std::size_t columns(std::string_view text);
@@ -31,6 +32,10 @@ std::string figure(double value);
 std::string figure(double value, int decimals);
 // The shortest text that reads back as the same number.
 std::string exact(double value);
+void append_exact(std::string& out, double value);
+
+// The words of "a|b|c"; none of an empty list.
+std::vector<std::string_view> choices_of(std::string_view list);
 
 // Texts with others between them: "a, b, c".
 template <class Texts>
