@@ -141,6 +141,8 @@ void list_assumptions(const Loop& loop, LoopBudget& budget) {
 
 void list_assumptions(const Tank& tank, TankBudget& budget) {
     using Kind = Assumption::Kind;
+    constexpr std::size_t kUsually = 8;
+    budget.assumed.reserve(kUsually);
     const bool fish = !budget.groups.empty();
     const Coefficients& k = tank.coefficients;
     const auto assume = [&](bool taken, Kind kind) {

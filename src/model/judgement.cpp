@@ -499,6 +499,7 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
            TankBudget& budget) {
     const bool fish = budget.reserve.has_value();
     std::vector<Check>& checks = budget.checks;
+    checks.reserve(std::size(kChecks));
     checks.push_back(oxygen_check(budget, supply));
     if (fish) {
         checks.push_back(reserve_check(budget, supply, limits));
