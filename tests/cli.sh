@@ -5,6 +5,7 @@ program=$1
 cd "$2"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
+when=2026-11-25T05:15:00+01:00  # of the examples
 failed=0
 checked=0
 
@@ -39,7 +40,7 @@ for expected in examples/*.pass.txt examples/*.warn.txt examples/*.fail.txt; do
     verdict=${name%.txt}
     verdict=${verdict##*.}
     case $verdict in pass) want=0 ;; warn) want=1 ;; fail) want=2 ;; esac
-    status_is "$want" "$name" "$program" budget "examples/${name%%.*}.json"
+    status_is "$want" "$name" "$program" budget --date "$when" "examples/${name%%.*}.json"
     holds "$name: its output" cmp "$work/out" "$expected"
     holds "$name: nothing on standard error" test ! -s "$work/err"
     holds "$name: at most 80 columns" test -z "$(awk 'length > 80' "$work/out")"
@@ -83,7 +84,7 @@ status_is 66 "one of two is not there" "$program" budget "$work/none.json" examp
 holds "the other is reported all the same" grep -q 'garden round' "$work/out"
 status_is 2 "the worst of three decides" "$program" budget examples/overstocked.json \
     examples/altitude.json examples/spring.json
-"$program" budget - <examples/spring.json >"$work/stdin.txt"
+"$program" budget --date "$when" - <examples/spring.json >"$work/stdin.txt"
 holds "- is standard input" cmp "$work/stdin.txt" examples/spring.pass.txt
 
 # ---- quiet, require-all
@@ -170,7 +171,8 @@ holds "its own shape is read back" cmp "$work/own.json" "$work/again.json"
 status_is 66 "no species file" "$program" budget --species "$work/none" examples/spring.json
 
 # ---- surroundings
-status_is 0 "an empty environment" env -i PATH=/nowhere "$program" budget examples/spring.json
+status_is 0 "an empty environment" env -i PATH=/nowhere "$program" budget \
+    --date "$when" examples/spring.json
 holds "the same bytes" cmp "$work/out" examples/spring.pass.txt
 status_is 0 "a C locale" env LC_ALL=C TERM=dumb "$program" budget examples/spring.json
 if [ -w /dev/full ]; then

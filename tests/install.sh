@@ -13,7 +13,7 @@ bash=$work/usr/share/bash-completion/completions/coldtank
 zsh=$work/usr/share/zsh/vendor-completions/_coldtank
 fish=$work/usr/share/fish/vendor_completions.d/coldtank.fish
 bin=$work/usr/bin/coldtank
-env -i PATH=/nowhere "$bin" budget "$source/examples/spring.json" |
+env -i PATH=/nowhere "$bin" budget --date 2026-11-25T05:15+01:00 "$source/examples/spring.json" |
     cmp - "$source/examples/spring.pass.txt"
 for file in "$manual" "$bash" "$zsh" "$fish"; do
     [ -s "$file" ] || say "$file is missing"
@@ -79,6 +79,6 @@ grep -q "\"$("$bin" --version | sed 's/coldtank //')\"" "$work/usr/include/coldt
 deb=$(ls "$work"/deb/*.deb)
 dpkg-deb --info "$deb" | grep -q "Depends: .*libc6" || say "the package's dependencies"
 dpkg-deb --extract "$deb" "$work/root"
-"$work/root/usr/bin/coldtank" budget "$source/examples/spring.json" |
+"$work/root/usr/bin/coldtank" budget --date 2026-11-25T05:15+01:00 "$source/examples/spring.json" |
     cmp - "$source/examples/spring.pass.txt"
 echo "installed, consumed and packaged"

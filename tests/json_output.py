@@ -66,7 +66,7 @@ examples = {"examples/spring.json": ("pass", 0), "examples/altitude.json": ("war
 for name, (verdict, status) in examples.items():
     code, text = run("--format", "json", name)
     whole = json.loads(text, parse_constant=refuse)
-    starts_with(["format", "program", "verdict", "reports"], whole, "top")
+    starts_with(["format", "program", "date", "verdict", "reports"], whole, "top")
     assert whole["format"] == 1 and whole["program"]["name"] == "coldtank"
     assert whole["verdict"] == verdict and code == status, (name, whole["verdict"], code)
     check_report(whole["reports"][0])

@@ -185,11 +185,11 @@ row = list(csv.DictReader(io.StringIO(done.stdout)))[0]
 assert row["site"] == "'=cmd()|x" and row["tank"] == "a,\"b\"|*_<i>\\u000a`c`", row
 # ... and a Markdown table that a name cannot break.
 done = run("--format", "markdown", "--date", NOW, "-", text=json.dumps(evil))
-assert "## a,\"b\"\\|\\*\\_\\<i\\>\\\\u000a\\`c\\`: pass" in done.stdout, done.stdout
+assert "## a,\"b\"\\|\\*\\_\\<i\\>\\\\u000a\\`c\\`: **pass**" in done.stdout, done.stdout
 table = [line for line in done.stdout.splitlines() if line.startswith("|")]
 assert len({line.count("|") for line in table}) == 1 and len(table) >= 10
 assert len({len(line) for line in table}) == 1  # it lines up in plain text
-assert done.stdout.splitlines()[2].startswith(NOW)
+assert done.stdout.splitlines()[2] == NOW
 assert "Seen by: ____" in done.stdout
 
 # In the units of the reader, and no others.
@@ -204,6 +204,18 @@ assert "2025-11-24T16:00:00Z" in stamp.stdout
 stamp = run("--format", "markdown", "--date", "2026-11-24", "examples/spring.json",
             env={"SOURCE_DATE_EPOCH": "1", "TZ": "UTC0"})
 assert "2026-11-24T23:59:59Z" in stamp.stdout
+# Every format says when: in JSON, of the run and of each report.
+for form in ("text", "markdown", "csv", "json", "jsonl"):
+    for command in ("budget", "capacity"):
+        if command == "capacity" and form == "jsonl":
+            continue
+        said = run("--format", form, "--date", NOW, "examples/spring.json", command=command).stdout
+        short = form == "text" or (command == "capacity" and form == "markdown")
+        assert (NOW[:10] + " " + NOW[11:16] if short else NOW) in said, (command, form, said)
+whole = json.loads(run("--format", "json", "--date", NOW, "examples/spring.json").stdout)
+assert whole["date"] == NOW == whole["reports"][0]["date"]
+assert "An estimate of 2026-11-25 05:15:" in run(
+    "--quiet", "--date", NOW, "examples/altitude.json").stdout
 for wrong in ("", "x", "-1", "1e9", "99999999999999999999"):
     assert run("examples/spring.json", env={"SOURCE_DATE_EPOCH": wrong}).returncode == 64, wrong
 for wrong in ("now", "24.11.2026", "2026-11-31"):

@@ -229,8 +229,15 @@ for number in range(count):
     rows = list(csv.DictReader(io.StringIO(run(text, "--format", "csv").stdout)))
     rows = [row for row in rows if row["check"] != "site"]
     assert [row["status"] for row in rows] == [s for each in statuses for s in each]
+    # The limits once more, a number a column, and when.
+    for row, check in zip(rows, [check for part in parts for check in part["checks"]]):
+        for level in ("warn", "fail"):
+            limit = check[level]
+            ends = [float(row[f"{level}_{end}"]) for end in ("low", "high") if row[f"{level}_{end}"]]
+            assert ends == ([] if limit is None else limit if isinstance(limit, list) else [limit])
+        assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(Z|[+-]\d\d:\d\d)", row["date"])
     sheet = run(text, "--format", "markdown").stdout
-    found = re.findall(r"^\|(pass|unchecked|warn|fail) *\|", sheet, re.M)
+    found = re.findall(r"^\|\*\*(pass|unchecked|warn|fail)\*\* *\|", sheet, re.M)
     assert found == [s for each in statuses for s in each], text
     # The same in every format, and with the program's limits.
     for part in parts:

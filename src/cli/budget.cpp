@@ -90,11 +90,7 @@ constexpr Option kOptions[] = {
      .help = "a logbook to append a record of each tank to: CSV, or JSON Lines where its name ends "
              "in .jsonl",
      .check = wrong_own_file},
-    {.kind = Option::Kind::text,
-     .name = "--date",
-     .value = "TIME",
-     .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
-     .check = wrong_date},
+    kDateOption,
     kLinesOption,
     {Option::Kind::number,
      "--jobs",
@@ -176,7 +172,7 @@ int stream(const std::vector<std::string>& files, bool one_a_line, const io::Spe
     }
     if (how.quiet && status == kPass) return status;
     if (how.in_short()) {
-        out = page_of(std::move(troubles));
+        out = page_of(std::move(troubles), known.now);
     } else if (!how.at_once()) {
         if (how.format.begin != nullptr) out.insert(0, how.format.begin(run));
         if (how.format.end != nullptr) out += how.format.end(run);
@@ -256,7 +252,7 @@ int run(const Arguments& arguments) {
     if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
     if (quiet && status == kPass) return logged(status);
     const std::string out = how.in_short()
-                                ? io::page_of(std::move(troubles))
+                                ? io::page_of(std::move(troubles), known.now)
                                 : io::written(io::kBudgetFormats, format, reports, known);
     return logged(put(out) ? status : std::max(status, int{kNoOutput}));
 }

@@ -50,6 +50,7 @@ constexpr Option kOptions[] = {
     {Option::Kind::choice, "--format", "WORD", "text, markdown, csv or json",
      io::names_of<io::kCapacityFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
+    kDateOption,
     {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
     kLinesOption};
 
@@ -73,6 +74,8 @@ int run(const Arguments& arguments) {
         say("coldtank: --for asks for one temperature and one weight\n");
         return kUsage;
     }
+    const auto now = time_of_run(arguments.text("--date"));
+    if (!now) return kUsage;
     io::SpeciesBook book;
     if (!species.empty()) {
         // A species by name, else a file of them.
@@ -101,7 +104,7 @@ int run(const Arguments& arguments) {
         status = std::max(status, status_of(reports.back()));
     }
     const std::string out =
-        io::written(io::kCapacityFormats, format, reports, run_of(reports, question, show));
+        io::written(io::kCapacityFormats, format, reports, run_of(reports, question, show, *now));
     return put(out) ? status : std::max(status, int{kNoOutput});
 }
 

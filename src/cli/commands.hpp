@@ -57,6 +57,14 @@ inline constexpr Option kFilesOption{.kind = Option::Kind::text,
                                      .repeats = true};
 inline constexpr Option kLinesOption{Option::Kind::flag, "--lines", "",
                                      "one description a line (as .jsonl files)"};
+// Whether a text is such a date.
+std::string wrong_date(const std::string& text);
+inline constexpr Option kDateOption{
+    .kind = Option::Kind::text,
+    .name = "--date",
+    .value = "TIME",
+    .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
+    .check = wrong_date};
 inline constexpr Option kTankOption{Option::Kind::text, "--tank", "NAME",
                                     "only the tank of this name"};
 
@@ -116,8 +124,6 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
 // The time of a run: --date, else SOURCE_DATE_EPOCH, else the clock. None, what is wrong having
 // been said, where the second is no such number.
 std::optional<io::Instant> time_of_run(const std::string& date);
-// Whether a text is such a date.
-std::string wrong_date(const std::string& text);
 
 // A diagnostic on standard error, which may be closed.
 template <typename... Arguments>

@@ -550,6 +550,7 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
                                   std::vector<Fault>& faults) {
     const ObjectReader top(root, Scope::description, {}, faults);
     if (root.kind != JsonNode::Kind::object) return std::nullopt;
+    top.text("$schema");
     const bool format = top.number("format").has_value();
     Description description;
     SiteDefaults site;

@@ -7,7 +7,7 @@
 #include <numeric>
 #include <optional>
 
-#include "coldtank/description.hpp"
+#include "coldtank/budget.hpp"
 #include "text/text.hpp"
 #include "text/units.hpp"
 
@@ -59,6 +59,10 @@ constexpr Key positive(std::string_view name, std::string_view about,
                        const Quantity* quantity = nullptr, bool required = false) {
     return ranged(name, about, kPositiveRange, quantity, required);
 }
+constexpr Key usually(double value, Key key) {
+    key.usual = value;
+    return key;
+}
 constexpr Key text(std::string_view name, std::string_view about, bool required = false,
                    std::string_view choices = {}) {
     return {name, KeyKind::text, about, required, 0, 0, false, nullptr, choices};
@@ -69,6 +73,7 @@ constexpr Key group(std::string_view name, KeyKind kind, std::string_view about,
 }
 
 constexpr std::array kDescriptionKeys{
+    text("$schema", "where an editor finds the schema; not read"),
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("site", KeyKind::object, "where the tanks stand", true),
     group("tanks", KeyKind::list, "one or more tanks", true),
@@ -80,7 +85,7 @@ constexpr std::array kSiteKeys{
     ranged("altitude_m", "altitude; or give barometric_pressure_kpa", kAltitudeRange, &kLength),
     ranged("barometric_pressure_kpa", "air pressure on the spot, not corrected to sea level",
            kPressureRange, &kPressure),
-    ranged("salinity_g_kg", "salinity of all tanks (0)", kSalinityRange),
+    usually(0, ranged("salinity_g_kg", "salinity of all tanks", kSalinityRange)),
     group("limits", KeyKind::object, "limits in place of the program's, for all tanks"),
 };
 constexpr std::array kTankKeys{
@@ -115,7 +120,7 @@ constexpr std::array kInflowKeys{
     amount("flow_l_min", "flow of new water", &kFlow, true),
     ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
     ranged("oxygen_percent", "its oxygen, percent of saturation at this site", kOxygenPercentRange),
-    ranged("tan_mg_l", "its total ammonia, as N (0)", kTanRange),
+    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange)),
     amount("carbon_dioxide_mg_l", "its carbon dioxide; or ph and alkalinity_mg_l"),
     ranged("ph", "its pH, with alkalinity_mg_l", kPhRange),
     ranged("alkalinity_mg_l", "its alkalinity as CaCO3, with ph", kAlkalinityRange),
@@ -130,24 +135,28 @@ constexpr std::array kFishKeys{
     amount("age_months", "age"),
     ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", kConditionFactorRange),
     amount("ration_g_day", "feed of this group", &kDailyMass),
-    ranged("respiration_factor", "this stock's respiration over the model's, measured (1)",
-           kRespirationFactorRange),
+    usually(1, ranged("respiration_factor", "this stock's respiration over the model's, measured",
+                      kRespirationFactorRange)),
 };
 constexpr std::array kFeedKeys{
     amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),
     ranged("ration_percent_day", "the same in percent of their weight", kRationPercentRange),
-    ranged("protein_percent", "protein of the feed (42)", kProteinRange),
-    ranged("oxygen_per_feed_g_kg", "oxygen used per feed (300)", kOxygenPerFeedRange),
-    ranged("peak_factor", "peak over mean demand of a day (1.4)", kPeakFactorRange),
+    usually(kUsualCoefficients.protein_percent,
+            ranged("protein_percent", "protein of the feed", kProteinRange)),
+    usually(kUsualCoefficients.oxygen_per_feed_g_kg,
+            ranged("oxygen_per_feed_g_kg", "oxygen used per feed", kOxygenPerFeedRange)),
+    usually(kUsualCoefficients.peak_factor,
+            ranged("peak_factor", "peak over mean demand of a day", kPeakFactorRange)),
     ranged("fasted_h", "hours since the last feed; over 24 without a ration: they are not fed",
            kFastedRange),
 };
 constexpr std::string_view kKinds = "diffuser|rated|oxygen|cascade";
 constexpr Key kAeratorKind = text("kind", "what it is", true, kKinds);
 constexpr Key kAeratorName = text("name", "name of the aerator");
-constexpr Key kAeratorAlpha = ranged("alpha", "field over clean transfer (0.9)", kFieldFactorRange);
-constexpr Key kAeratorBeta =
-    ranged("beta", "field over clean saturation (0.98)", kFieldFactorRange);
+constexpr Key kAeratorAlpha = usually(
+    kUsualCoefficients.alpha, ranged("alpha", "field over clean transfer", kFieldFactorRange));
+constexpr Key kAeratorBeta = usually(
+    kUsualCoefficients.beta, ranged("beta", "field over clean saturation", kFieldFactorRange));
 constexpr std::array kDiffuserKeys{
     kAeratorKind,
     kAeratorName,
@@ -182,45 +191,49 @@ constexpr std::array kCascadeKeys{
     kAeratorAlpha,
     kAeratorBeta,
     ranged("drop_m", "height that the inflow falls", kDropRange, &kLength, true),
-    amount("quality", "a of Barrett et al. (1.3)"),
-    amount("weir", "b of Barrett et al. (1.0)"),
+    usually(kUsualCoefficients.cascade_quality, amount("quality", "a of Barrett et al.")),
+    usually(kUsualCoefficients.cascade_weir, amount("weir", "b of Barrett et al.")),
 };
 constexpr std::array kLimitKeys{
-    amount("oxygen_warn_mg_l", "6"),
-    amount("oxygen_warn_percent", "60 % of saturation"),
-    ranged("oxygen_fail_mg_l", "5; at least 3", kOxygenFailRange),
-    amount("reserve_stress_mg_l", "5"),
-    ranged("reserve_danger_mg_l", "3; at least 2", kReserveDangerRange),
-    amount("response_time_min", "30"),
-    amount("nh3_warn_mg_l", "0.0125"),
-    amount("nh3_fail_mg_l", "0.025"),
-    amount("tan_warn_mg_l", "2"),
-    amount("tan_fail_mg_l", "5"),
-    amount("carbon_dioxide_warn_mg_l", "15"),
-    amount("carbon_dioxide_fail_mg_l", "20"),
-    ranged("temperature_low_warn_c", "the species'", kTemperatureRange, &kTemperature),
-    ranged("temperature_warn_c", "the species'", kTemperatureRange, &kTemperature),
-    ranged("temperature_fail_c", "the species'", kTemperatureRange, &kTemperature),
-    ranged("ph_low_warn", "6.5", kPhRange),
-    ranged("ph_high_warn", "9.0", kPhRange),
-    ranged("ph_low_fail", "6.0", kPhRange),
-    ranged("ph_high_fail", "9.5", kPhRange),
-    amount("density_warn_kg_m3", "the species'"),
-    amount("density_fail_kg_m3", "72"),
-    amount("density_index_kg_m3_cm", "3.15"),
-    amount("ration_warn_ratio", "1.25"),
-    amount("exchange_warn_per_h", "1"),
-    amount("size_spread_warn", "1.5"),
-    amount("size_spread_fail", "2"),
-    amount("nitrate_warn_mg_l", "75, of a loop"),
-    amount("alkalinity_warn_mg_l", "50, of a loop"),
-    amount("alkalinity_fail_mg_l", "20, of a loop"),
+    amount("oxygen_warn_mg_l", "oxygen warns below; 8 of early life"),
+    amount("oxygen_warn_percent", "and below so much of saturation"),
+    ranged("oxygen_fail_mg_l", "oxygen fails below; 6 of early life", kOxygenFailRange),
+    amount("reserve_stress_mg_l", "oxygen at which fish are in stress"),
+    ranged("reserve_danger_mg_l", "oxygen at which fish are in danger", kReserveDangerRange),
+    amount("response_time_min",
+           "oxygen reserve warns below, fails below half of it: to hear an alarm, come and act"),
+    amount("nh3_warn_mg_l", "ammonia as NH3 warns over; 0.005 of early life"),
+    amount("nh3_fail_mg_l", "ammonia as NH3 fails over; 0.0125 of early life"),
+    amount("tan_warn_mg_l", "total ammonia as N warns over"),
+    amount("tan_fail_mg_l", "total ammonia as N fails over"),
+    amount("carbon_dioxide_warn_mg_l", "carbon dioxide warns over"),
+    amount("carbon_dioxide_fail_mg_l", "carbon dioxide fails over"),
+    ranged("temperature_low_warn_c", "temperature warns below (the species')", kTemperatureRange,
+           &kTemperature),
+    ranged("temperature_warn_c", "temperature warns over (the species')", kTemperatureRange,
+           &kTemperature),
+    ranged("temperature_fail_c", "temperature fails over (the species')", kTemperatureRange,
+           &kTemperature),
+    ranged("ph_low_warn", "pH warns below", kPhRange),
+    ranged("ph_high_warn", "pH warns over", kPhRange),
+    ranged("ph_low_fail", "pH fails below", kPhRange),
+    ranged("ph_high_fail", "pH fails over", kPhRange),
+    amount("density_warn_kg_m3", "density warns over (the species')"),
+    amount("density_fail_kg_m3", "density fails over"),
+    amount("density_index_kg_m3_cm", "density warns over, for each cm of length"),
+    amount("ration_warn_ratio", "a stated ration warns over so many times the advised"),
+    amount("exchange_warn_per_h", "water exchange warns below"),
+    amount("size_spread_warn", "longest over shortest fish warns over"),
+    amount("size_spread_fail", "longest over shortest fish fails over"),
+    amount("nitrate_warn_mg_l", "nitrate of a loop, as N, warns over"),
+    amount("alkalinity_warn_mg_l", "alkalinity of a loop warns below"),
+    amount("alkalinity_fail_mg_l", "alkalinity of a loop fails below"),
 };
 
 constexpr std::array kLoopKeys{
     text("name", "name, unique in the description", true),
     group("water", KeyKind::object, "state of the water and readings, for its tanks too", true),
-    amount("exchange_l_day", "water that leaves and is made up (0)", &kDailyVolume),
+    usually(0, amount("exchange_l_day", "water that leaves and is made up", &kDailyVolume)),
     group("makeup", KeyKind::object, "the new water"),
     group("biofilter", KeyKind::object, "what nitrifies"),
     group("plants", KeyKind::object, "beds on the loop"),
@@ -246,15 +259,15 @@ constexpr std::array kLoopFlowKeys{
     amount("flow_l_min", "flow from the loop", &kFlow, true),
 };
 constexpr std::array kMakeupKeys{
-    ranged("tan_mg_l", "its total ammonia, as N (0)", kTanRange),
-    amount("nitrate_mg_l", "its nitrate, as N (0)"),
-    ranged("alkalinity_mg_l", "its alkalinity as CaCO3 (0)", kAlkalinityRange),
+    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange)),
+    usually(0, amount("nitrate_mg_l", "its nitrate, as N")),
+    usually(0, ranged("alkalinity_mg_l", "its alkalinity as CaCO3", kAlkalinityRange)),
     amount("chlorine_mg_l", "its total chlorine"),
 };
 constexpr std::array kBiofilterKeys{
     amount("media_area_m2", "surface of the media; or removal_g_day", &kArea),
     amount("removal_g_day", "TAN it takes at 1 mg/L, measured", &kDailyMass),
-    ranged("maturity_percent", "how far it has started (100)", kShareRange),
+    usually(100, ranged("maturity_percent", "how far it has started", kShareRange)),
 };
 constexpr std::array kPlantsKeys{
     positive("bed_area_m2", "area of the beds", &kArea, true),
@@ -264,11 +277,13 @@ constexpr std::array kCoefficientKeys = [] {
     std::array<Key, kCoefficients.size()> all{};
     std::transform(kCoefficients.begin(), kCoefficients.end(), all.begin(),
                    [](const CoefficientInfo& info) {
-                       return ranged(info.key, info.constant.name, info.range());
+                       return usually(*info.constant.value,
+                                      ranged(info.key, info.constant.name, info.range()));
                    });
     return all;
 }();
 constexpr std::array kSpeciesFileKeys{
+    text("$schema", "where an editor finds a schema; not read"),
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("species", KeyKind::list, "one or more species", true),
 };
@@ -461,6 +476,14 @@ std::string_view name_of(Scope scope) noexcept {
             break;
     }
     return "limits";
+}
+
+std::optional<double> usual_of(Scope scope, const Key& key) noexcept {
+    if (scope != Scope::limits) return key.usual;
+    for (const LimitField& field : limit_fields()) {
+        if (field.key == key.name && field.resolved != nullptr) return field.usual;
+    }
+    return std::nullopt;
 }
 
 KeyMatch match_key(Scope scope, std::string_view written) noexcept {

@@ -1,6 +1,7 @@
 // The one table of what a description may hold: keys, kinds, ranges, units.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -33,6 +34,10 @@ enum class Scope {
     reading
 };
 
+// Smaller than this, as it is written, and not zero is no measurement, and would overflow a
+// quotient.
+inline constexpr double kLeastWritten = 1e-9;
+
 enum class KeyKind { number, whole, text, truth, object, list };
 
 // Another unit for a key: its ending, and base = factor * (value - zero).
@@ -58,10 +63,14 @@ struct Key {
     bool above_low = false;              // low itself is out
     const Quantity* quantity = nullptr;  // of numbers with units to choose
     std::string_view choices = {};       // of texts with fixed values, "a|b|c"
+    std::optional<double> usual = {};    // what counts where it is not given, in the base unit
 };
 
 std::span<const Key> keys_of(Scope scope) noexcept;
 std::string_view name_of(Scope scope) noexcept;
+// What counts where a key of a scope is not given; none where it is required or something else
+// says.
+std::optional<double> usual_of(Scope scope, const Key& key) noexcept;
 
 // The key with its ending, and the unit to convert from.
 struct KeyMatch {

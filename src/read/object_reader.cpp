@@ -10,8 +10,6 @@
 namespace coldtank::io {
 namespace {
 
-// Smaller than this and not zero is no measurement, and would overflow a quotient.
-constexpr double kLeast = 1e-9;
 constexpr double kRounding = 1e-12;
 
 std::string_view kind_name(const JsonNode& node) {
@@ -107,12 +105,12 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
         fault_at(*found, fmt::format("must be a whole number, got {}", seen(node)));
         return std::nullopt;
     }
-    if (std::abs(node.number) < kLeast && !written_as_zero(node.text)) {
+    if (std::abs(node.number) < kLeastWritten && !written_as_zero(node.text)) {
         fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
                                      seen(node)));
         return std::nullopt;
     }
-    // An end of the range, written in another unit, may be off by the last digit.
+    // An end of the range, written in another unit, may be off by the last digit: the end is meant.
     const double slack = unit == nullptr ? 0 : kRounding * std::max(1.0, std::abs(value));
     if (!(value >= key.low - slack && value <= key.high + slack) ||
         (key.above_low && value <= key.low)) {
@@ -122,7 +120,7 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
                                      fahrenheit ? "; degF go into the key that ends in _f" : ""));
         return std::nullopt;
     }
-    return value;
+    return std::max(key.low, std::min(value, key.high));
 }
 
 void ObjectReader::number(std::string_view name, double& into) const {

@@ -81,6 +81,7 @@ void SpeciesBook::add(const JsonNode& root, std::vector<Fault>& faults) {
     const std::size_t before = faults.size();
     SpeciesBook book = *this;
     const ObjectReader top(root, Scope::species_file, {}, faults);
+    top.text("$schema");
     top.number("format");
     const auto nodes = top.list("species");
     for (std::size_t i = 0; i < nodes.size(); ++i) {

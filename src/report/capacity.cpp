@@ -560,9 +560,9 @@ std::string page_of(const CapacityReport& report, const CapacityRun& run, PageSt
         return wrapped(
             "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
     }
-    std::string out = fmt::format("{}{} ({})\n", style == PageStyle::markdown ? "# " : "",
-                                  printable(report.site->name),
-                                  show.with_unit(Measure::pressure_kpa, report.pressure_kpa));
+    std::string out = fmt::format(
+        "{}{} ({}), {}\n", style == PageStyle::markdown ? "# " : "", printable(report.site->name),
+        show.with_unit(Measure::pressure_kpa, report.pressure_kpa), minute_of(run.now));
     for (const CapacityAnswer& answer : report.tanks) {
         out += '\n';
         out += answer.cells.size() > 1 ? table_text(answer, run.question, show, style)
@@ -575,8 +575,8 @@ std::string page_of(const CapacityReport& report, const CapacityRun& run, PageSt
 }  // namespace
 
 CapacityRun run_of(std::span<const CapacityReport> reports, const CapacityQuestion& question,
-                   const Display& show) {
-    CapacityRun run{question, show, reports.size(), Status::pass};
+                   const Display& show, const Instant& now) {
+    CapacityRun run{question, show, now, reports.size(), Status::pass};
     for (const CapacityReport& report : reports) {
         run.verdict = worse(run.verdict, verdict_of(report));
     }
@@ -593,16 +593,16 @@ std::string capacity_formats::page_end(const CapacityRun& /*run*/) { return '\n'
 
 std::string capacity_formats::csv_begin(const CapacityRun& /*run*/) {
     return "site,tank,temperature_c,mean_weight_g,check,capacity_count,capacity_kg,limits,at_most,"
-           "not_by_stock,own_limits,usual_count\n";
+           "not_by_stock,own_limits,usual_count,date\n";
 }
 
-std::string capacity_formats::csv(const CapacityReport& report, const CapacityRun& /*run*/) {
+std::string capacity_formats::csv(const CapacityReport& report, const CapacityRun& run) {
     std::string out;
     for (const CapacityAnswer& answer : report.tanks) {
         for (const CapacityCell& cell : answer.cells) {
             for (const CheckCapacity& each : cell.capacity.by_check) {
                 out += fmt::format(
-                    "{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
+                    "{},{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
                     csv_cell(answer.tank), cell.temperature_c ? exact(*cell.temperature_c) : "",
                     exact(cell.mean_weight_g.value_or(answer.mean_weight_g)), name_of(each.check),
                     each.stock ? exact(each.stock->count) : "",
@@ -612,7 +612,8 @@ std::string capacity_formats::csv(const CapacityReport& report, const CapacityRu
                     csv_cell(words_of(answer.doubts.own_limits, Display())),
                     answer.doubts.usual_count && &cell == &answer.cells[0]
                         ? exact(*answer.doubts.usual_count)
-                        : "");
+                        : "",
+                    text_of(run.now));
             }
         }
     }
@@ -621,7 +622,7 @@ std::string capacity_formats::csv(const CapacityReport& report, const CapacityRu
 
 std::string capacity_formats::json_begin(const CapacityRun& run) {
     return io::json_begin("reports", [&](Fields& out) {
-        list_head(run.verdict, out);
+        list_head(run.now, run.verdict, out);
         out.text("at", run.question.level == Level::warn ? "warn" : "fail");
     });
 }

@@ -79,11 +79,12 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
 struct CapacityRun {
     CapacityQuestion question;
     Display show;
+    Instant now;
     std::size_t reports;
     Status verdict;  // the worst answer to --for
 };
 CapacityRun run_of(std::span<const CapacityReport> reports, const CapacityQuestion& question,
-                   const Display& show);
+                   const Display& show, const Instant& now);
 
 namespace capacity_formats {
 std::string text(const CapacityReport& report, const CapacityRun& run);

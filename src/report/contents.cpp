@@ -248,7 +248,7 @@ void list_errors(std::span<const InputError> errors, Fields& out) {
     });
 }
 
-void list_contents(const Report& report, Fields& out) {
+void list_contents(const Report& report, const Instant& now, Fields& out) {
     out.text("file", report.file);
     list_site(report.site, report.pressure_kpa, out);
     list_status("verdict", report.verdict, out);
@@ -260,28 +260,30 @@ void list_contents(const Report& report, Fields& out) {
     std::vector<InputError> errors = report.errors;
     errors.insert(errors.end(), report.reading_errors.begin(), report.reading_errors.end());
     list_errors(errors, out);
+    out.text("date", text_of(now));
     if (out.has(report.line.has_value())) out.whole("line", report.line.value_or(1));
     if (out.has(report.cut_short)) out.truth("remedies_cut_short", true);
 }
 
-void list_head(Status verdict, Fields& out) {
+void list_head(const Instant& now, Status verdict, Fields& out) {
     list_program(out);
+    out.text("date", text_of(now));
     list_status("verdict", verdict, out);
 }
 
 std::string budget_formats::json_begin(const BudgetRun& run) {
-    return io::json_begin("reports", [&](Fields& out) { list_head(run.verdict, out); });
+    return io::json_begin("reports", [&](Fields& out) { list_head(run.now, run.verdict, out); });
 }
-std::string budget_formats::json(const Report& report, const BudgetRun& /*run*/) {
-    return json_item([&](Fields& out) { list_contents(report, out); });
+std::string budget_formats::json(const Report& report, const BudgetRun& run) {
+    return json_item([&](Fields& out) { list_contents(report, run.now, out); });
 }
 std::string budget_formats::json_end(const BudgetRun& run) {
     return io::json_end(run.reports == 0);
 }
 
-std::string budget_formats::jsonl(const Report& report, const BudgetRun& /*run*/) {
+std::string budget_formats::jsonl(const Report& report, const BudgetRun& run) {
     JsonWriter out(JsonWriter::Style::line);
-    out.object({}, [&] { list_contents(report, out); });
+    out.object({}, [&] { list_contents(report, run.now, out); });
     return out.take();
 }
 

@@ -12,7 +12,7 @@ namespace coldtank::io {
 enum class Purpose { report, record };
 
 // The keys of one, within an object that has begun.
-void list_contents(const Report& report, Fields& out);
+void list_contents(const Report& report, const Instant& now, Fields& out);
 void list_contents(const TankReport& report, Purpose purpose, Fields& out);
 void list_contents(const LoopReport& report, Purpose purpose, Fields& out);
 
@@ -22,6 +22,6 @@ void list_remedy(const Remedy& remedy, Fields& out);
 void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out);
 void list_errors(std::span<const InputError> errors, Fields& out);
 // What the JSON of a run says of it all.
-void list_head(Status verdict, Fields& out);
+void list_head(const Instant& now, Status verdict, Fields& out);
 
 }  // namespace coldtank::io

@@ -66,7 +66,7 @@ std::string check_lines(const PagePart& part, std::size_t i, std::size_t most_re
 }
 
 std::string part_text(const PagePart& part, const Display& show) {
-    std::string out = wrapped("", part.head, 2);
+    std::string out = wrapped("", head_of(part), 2);
     std::set<std::string> said;
     bool starred = false;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
@@ -119,7 +119,7 @@ std::string alarm_words(const Report& report, const PagePart& part, const Displa
 
 std::string trouble_text(const PagePart& part, const Display& show) {
     constexpr std::size_t kMostRemedies = 2;
-    std::string out = wrapped("", part.head, 2);
+    std::string out = wrapped("", head_of(part), 2);
     std::set<std::string> said;
     std::vector<std::string> unchecked;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
@@ -154,7 +154,10 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
     if (report.site) {
         if (run.reports > 1) out += place_of(report) + ":\n";
         out += wrapped(
-            "", fmt::format("{}: {}", site_words(report, show), verdict_words(report, show)), 2);
+            "",
+            fmt::format("{} ({}), {}: {}", printable(report.site->name), air_words(report, show),
+                        minute_of(run.now), verdict_words(report, show)),
+            2);
         for (const std::string& warning : report.warnings) {
             out += wrapped(cell("warn", kIndent), warning, kIndent);
         }
@@ -195,7 +198,7 @@ void Troubles::add(Troubles more) {
     if (cut_short.empty()) cut_short = std::move(more.cut_short);
 }
 
-std::string page_of(Troubles troubles) {
+std::string page_of(Troubles troubles, const Instant& now) {
     std::vector<Troubles::Part>& parts = troubles.parts;
     std::stable_sort(parts.begin(), parts.end(),
                      [](const auto& a, const auto& b) { return a.verdict > b.verdict; });
@@ -238,11 +241,14 @@ std::string page_of(Troubles troubles) {
     }
     if (!troubles.cut_short.empty()) out += '\n' + wrapped("", troubles.cut_short, 0);
     if (!parts.empty()) {
-        out += '\n' + wrapped("",
-                              "An estimate: your oxygen meter and the fish decide. Wet hands off "
-                              "mains power; ventilate where oxygen or carbon dioxide gathers. All "
-                              "remedies: the same command without --quiet.",
-                              0);
+        out += '\n' +
+               wrapped("",
+                       fmt::format("An estimate of {}: your oxygen meter and the fish decide. Wet "
+                                   "hands off mains power; ventilate where oxygen or carbon "
+                                   "dioxide gathers. All remedies: the same command without "
+                                   "--quiet.",
+                                   minute_of(now)),
+                       0);
     }
     return out;
 }

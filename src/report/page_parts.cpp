@@ -162,22 +162,21 @@ std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const 
                        title_of(first.id), distance_text(first, &budget, show), share);
 }
 
-std::string tank_head(const TankBudget& budget, const Display& show) {
+std::string stock_words(const TankBudget& budget, const Display& show) {
     std::string warmest;
     if (budget.peak_temperature_c > budget.temperature_c) {
         warmest = fmt::format(" (warmest {})",
                               show.bare(Measure::temperature_c, budget.peak_temperature_c));
     }
-    const std::string name = fmt::format("{}: ", printable(budget.tank));
     const std::string volume = show.with_unit(Measure::volume_l, budget.volume_l);
     const std::string water =
         fmt::format("{}{}", show.with_unit(Measure::temperature_c, budget.temperature_c), warmest);
     if (budget.groups.empty()) {
-        return name + fmt::format("no fish in {}, {}", volume, water);
+        return fmt::format("no fish in {}, {}", volume, water);
     }
-    return name + fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
-                              show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
-                              show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water);
+    return fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
+                       show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
+                       show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water);
 }
 
 // What a measured oxygen that is off the prediction may come from.
@@ -538,7 +537,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
     std::vector<PagePart> parts;
     for (const TankReport& tank : report.tanks) {
         const TankBudget& budget = tank.budget;
-        parts.push_back({budget.tank, printable(budget.tank), tank_head(budget, show),
+        parts.push_back({budget.tank, printable(budget.tank), stock_words(budget, show),
                          budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
                          &tank.notes, &budget, figure_lines(tank, show),
                          tank_verdict(budget, tank.own, show), &tank.working, &tank.own});
@@ -546,13 +545,21 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
         const Check& first = *find_check(budget, budget.first_limit);
-        const std::string title = fmt::format("loop {}", printable(budget.loop));
         parts.push_back(
-            {budget.loop, title, title, budget.verdict, budget.first_limit, &budget.checks,
-             &loop.remedies, &loop.notes, nullptr, figure_lines(loop, show),
+            {budget.loop,
+             fmt::format("loop {}", printable(budget.loop)),
+             {},
+             budget.verdict,
+             budget.first_limit,
+             &budget.checks,
+             &loop.remedies,
+             &loop.notes,
+             nullptr,
+             figure_lines(loop, show),
              fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own, show),
                          title_of(first.id), distance_text(first, nullptr, show)),
-             &loop.working, &loop.own});
+             &loop.working,
+             &loop.own});
     }
     return parts;
 }
@@ -563,13 +570,15 @@ std::string cut_short_words(const Report& report) {
                             : "";
 }
 
-std::string site_words(const Report& report, const Display& show) {
-    std::string air = show.with_unit(Measure::pressure_kpa, report.pressure_kpa);
-    if (report.site->altitude_m) {
-        air = fmt::format("{}, {}", show.with_unit(Measure::altitude_m, *report.site->altitude_m),
-                          air);
-    }
-    return fmt::format("{} ({})", printable(report.site->name), air);
+std::string head_of(const PagePart& part) {
+    return part.stock.empty() ? part.title : fmt::format("{}: {}", part.title, part.stock);
+}
+
+std::string air_words(const Report& report, const Display& show) {
+    const std::string air = show.with_unit(Measure::pressure_kpa, report.pressure_kpa);
+    if (!report.site->altitude_m) return air;
+    return fmt::format("{}, {}", show.with_unit(Measure::altitude_m, *report.site->altitude_m),
+                       air);
 }
 
 std::string place_of(const Report& report) {

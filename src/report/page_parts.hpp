@@ -19,7 +19,7 @@ struct FigureLine {
 struct PagePart {
     std::string name;   // as written; of a loop without the word
     std::string title;  // as printed: "loop yard loop"
-    std::string head;
+    std::string stock;  // "120 fish, 21.6 kg in 2000 L, ..."; empty for a loop
     Status verdict;
     CheckId first_limit;
     const std::vector<Check>* checks;
@@ -33,8 +33,11 @@ struct PagePart {
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
-// "Larch Hollow (640 m, 93.87 kPa)"; the report has a site.
-std::string site_words(const Report& report, const Display& show);
+// "north round: 120 fish, ..."
+std::string head_of(const PagePart& part);
+
+// "640 m, 93.87 kPa"; the report has a site.
+std::string air_words(const Report& report, const Display& show);
 // What of a report could not be read; empty where all was.
 std::vector<std::string> unread_words(const Report& report);
 

@@ -107,7 +107,7 @@ struct Troubles {
 };
 Troubles troubles_of(const Report& report, const Display& show);
 // The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
-std::string page_of(Troubles troubles);
+std::string page_of(Troubles troubles, const Instant& now);
 std::string cautions();
 
 // "farm.json", "farm.jsonl line 3"

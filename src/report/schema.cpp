@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <map>
+#include <stdexcept>
 #include <variant>
 
 #include "read/keys.hpp"
+#include "report/about.hpp"
 #include "report/contents.hpp"
 #include "text/text.hpp"
 
@@ -111,8 +113,12 @@ Json number_schema(const Key& key, const Unit* unit) {
     };
     Json out{{"type", key.kind == KeyKind::whole ? "integer" : "number"}};
     if (key.low == key.high) return {{"const", key.low}};
-    out[key.above_low ? "exclusiveMinimum" : "minimum"] = shown(key.low);
-    if (key.high < 1e12) out["maximum"] = shown(key.high);
+    if (key.above_low && key.low == 0) {
+        out["minimum"] = kLeastWritten;
+    } else {
+        out[key.above_low ? "exclusiveMinimum" : "minimum"] = shown(key.low);
+    }
+    out["maximum"] = shown(key.high);
     return out;
 }
 
@@ -142,6 +148,15 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
             break;
     }
     out["description"] = key.about;
+    if (const auto usual = usual_of(scope, key); usual && unit == nullptr) out["default"] = *usual;
+    if (scope == Scope::fish && key.name == "species") {
+        Json::Items names;
+        for (const SpeciesEntry& entry : species_table()) {
+            names.emplace_back(entry.name);
+            for (const std::string_view other : entry.other_names) names.emplace_back(other);
+        }
+        out["examples"] = names;
+    }
     return out;
 }
 
@@ -223,7 +238,10 @@ Json object_schema(Scope scope) {
         }
     }
     add_pairs(scope, all);
-    Json out{{"type", "object"}, {"properties", properties}, {"additionalProperties", false}};
+    Json out{{"title", name_of(scope)},
+             {"type", "object"},
+             {"properties", properties},
+             {"additionalProperties", false}};
     if (!required.empty()) out["required"] = required;
     if (!all.empty()) out["allOf"] = all;
     return out;
@@ -242,6 +260,16 @@ Json aerator_schema() {
 }
 
 // ---- of what is printed
+
+std::string_view about(std::string_view object, std::string_view key) {
+    const std::string qualified = fmt::format("{}.{}", object, key);
+    for (const std::string_view name : {std::string_view(qualified), key}) {
+        for (const auto& [known, words] : kAbout) {
+            if (known == name) return words;
+        }
+    }
+    throw std::logic_error(fmt::format("about.hpp says nothing of {}", qualified));
+}
 
 // Hears what a report contains, and says of each key what it may hold. Objects of a list stand once
 // by the name of their shape.
@@ -333,6 +361,9 @@ private:
             level.item = std::move(holds);
         } else {
             if (!may_lack_) level.required.emplace_back(key);
+            const bool of_list = level.key.empty() && levels_.size() > 1;
+            holds["description"] =
+                about(of_list ? levels_[levels_.size() - 2].shape : level.key, key);
             level.keys[std::string(key)] = std::move(holds);
         }
         may_lack_ = false;
@@ -350,10 +381,11 @@ private:
 std::string report_schema() {
     ReportShape shape;
     shape.fixed("format", 1);
-    list_head(Status::pass, shape);
+    list_head({}, Status::pass, shape);
     shape.objects("reports", "report", std::vector<Report>{},
-                  [&](const Report& report) { list_contents(report, shape); });
+                  [&](const Report& report) { list_contents(report, {}, shape); });
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+                {"$id", "urn:coldtank:report:1"},
                 {"title", "coldtank budget, as JSON (jsonl: one #/$defs/report a line)"}};
     const Json top = shape.take();
     for (const auto& [key, value] : top.members()) schema[key] = value;
@@ -363,9 +395,10 @@ std::string report_schema() {
 
 std::string description_schema() {
     Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"},
-                {"title", "coldtank description"}};
+                {"$id", "urn:coldtank:description:1"}};
     const Json top = object_schema(Scope::description);
     for (const auto& [key, value] : top.members()) schema[key] = value;
+    schema["title"] = "coldtank description";
     for (const auto& [name, scope] :
          {std::pair{"site", Scope::site}, std::pair{"tank", Scope::tank},
           std::pair{"water", Scope::water}, std::pair{"inflow", Scope::inflow},

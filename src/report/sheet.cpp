@@ -36,16 +36,16 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
 }
 
 std::string part_page(const PagePart& part, const Display& show) {
-    std::string out = fmt::format("\n## {}: {}\n\n", markdown_text(part.title),
+    std::string out = fmt::format("\n## {}: **{}**\n\n", markdown_text(part.title),
                                   markdown_text(verdict_words(part.verdict, *part.own, show)));
-    if (part.budget != nullptr) out += wrapped("", markdown_text(part.head), 0) + '\n';
+    if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
     std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> changes;
     bool starred = false;
     std::string said_now;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
-        const std::string status(name_of(check.status));
+        const std::string status = fmt::format("**{}**", name_of(check.status));
         if (check.status == Status::unchecked) {
             rows.push_back({status, title_of(check.id), "-", "-", "-"});
             changes.push_back(fmt::format("{}: needs {}", title_of(check.id), check.missing));
@@ -126,11 +126,12 @@ std::string number_cell(std::optional<double> value) { return value ? exact(*val
 
 std::string budget_formats::markdown(const Report& report, const BudgetRun& run) {
     const Display& show = run.show;
-    std::string out = report.site ? fmt::format("# {}: {}\n\n", markdown_text(report.site->name),
-                                                markdown_text(verdict_words(report, show)))
-                                  : std::string("# No budget\n\n");
-    out += wrapped("", fmt::format("{}; {}", text_of(run.now), markdown_text(place_of(report))), 0);
-    if (report.site) out += wrapped("", markdown_text(site_words(report, show)), 0);
+    std::string out = report.site
+                          ? fmt::format("# {}: **{}**\n\n", markdown_text(report.site->name),
+                                        markdown_text(verdict_words(report, show)))
+                          : std::string("# No budget\n\n");
+    out += text_of(run.now) + "\n\n" + wrapped("", markdown_text(place_of(report)), 0);
+    if (report.site) out += wrapped("", markdown_text(air_words(report, show)), 0);
     for (const std::string& warning : report.warnings) {
         out += '\n' + wrapped("- ", "warn: " + markdown_text(warning), 2);
     }
@@ -146,19 +147,21 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
 
 std::string budget_formats::csv_begin(const BudgetRun& /*run*/) {
     return "file,site,tank,loop,check,status,value,unit,warn,fail,used_percent,needs,note,remedy,"
-           "own_limit,because\n";
+           "own_limit,because,date,warn_low,warn_high,fail_low,fail_high\n";
 }
 
-std::string budget_formats::csv(const Report& report, const BudgetRun& /*run*/) {
+std::string budget_formats::csv(const Report& report, const BudgetRun& run) {
     if (!report.site) return {};
     std::string out;
     const std::string front =
         fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
+    const std::string date = text_of(run.now);
     for (const std::string& warning : report.warnings) {
-        out += fmt::format("{},,,site,warn,,,,,,,{},,,\n", front, csv_cell(warning));
+        out += fmt::format("{},,,site,warn,,,,,,,{},,,,{},,,,\n", front, csv_cell(warning), date);
     }
     if (report.cut_short) {
-        out += fmt::format("{},,,site,,,,,,,,{},,,\n", front, csv_cell(cut_short_words(report)));
+        out += fmt::format("{},,,site,,,,,,,,{},,,,{},,,,\n", front,
+                           csv_cell(cut_short_words(report)), date);
     }
     for (const PagePart& part : parts_of(report, Display())) {
         for (std::size_t i = 0; i < part.checks->size(); ++i) {
@@ -168,14 +171,16 @@ std::string budget_formats::csv(const Report& report, const BudgetRun& /*run*/) 
                 remedies.push_back(worded.text);
             }
             out += fmt::format(
-                "{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
+                "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", front,
                 part.budget != nullptr ? csv_cell(part.name) + ',' : ',' + csv_cell(part.name),
                 name_of(check.id), name_of(check.status), number_cell(check.value),
                 csv_cell(check.unit), bound_cell(check.warn), bound_cell(check.fail),
                 number_cell(check.used_percent),
                 csv_cell(check.status == Status::unchecked ? check.missing : ""),
                 csv_cell((*part.notes)[i]), csv_cell(joined(remedies, " | ")),
-                csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)));
+                csv_cell(own_limit_words(*part.own, check.id)), csv_cell(because_words(check)),
+                date, number_cell(check.warn.low), number_cell(check.warn.high),
+                number_cell(check.fail.low), number_cell(check.fail.high));
         }
     }
     return out;

@@ -131,6 +131,11 @@ std::string date_of(const Instant& instant) {
                        unsigned{wall.day.day()});
 }
 
+std::string minute_of(const Instant& instant) {
+    const int minute = wall_of(instant).second_of_day / 60;
+    return fmt::format("{} {:02}:{:02}", date_of(instant), minute / 60, minute % 60);
+}
+
 std::string text_of(const Instant& instant) {
     const int second = wall_of(instant).second_of_day;
     std::string out = fmt::format("{}T{:02}:{:02}:{:02}", date_of(instant), second / 3600,

@@ -26,7 +26,8 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge);
 
 // "2026-11-24T21:30:00+01:00", Z for no offset.
 std::string text_of(const Instant& instant);
-std::string date_of(const Instant& instant);  // "2026-11-24"
+std::string date_of(const Instant& instant);    // "2026-11-24"
+std::string minute_of(const Instant& instant);  // "2026-11-24 21:30"
 
 // The clock of this machine, in its zone.
 Instant clock_now();
