@@ -159,6 +159,8 @@ TEST_SUITE("description") {
                               Case{Scope::diffuser, "depth_in", 0.0254},
                               Case{Scope::diffuser, "air_flow_ft3_min", 28.31685},
                               Case{Scope::diffuser, "air_flow_m3_h", 1000.0 / 60},
+                              Case{Scope::diffuser, "air_flow_l_h", 1.0 / 60},
+                              Case{Scope::oxygen, "flow_l_h", 1.0 / 60},
                               Case{Scope::rated, "sotr_lb_h", 453.5924},
                               Case{Scope::site, "barometric_pressure_hpa", 0.1},
                               Case{Scope::site, "barometric_pressure_inhg", 3.386389},

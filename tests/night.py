@@ -122,6 +122,44 @@ assert done.returncode == 65 and "-:2:1: 4 cells where the header has 3" in done
 report = json.loads(done.stdout)["reports"][0]
 assert report["verdict"] != "pass" and report["errors"][0]["file"] == "-"
 
+# ---- what spreadsheets and loggers of other countries write: the same readings, or a question
+def used(rows, *options):
+    done = run("--format", "json", "--readings", "-", "--date", NOW, *options,
+               "examples/spring.json", text=rows)
+    tank = json.loads(done.stdout)["reports"][0]["tanks"][0]
+    return {each["column"]: each["value"] for each in tank.get("readings", [])}, done
+
+
+usual, _ = used("time,tank,oxygen_mg_l,ph\n2026-11-25T04:00:00Z,north round,7.25,7.1\n")
+assert usual == {"oxygen_mg_l": 7.25, "ph": 7.1}
+for rows in ("time;tank;oxygen_mg_l;ph\n2026-11-25T04:00:00Z;north round;7,25;7,1\n",
+             "Time\tTANK\tOxygen_mg_L\tpH\n2026-11-25T05:00:00+0100\tnorth round\t7,25\t7,1\n",
+             "time,tank,oxygen_mg_l,ph\n1795579200,north round,\"7,25\",7.1\n",
+             "time;tank;oxygen_mg_l;ph\r\n1795579200.5;north round;7.25;7.1\r\n",
+             '{"time": 1795579200, "tank": "north round", "oxygen_mg_l": 7.25, "ph": 7.1}\n'):
+    got, done = used(rows)
+    assert got == usual and not done.stderr, (rows, got, done.stderr)
+# In a file with decimal commas elsewhere 1,250 is no more than 1.25; alone it may be 1250.
+got, done = used("time;tank;oxygen_mg_l;ph\n1795579200;north round;7,250;7,1\n")
+assert got == usual and not done.stderr
+for rows, question in (
+        ("time;tank;oxygen_mg_l\n1795579200;north round;7,250\n",
+         "-:2:24: /oxygen_mg_l: 7,250 is 7.25 or 7250: write the one that it is"),
+        ("time;tank;oxygen_mg_l;ph\n1795579200;north round;7.250;7,1\n",
+         "-:2:24: /oxygen_mg_l: 7.250 is 7.25 or 7250: write the one that it is"),
+        ("time,tank,ph\n3/4/2026,north round,7\n",
+         '"3/4/2026" is no time; is that 2026-04-03 or 2026-03-04? write the one that it is'),
+        ("time,tank,ph\n24.11.2026 21:30,north round,7\n",
+         '"24.11.2026 21:30" is no time; write 2026-11-24'),
+        ("time,tank,ph\n11/24/2026,north round,7\n", "write 2026-11-24"),
+        ("time,tank,ph\n1795579200000,north round,7\n", "a time is written as 2026-11-24T21:30"),
+        ("time;tank\tph\n", "semicolons and tabs: which of them separates the cells?")):
+    got, done = used(rows)
+    assert done.returncode == 65 and question in done.stderr and not got, (rows, done.stderr)
+# An ambiguous cell is not taken for silence: the tank's reading could not be used.
+_, done = used("time;tank;oxygen_mg_l\n1795579200;north round;7,250\n")
+assert json.loads(done.stdout)["reports"][0]["verdict"] != "pass"
+
 # ---- quiet: silent exactly when the exit status is 0
 for name in sorted((source / "examples").glob("*.json")):
     for extra in ([], ["--require-all"]):

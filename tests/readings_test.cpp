@@ -326,7 +326,7 @@ TEST_SUITE("readings") {
             description(tank("north round")));
         CHECK(has_error(got, 1, 11, "did you mean oxygen_mg_l?"));
         CHECK(has_error(got, 2, 1, "did you mean north round?"));
-        CHECK(has_error(got, 3, 1, "must be a time"));
+        CHECK(has_error(got, 3, 1, "\"yesterday\" is no time"));
         CHECK(has_error(got, 4, 25, "must be a number, got \"seven\""));
         CHECK(has_error(got, 5, 25, "must be 3 to 11, got 12"));
         CHECK(has_error(got, 6, 1, "decimal comma"));
@@ -337,8 +337,8 @@ TEST_SUITE("readings") {
         CHECK(got.read[0].reading_errors.size() == 8);
         CHECK(has_error(merged("tank,ph\nnorth round,7\n", description(tank("north round"))), 1, 1,
                         "no column time"));
-        CHECK(has_error(merged("time;tank;ph\n", description(tank("north round"))), 1, 1,
-                        "separate cells with commas"));
+        CHECK(has_error(merged("time;tank\tph\n", description(tank("north round"))), 1, 1,
+                        "which of them separates the cells?"));
         CHECK(has_error(merged("time,tank,ph,ph\n", description(tank("north round"))), 1, 14,
                         "stands twice"));
         CHECK(has_error(

@@ -66,9 +66,7 @@ std::optional<io::Instant> time_of_run(const std::string& date) {
 
 std::string wrong_date(const std::string& text) {
     if (io::parse_time(text, io::DayEdge::end)) return {};
-    return fmt::format(
-        "must be a time as 2026-11-24T21:30:00+01:00 or a date as 2026-11-24, got \"{}\"",
-        io::shortened(text));
+    return fmt::format("\"{}\" is no time; {}", io::shortened(text), io::how_to_write_time(text));
 }
 
 std::string wrong_if_empty(const std::string& text) {

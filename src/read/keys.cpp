@@ -20,7 +20,8 @@ constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUsL}
 constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_l_s", 60},
                                 Unit{"_m3_h", 1000.0 / 60}, Unit{"_gal_us_min", kGallonUsL},
                                 Unit{"_gal_imp_min", kGallonImperialL}};
-constexpr std::array kAirFlowUnits{Unit{"_m3_h", 1000.0 / 60}, Unit{"_ft3_min", kCubicFootL}};
+constexpr std::array kAirFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_m3_h", 1000.0 / 60},
+                                   Unit{"_ft3_min", kCubicFootL}};
 constexpr std::array kMassUnits{Unit{"_kg", 1000}, Unit{"_lb", kPoundG}, Unit{"_oz", kOunceG}};
 constexpr std::array kDailyMassUnits{Unit{"_kg_day", 1000}, Unit{"_lb_day", kPoundG},
                                      Unit{"_oz_day", kOunceG}};

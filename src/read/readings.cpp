@@ -21,11 +21,31 @@ JsonNode node_of(std::string_view cell, std::size_t at) {
     node.at = at;
     node.text = cell;
     node.kind = JsonNode::Kind::text;
-    if (const auto value = plain_number(cell)) {
+    const auto plain = plain_number(cell);
+    if (const auto value = plain ? plain : comma_number(cell)) {
         node.kind = JsonNode::Kind::number;
         node.number = *value;
     }
     return node;
+}
+
+// Whether a file has a number whose comma can only be a decimal mark.
+bool has_decimal_commas(std::string_view text, char separator) {
+    std::size_t at = 0;
+    while (const auto row = next_csv_row(text, at, separator)) {
+        for (const CsvCell& cell : row->cells) {
+            const std::string_view number = trimmed(cell.text);
+            if (comma_number(number) && !may_part_thousands(number)) return true;
+        }
+    }
+    return false;
+}
+
+// "Time" is "time".
+std::string lower_case(std::string_view text) {
+    std::string out(text);
+    for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    return out;
 }
 
 class RowReader {
@@ -66,9 +86,8 @@ void RowReader::take_row(const JsonNode& row, std::size_t offset) {
     if (time_text) {
         time = parse_time(*time_text, DayEdge::start);
         if (!time) {
-            reader.fault("time", fmt::format("must be a time as 2026-11-24T21:30:00+01:00 or a "
-                                             "date as 2026-11-24, got \"{}\"",
-                                             shortened(*time_text)));
+            reader.fault("time", fmt::format("\"{}\" is no time; {}", shortened(*time_text),
+                                             how_to_write_time(*time_text)));
         }
     }
     struct Found {
@@ -116,21 +135,26 @@ void RowReader::take_row(const JsonNode& row, std::size_t offset) {
 
 void RowReader::take_csv(bool changing) {
     std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0;
-    const auto header = next_csv_row(text_, at);
+    const auto separator = csv_separator(text_.substr(at));
+    if (!separator) {
+        file_.header_fault = true;
+        fault(at, {}, "semicolons and tabs: which of them separates the cells? keep one");
+        return;
+    }
+    const bool decimal_commas = has_decimal_commas(text_, *separator);
+    const auto header = next_csv_row(text_, at, *separator);
     if (!header) return;
     std::vector<std::string> columns;  // empty: not known
     std::vector<const Key*> seen_keys;
     for (const CsvCell& cell : header->cells) {
-        const std::string written(trimmed(cell.text));
+        const std::string written = lower_case(trimmed(cell.text));
         const Key* key = match_key(Scope::reading, written).key;
         columns.push_back(key == nullptr ? "" : written);
         if (key == nullptr) {
             file_.header_fault = true;
             fault(cell.at, {},
-                  written.find(';') != std::string::npos || written.find('\t') != std::string::npos
-                      ? "one column only: separate cells with commas"
-                      : fmt::format("unknown column \"{}\"; {}", shortened(written),
-                                    explain_unknown_key(Scope::reading, written).advice));
+                  fmt::format("unknown column \"{}\"; {}", shortened(written),
+                              explain_unknown_key(Scope::reading, written).advice));
         } else if (std::find(seen_keys.begin(), seen_keys.end(), key) != seen_keys.end()) {
             file_.header_fault = true;
             fault(cell.at, {},
@@ -150,7 +174,7 @@ void RowReader::take_csv(bool changing) {
               fmt::format("no column {}: {}; no reading is used", key.name, key.about));
         at = text_.size();
     }
-    while (const auto row = next_csv_row(text_, at)) {
+    while (const auto row = next_csv_row(text_, at, *separator)) {
         if (!row->ended && changing) {
             file_.half_written = true;
             return;
@@ -159,6 +183,7 @@ void RowReader::take_csv(bool changing) {
         node.kind = JsonNode::Kind::object;
         node.at = row->at;
         bool blank = true;
+        std::vector<std::size_t> two_ways;  // cells
         for (std::size_t i = 0; i < row->cells.size(); ++i) {
             const std::string_view cell = trimmed(row->cells[i].text);
             blank = blank && cell.empty();
@@ -166,6 +191,10 @@ void RowReader::take_csv(bool changing) {
             JsonNode value = node_of(cell, row->cells[i].at);
             if (match_key(Scope::reading, columns[i]).key->kind == KeyKind::text) {
                 value.kind = JsonNode::Kind::text;
+            } else if (may_part_thousands(cell) &&
+                       (cell.find(',') != std::string_view::npos ? !decimal_commas
+                                                                 : decimal_commas)) {
+                two_ways.push_back(i);
             }
             node.members.push_back({columns[i], row->cells[i].at, std::move(value)});
         }
@@ -182,6 +211,21 @@ void RowReader::take_csv(bool changing) {
                       row->cells.size() > columns.size() ? "; is there a decimal comma? write 7.2"
                       : row->ended                       ? ""
                                    : "; half-written? a logger must write whole lines"));
+            note_unusable(node);
+            continue;
+        }
+        for (const std::size_t i : two_ways) {
+            const std::string_view cell = trimmed(row->cells[i].text);
+            std::string mark(cell);
+            std::string none(cell);
+            const std::size_t at_mark = cell.find_first_of(".,");
+            mark[at_mark] = '.';
+            none.erase(at_mark, 1);
+            fault(row->cells[i].at, columns[i],
+                  fmt::format("{} is {} or {}: write the one that it is", cell,
+                              exact(plain_number(mark).value_or(0)), none));
+        }
+        if (!two_ways.empty()) {
             note_unusable(node);
             continue;
         }
@@ -229,6 +273,12 @@ void RowReader::take_json_lines(bool changing) {
             return member.value.kind == JsonNode::Kind::null ||
                    (member.value.kind == JsonNode::Kind::text && member.value.text.empty());
         });
+        for (JsonMember& member : node->members) {  // seconds since 1970
+            const bool time = member.key == "time";
+            if (time && member.value.kind == JsonNode::Kind::number) {
+                member.value.kind = JsonNode::Kind::text;
+            }
+        }
         take_row(*node, from);
     }
 }

@@ -2,9 +2,11 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
+#include <vector>
 
 namespace coldtank::io {
 namespace {
@@ -78,8 +80,64 @@ Wall wall_of(const Instant& instant) {
 
 }  // namespace
 
+namespace {
+
+// Seconds since 1970, from 1973 on: with fewer digits it is no such number, with more they are
+// thousandths.
+std::optional<Instant> since_1970(std::string_view text) {
+    constexpr std::size_t kFewest = 9;
+    constexpr std::size_t kMost = 10;
+    const std::size_t point = std::min(text.find('.'), text.size());
+    const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+    const std::string_view behind = text.substr(std::min(point + 1, text.size()));
+    if (point < kFewest || point > kMost ||
+        !std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(point), digit) ||
+        !std::all_of(behind.begin(), behind.end(), digit) || text.ends_with('.')) {
+        return std::nullopt;
+    }
+    std::int64_t seconds = 0;
+    for (const char c : text.substr(0, point)) seconds = 10 * seconds + (c - '0');
+    return Instant{seconds, 0};
+}
+
+}  // namespace
+
+std::string how_to_write_time(std::string_view text) {
+    const std::string usual =
+        "a time is written as 2026-11-24T21:30:00+01:00, a date as 2026-11-24";
+    // "24.11.2026", "11/24/2026 21:30": which is the day?
+    std::vector<int> parts;
+    std::string_view rest = text;
+    std::string_view number;
+    const auto next = [&] {
+        std::size_t size = 0;
+        while (size < rest.size() && rest[size] >= '0' && rest[size] <= '9') ++size;
+        number = rest.substr(0, size);
+        rest.remove_prefix(size);
+    };
+    for (const std::size_t most : {2, 2, 4}) {
+        next();
+        if (number.empty() || number.size() > most) return usual;
+        int value = 0;
+        for (const char c : number) value = 10 * value + (c - '0');
+        parts.push_back(value);
+        if (most == 2 && !take(rest, "./-")) return usual;
+    }
+    if (number.size() != 4) return usual;
+    const auto written = [&](int month, int day) {
+        return fmt::format("{:04}-{:02}-{:02}", parts[2], month, day);
+    };
+    if (parts[0] < 1 || parts[1] < 1 || parts[0] > 31 || parts[1] > 31) return usual;
+    if (parts[0] > 12) return "write " + written(parts[1], parts[0]);
+    if (parts[1] > 12) return "write " + written(parts[0], parts[1]);
+    if (parts[0] == parts[1]) return "write " + written(parts[0], parts[1]);
+    return fmt::format("is that {} or {}? write the one that it is", written(parts[1], parts[0]),
+                       written(parts[0], parts[1]));
+}
+
 std::optional<Instant> parse_time(std::string_view text, DayEdge edge) {
     constexpr int kDay = 24 * 3600;
+    if (const auto seconds = since_1970(text)) return seconds;
     const auto year = digits(text, 4);
     if (!year || !take(text, "-")) return std::nullopt;
     const auto month = digits(text, 2);
@@ -116,7 +174,8 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge) {
     const bool west = text[0] == '-';
     if (!take(text, "+-")) return std::nullopt;
     const auto offset_hour = digits(text, 2);
-    if (!offset_hour || !take(text, ":")) return std::nullopt;
+    if (!offset_hour) return std::nullopt;
+    take(text, ":");
     const auto offset_minute = digits(text, 2);
     if (!offset_minute || *offset_hour > 23 || *offset_minute > 59 || !text.empty()) {
         return std::nullopt;

@@ -20,9 +20,11 @@ inline constexpr std::int64_t kClockSlackS = 300;
 enum class DayEdge { start, end };
 
 // "2026-11-24T21:30:00+01:00", a blank in place of T, seconds left out; without an offset by this
-// machine's zone (of two that it may be, the earlier), a date alone by the edge of its day.
-// None where it is no such text.
+// machine's zone (of two that it may be, the earlier), a date alone by the edge of its day; +0100
+// too, and seconds since 1970. None where it is no such text.
 std::optional<Instant> parse_time(std::string_view text, DayEdge edge);
+// How a text that is none should be written: of a date that may be read in two ways, both.
+std::string how_to_write_time(std::string_view text);
 
 // "2026-11-24T21:30:00+01:00", Z for no offset.
 std::string text_of(const Instant& instant);

@@ -31,7 +31,7 @@ bool is_run(std::string_view cell, std::size_t at) {
 
 }  // namespace
 
-std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
+std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at, char separator) {
     while (at < text.size() && (text[at] == '\n' || text[at] == '\r')) ++at;
     if (at >= text.size()) return std::nullopt;
     CsvRow row{{}, at, false, {}};
@@ -56,11 +56,12 @@ std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
             }
             ++at;  // past the closing one
             if (at < text.size() && text[at] == '\r') ++at;
-            if (at < text.size() && text[at] != ',' && text[at] != '\n') return bad(cell.at);
+            if (at < text.size() && text[at] != separator && text[at] != '\n') return bad(cell.at);
         } else {
-            while (at < text.size() && text[at] != ',' && text[at] != '\n') cell.text += text[at++];
+            while (at < text.size() && text[at] != separator && text[at] != '\n')
+                cell.text += text[at++];
         }
-        const bool more = at < text.size() && text[at] == ',';
+        const bool more = at < text.size() && text[at] == separator;
         row.ended = at < text.size() && text[at] == '\n';
         if (!more && !quoted && cell.text.ends_with('\r')) cell.text.pop_back();
         cell.text = csv_text(cell.text);
@@ -68,6 +69,17 @@ std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at) {
         if (at < text.size()) ++at;
         if (!more) return row;
     }
+}
+
+std::optional<char> csv_separator(std::string_view text) {
+    std::size_t at = 0;
+    const auto header = next_csv_row(text, at);
+    if (!header || header->cells.size() != 1) return ',';
+    const std::string& whole = header->cells[0].text;
+    const bool semicolon = whole.find(';') != std::string::npos;
+    const bool tab = whole.find('\t') != std::string::npos;
+    if (semicolon && tab) return std::nullopt;
+    return semicolon ? ';' : tab ? '\t' : ',';
 }
 
 std::string csv_cell(std::string_view text) {

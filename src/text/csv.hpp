@@ -1,5 +1,5 @@
-// Rows of a CSV file, RFC 4180; CRLF and LF. A row is a line: a ditto mark is an open quote, and
-// would swallow the next row if a cell could hold a line end.
+// Rows of a CSV file, RFC 4180, or with ; or tabs in place of commas; CRLF and LF. A row is a line:
+// a ditto mark is an open quote, and would swallow the next row if a cell could hold a line end.
 #pragma once
 
 #include <optional>
@@ -28,7 +28,11 @@ inline constexpr std::string_view kBadQuote =
     "is written \"\"\"\"";
 
 // The row that starts at `at`, which moves past it; blank lines are passed over. None at the end.
-std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at);
+std::optional<CsvRow> next_csv_row(std::string_view text, std::size_t& at, char separator = ',');
+
+// What separates the cells of a file, by its header: a comma where there is one, else a semicolon
+// or a tab. None where it has both of these.
+std::optional<char> csv_separator(std::string_view text);
 
 // A text as a cell of a CSV file, RFC 4180: quoted where it must be; where a spreadsheet would run
 // it, at its start or behind a ; or tab, with a ' before that.

@@ -206,6 +206,26 @@ std::optional<double> plain_number(std::string_view text) {
     return value;
 }
 
+std::optional<double> comma_number(std::string_view text) {
+    const std::size_t comma = text.find(',');
+    if (comma == 0 || comma == std::string_view::npos ||
+        text.find_first_of(".,", comma + 1) != std::string_view::npos ||
+        text.find('.') != std::string_view::npos) {
+        return std::nullopt;
+    }
+    std::string plain(text);
+    plain[comma] = '.';
+    return plain_number(plain);
+}
+
+bool may_part_thousands(std::string_view number) {
+    if (!number.empty() && (number[0] == '-' || number[0] == '+')) number.remove_prefix(1);
+    const std::size_t mark = number.find_first_of(".,");
+    constexpr std::size_t kGroup = 3;
+    return mark != std::string_view::npos && mark >= 1 && mark <= kGroup && number[0] != '0' &&
+           number.size() == mark + 1 + kGroup;
+}
+
 Compared compared(double value, std::span<const double> limits) {
     Compared out;
     if (!std::isfinite(value)) {

@@ -55,6 +55,10 @@ std::string_view trimmed(std::string_view text);
 
 // A finite number in plain decimal notation, and nothing else.
 std::optional<double> plain_number(std::string_view text);
+// A number whose decimal mark is a comma: "7,2".
+std::optional<double> comma_number(std::string_view text);
+// Whether such a mark may as well part thousands: "1,250", "1.250".
+bool may_part_thousands(std::string_view number);
 
 // A value and the limits it is held against, with as many digits as it takes for the texts to stand
 // in the same order as the numbers.
