@@ -9,13 +9,14 @@ say() { echo "install: $*"; exit 1; }
 
 cmake --install "$build" --prefix "$work/usr" >"$work/log"
 manual=$work/usr/share/man/man1/coldtank.1
+format=$work/usr/share/man/man5/coldtank-description.5
 bash=$work/usr/share/bash-completion/completions/coldtank
 zsh=$work/usr/share/zsh/vendor-completions/_coldtank
 fish=$work/usr/share/fish/vendor_completions.d/coldtank.fish
 bin=$work/usr/bin/coldtank
 env -i PATH=/nowhere "$bin" budget --date 2026-11-25T05:15+01:00 "$source/examples/spring.json" |
     cmp - "$source/examples/spring.pass.txt"
-for file in "$manual" "$bash" "$zsh" "$fish"; do
+for file in "$manual" "$format" "$bash" "$zsh" "$fish"; do
     [ -s "$file" ] || say "$file is missing"
 done
 for file in share/coldtank/species.json share/coldtank/description.schema.json \
@@ -44,7 +45,7 @@ got=$(bash -c "source '$bash'
 [ "$got" = budget ] || say "bash completion of a command: $got"
 if command -v zsh >/dev/null 2>&1; then zsh -n "$zsh"; fi
 if command -v fish >/dev/null 2>&1; then fish -n "$fish"; fi
-if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$manual"; fi
+if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$manual" "$format"; fi
 
 # An outside project finds the package and gives the same answer as the example of the tree.
 cmake -S "$source/tests/consumer" -B "$work/consumer" -DCMAKE_PREFIX_PATH="$work/usr" \

@@ -1,5 +1,5 @@
 // Writes what follows from the tables of commands: the manual page, and completions for shells.
-//     coldtank_manual MANUAL_PAGE.in DIRECTORY
+//     coldtank_manual MANUAL_PAGE.in FORMAT_PAGE.in DIRECTORY
 #include <fmt/core.h>
 
 #include <cstdio>
@@ -7,6 +7,9 @@
 #include <sstream>
 
 #include "cli/commands.hpp"
+#include "coldtank/description.hpp"
+#include "embedded.hpp"
+#include "read/keys.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -83,6 +86,51 @@ std::string mdoc_commands() {
             out += fmt::format(".It {}\n{}", mdoc_option(option), mdoc_text(option.help));
         }
         if (any) out += ".El\n";
+    }
+    return out;
+}
+
+// "0 to 40", "more than 0", of a key's base unit.
+std::string mdoc_range(const io::Key& key) {
+    if (key.low == key.high) return io::exact(key.low);
+    const std::string low = io::exact(key.low);
+    if (key.high >= kMost) {
+        return key.above_low ? fmt::format("more than {}", low) : fmt::format("{} or more", low);
+    }
+    return fmt::format("{}{} to {}", key.above_low ? "over " : "", low, io::exact(key.high));
+}
+
+std::string mdoc_key(io::Scope scope, const io::Key& key) {
+    std::vector<std::string> facts;
+    const bool number = key.kind == io::KeyKind::number || key.kind == io::KeyKind::whole;
+    if (number) facts.push_back(mdoc_range(key));
+    if (key.kind == io::KeyKind::whole && key.low != key.high) facts.emplace_back("whole");
+    if (!key.choices.empty()) facts.push_back(io::joined(io::choices_of(key.choices), " or "));
+    if (const auto usual = io::usual_of(scope, key)) {
+        facts.push_back(fmt::format("{} where it is not given", io::exact(*usual)));
+    }
+    const std::vector<std::string> spelled = io::spellings(key);
+    if (spelled.size() > 1) {
+        facts.push_back(fmt::format(
+            "or {}", io::joined(std::vector(spelled.begin() + 1, spelled.end()), ", ")));
+    }
+    return fmt::format(
+        ".It Li {}{}\n{}", key.name, key.required ? " Pq required" : "",
+        mdoc_text(facts.empty() ? std::string(key.about)
+                                : fmt::format("{}: {}", key.about, io::joined(facts, "; "))));
+}
+
+std::string mdoc_keys() {
+    using io::Scope;
+    std::string out;
+    for (const Scope scope :
+         {Scope::description, Scope::site, Scope::tank, Scope::water, Scope::inflow,
+          Scope::loop_flow, Scope::fish, Scope::feed, Scope::diffuser, Scope::rated, Scope::oxygen,
+          Scope::cascade, Scope::loop, Scope::loop_water, Scope::makeup, Scope::biofilter,
+          Scope::plants, Scope::limits, Scope::coefficients}) {
+        out += fmt::format(".Ss {}\n.Bl -tag -width Ds\n", io::name_of(scope));
+        for (const io::Key& key : io::keys_of(scope)) out += mdoc_key(scope, key);
+        out += ".El\n";
     }
     return out;
 }
@@ -245,12 +293,15 @@ void write(const std::string& path, const std::string& text) {
 
 int main(int argc, char** argv) {
     using namespace coldtank::cli;
-    if (argc != 3) return kUsage;
+    if (argc != 4) return kUsage;
     try {
-        const std::string directory = argv[2];
+        const std::string directory = argv[3];
         write(directory + "/coldtank.1",
               replaced(replaced(whole_file(argv[1]), "@SYNOPSIS@\n", mdoc_synopsis()),
                        "@COMMANDS@\n", mdoc_commands()));
+        write(directory + "/coldtank-description.5",
+              replaced(replaced(whole_file(argv[2]), "@KEYS@\n", mdoc_keys()), "@EXAMPLE@\n",
+                       coldtank::embedded::starter_tank_json));
         write(directory + "/coldtank.bash", bash_completion());
         write(directory + "/_coldtank", zsh_completion());
         write(directory + "/coldtank.fish", fish_completion());
