@@ -5,6 +5,7 @@
 #include "check.hpp"
 #include "coldtank/capacity.hpp"
 #include "coldtank/remedy.hpp"
+#include "model/halve.hpp"
 
 using namespace coldtank;
 using namespace coldtank::test;
@@ -392,6 +393,19 @@ TEST_SUITE("loop") {
             }
         }
         for (const int count : explained) CHECK(count > 30);
+    }
+
+    TEST_CASE("a jump is found in few steps, at 0 too") {
+        for (const double jump : {0.0, 1e-9, 0.1, 1.0 / 3}) {
+            int tried = 0;
+            const auto value = [&](double at) -> std::optional<double> {
+                if (++tried > 300) return std::nullopt;
+                return at <= jump ? -0.4 : 0.4 + at;
+            };
+            const auto found = root_in({1, 0, 1.4, -0.4}, 1e-12, value);
+            REQUIRE(found.has_value());
+            CHECK(std::abs(*found - jump) < 1e-15);
+        }
     }
 
     TEST_CASE("a bed too small or too big for the feed is mended by another bed") {

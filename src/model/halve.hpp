@@ -2,6 +2,7 @@
 // ends. (Remedies look first where their figures would meet the limit: solver.cpp.)
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -38,19 +39,20 @@ struct Bracket {
     double at_to;
 };
 
-// Where a value crosses 0 within: where it is within `met` of 0, or to the last digits where it
-// jumps. The line through both ends is tried, an end that stays again counting half (the
-// Illinois method), and the middle wherever twice that did not halve what is left. None where the
-// value does not exist.
+// Where a value crosses 0 within: where it is within `met` of 0, or to the last digits of the
+// larger end where it jumps. The line through both ends is tried, an end that stays again counting
+// half (the Illinois method), and the middle wherever twice that did not halve what is left. None
+// where the value does not exist.
 template <class Value>
 std::optional<double> root_in(Bracket within, double met, Value value) {
-    constexpr double kNarrow = 4 * std::numeric_limits<double>::epsilon();
+    const double narrow = 4 * std::numeric_limits<double>::epsilon() *
+                          std::max(std::abs(within.from), std::abs(within.to));
     double halved = std::abs(within.to - within.from) / 2;
     const double* stays = nullptr;
     for (int i = 1;; ++i) {
         const double width = within.to - within.from;
         const double middle = within.from + width / 2;
-        if (std::abs(width) <= kNarrow * std::abs(middle)) return middle;
+        if (std::abs(width) <= narrow) return middle;
         double next = within.from - within.at_from * width / (within.at_to - within.at_from);
         if (i % 3 == 0) {
             if (std::abs(width) > halved) next = middle;
