@@ -66,8 +66,9 @@ TEST_SUITE("source") {
 
     TEST_CASE("every Constant of the code is listed with its source") {
         std::set<std::string> listed;
-        for (const auto& [used_in, constant, key] : sources()) {
-            CHECK_FALSE(used_in.empty());
+        for (const Source& each : sources()) {
+            const Constant& constant = each.constant;
+            CHECK_FALSE(each.used_in.empty());
             CHECK_FALSE(constant.name.empty());
             CHECK_FALSE(constant.source.empty());
             CHECK_FALSE(constant.unit.empty());

@@ -78,7 +78,7 @@ TankTrial trial_of(const System& system, std::size_t index) {
     for (std::size_t i = 0; system.loop && i < system.tanks.size(); ++i) {
         if (i != index) others.add(sums_of(system.tanks[i], system.pressure_kpa));
     }
-    return {system, index, others};
+    return {system, others};
 }
 
 std::vector<TankTrial> trials_of(const System& system) {
@@ -96,7 +96,7 @@ std::vector<TankTrial> trials_of(const System& system) {
     for (std::size_t i = 0; i < count; ++i) {
         LoopSums all = others;
         all.add(behind[i + 1]);
-        trials.emplace_back(system, i, all);
+        trials.emplace_back(system, all);
         others.add(own[i]);
     }
     return trials;

@@ -74,8 +74,7 @@ SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank);
 // system holds must outlive it.
 class TankTrial {
 public:
-    TankTrial(const System& system, std::size_t index, const LoopSums& others)
-        : system_(&system), index_(index), others_(others) {}
+    TankTrial(const System& system, const LoopSums& others) : system_(&system), others_(others) {}
     std::optional<double> steady_oxygen_mg_l(const Tank& tank) const;
     TankBudget assess(const Tank& tank) const;
     // Of the system's tanks only this one.
@@ -85,7 +84,6 @@ private:
     SupplyWater supply(const Tank& tank) const;
 
     const System* system_;
-    std::size_t index_;
     LoopSums others_;
 };
 // One for each tank, and for one alone.

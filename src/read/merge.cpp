@@ -591,7 +591,8 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         each.result->readings.push_back(std::move(readings));
     }
     for (ReadResult& one : read) one.reading_errors = file.errors;
-    for (const auto& [name, hours] : max_age.of_tank) {
+    for (const auto& hours_of : max_age.of_tank) {
+        const std::string& name = hours_of.first;
         const bool known = std::any_of(all.begin(), all.end(), [&](const NamedTarget& each) {
             return (each.target.loop ? each.target.loop->name : each.target.tank->name) == name;
         });
