@@ -199,27 +199,34 @@ System changed_loop(const System& system, const SystemBudget& budget, const Reme
 
 }  // namespace
 
-System with_remedy(const System& system, const SystemBudget& budget, Part part,
-                   const Remedy& remedy) {
-    System changed = system;
+void carry_out(const Remedy& remedy, Part part, const SystemBudget& budget, System& system) {
     if (remedy.action == Action::two_changes) {
-        for (const Remedy& each : remedy.parts) changed = with_remedy(changed, budget, part, each);
-        return changed;
+        for (const Remedy& each : remedy.parts) carry_out(each, part, budget, system);
+        return;
     }
-    if (!part.tank) return changed_loop(system, budget, remedy);
+    if (!part.tank) {
+        system = changed_loop(system, budget, remedy);
+        return;
+    }
     const std::size_t tank = *part.tank;
     const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
     if (!thermal || !system.loop) {
-        changed.tanks[tank] = changed_tank(system.tanks[tank], budget.tanks[tank], remedy);
-        return changed;
+        system.tanks[tank] = changed_tank(system.tanks[tank], budget.tanks[tank], remedy);
+        return;
     }
     const double warmer_c = remedy.value.value() - system.tanks[tank].water.temperature_c;
-    for (std::size_t i = 0; i < changed.tanks.size(); ++i) {
+    for (std::size_t i = 0; i < system.tanks.size(); ++i) {
         Remedy each = remedy;
-        each.value = changed.tanks[i].water.temperature_c + warmer_c;
-        changed.tanks[i] = changed_tank(changed.tanks[i], budget.tanks[i], each);
+        each.value = system.tanks[i].water.temperature_c + warmer_c;
+        system.tanks[i] = changed_tank(system.tanks[i], budget.tanks[i], each);
     }
-    change_temperature(changed.loop->water, changed.loop->water.temperature_c + warmer_c);
+    change_temperature(system.loop->water, system.loop->water.temperature_c + warmer_c);
+}
+
+System with_remedy(const System& system, const SystemBudget& budget, Part part,
+                   const Remedy& remedy) {
+    System changed = system;
+    carry_out(remedy, part, budget, changed);
     return changed;
 }
 

@@ -15,6 +15,9 @@ void change_aerators(Tank& tank, Change change) {
 // Pure oxygen of all its aerators.
 double oxygen_flow_l_min(const Tank& tank);
 
+// See with_remedy().
+void carry_out(const Remedy& remedy, Part part, const SystemBudget& budget, System& system);
+
 // A tank with a remedy that reaches no other part of its system: see with_remedy().
 Tank with_change_of_one(const Tank& tank, const TankBudget& budget, const Remedy& remedy);
 

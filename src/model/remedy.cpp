@@ -17,26 +17,6 @@ constexpr std::int64_t kAloneEffort = kMostEffort / 4;
 
 constexpr std::array kSources{kSaltPerChloride, kAddedAbsorption, kReach, kCoolingReach};
 
-// Which groups to move so that the rest are of one size: those outside the run of lengths that
-// keeps most fish.
-std::optional<Remedy> grading(const TankBudget& budget, double widest_ratio) {
-    const auto& groups = budget.groups;
-    std::optional<Remedy> best;
-    for (const GroupBudget& shortest : groups) {
-        Remedy move{Action::grade, 0, "fish", {}, {}};
-        for (std::size_t i = 0; i < groups.size(); ++i) {
-            const double length = groups[i].length_cm;
-            if (length >= shortest.length_cm && length / shortest.length_cm <= widest_ratio) {
-                continue;
-            }
-            move.groups.push_back(i);
-            *move.value += groups[i].count;
-        }
-        if (!best || *move.value < *best->value) best = move;
-    }
-    return best;
-}
-
 std::optional<Remedy> current_change(const Check& check, const TankBudget& budget) {
     const Lengths lengths = lengths_of(budget);
     const double slowest = std::ceil(*check.warn.low * lengths.longest_cm);
@@ -63,6 +43,24 @@ void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
 }
 
 }  // namespace
+
+std::optional<Remedy> grading(const TankBudget& budget, double widest_ratio) {
+    const auto& groups = budget.groups;
+    std::optional<Remedy> best;
+    for (const GroupBudget& shortest : groups) {
+        Remedy move{Action::grade, 0, "fish", {}, {}};
+        for (std::size_t i = 0; i < groups.size(); ++i) {
+            const double length = groups[i].length_cm;
+            if (length >= shortest.length_cm && length / shortest.length_cm <= widest_ratio) {
+                continue;
+            }
+            move.groups.push_back(i);
+            *move.value += groups[i].count;
+        }
+        if (!best || *move.value < *best->value) best = move;
+    }
+    return best;
+}
 
 const std::vector<Check>& checks_of(const SystemBudget& budget, Part part) noexcept {
     return part.tank ? budget.tanks[*part.tank].checks : budget.loop->checks;

@@ -30,6 +30,10 @@ struct Steps {
 // The changes to try for a check of a part, cheapest first, netting fish late.
 std::vector<Steps> changes_for(CheckId check, const Planned& planned, Part part);
 
+// Which groups to move so that the rest are of one size: those outside the run of lengths that
+// keeps most fish.
+std::optional<Remedy> grading(const TankBudget& budget, double widest_ratio);
+
 inline std::int64_t rounded_down(double value) {
     return static_cast<std::int64_t>(std::floor(value));
 }
