@@ -314,7 +314,7 @@ for row, record, (report, tank) in zip(rows, records, tanks):
         cell = as_cell(value)
         assert row[key] == cell or float(row[key]) == cell, (key, row[key], value)
     for key, value in tank.items():
-        if key != "checks":
+        if key not in ("checks", "now", "plans"):  # what to do is worked out anew
             assert record[key] == value, key
     assert [c["check"] for c in record["checks"]] == [c["check"] for c in tank["checks"]]
     assert record["inputs"]["volume_l"] == float(row["input_volume_l"])

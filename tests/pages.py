@@ -6,6 +6,7 @@ from what stands on its line, the verdict from the lines; no number is none, and
 import csv
 import io
 import json
+import math
 import random
 import re
 import subprocess
@@ -193,9 +194,128 @@ def read_page(page):
     return parts
 
 
+# ---- plans, typed into the description as the contract has them: "applied in order"
+TODAY = ("oxygen_mg_l", "tan_mg_l", "carbon_dioxide_mg_l", "nitrite_mg_l", "nitrate_mg_l")
+
+
+def air_of(tank):
+    return sum(a.get("air_flow_l_min", 0) for a in tank.get("aeration", []))
+
+
+def type_in(change, part, loop, whole):
+    """Whether the change could be typed in: what the table gave before the water was cooled could
+    not."""
+    action, value = change["action"], change["value"]
+    if action == "grade":
+        stated = [group for group in part["fish"] if group["count"] > 0]
+        for index in change["groups"]:
+            stated[index]["count"] = 0
+        return "ration_g_day" not in part.get("feed", {}) and (
+            "ration_percent_day" not in part.get("feed", {}))
+    if action == "take_out_fish":
+        number = sum(group["count"] for group in part["fish"])
+        for group in part["fish"]:
+            group["count"] = math.floor(group["count"] * (number - value) / number)
+        if "ration_g_day" in part.get("feed", {}):
+            part["feed"]["ration_g_day"] *= (number - value) / number
+    elif action == "cut_ration":
+        part.setdefault("feed", {}).pop("ration_percent_day", None)
+        part["feed"]["ration_g_day"] = value
+    elif action == "add_air":
+        share = (air_of(part) + value) / air_of(part)
+        for each in part["aeration"]:
+            if each["kind"] == "diffuser":
+                each["air_flow_l_min"] *= share
+    elif action == "add_aerator":
+        part.setdefault("aeration", []).append({"kind": "rated", "sotr_g_h": value})
+    elif action == "add_oxygen":
+        part.setdefault("aeration", []).append(
+            {"kind": "oxygen", "flow_l_min": value, "absorption_percent": 10})
+    elif action == "raise_flow":
+        part["inflow" if "inflow" in part else "loop"]["flow_l_min"] = value
+    elif action == "enlarge":
+        part["volume_l"] = value
+    elif action == "add_chloride":
+        (part["water"])["chloride_mg_l"] = value
+    elif action == "add_media":
+        loop["biofilter"]["media_area_m2"] += value
+    elif action == "raise_exchange":
+        loop["exchange_l_day"] = value
+    elif action == "raise_round":
+        now = sum(each["loop"]["flow_l_min"] for each in whole["tanks"])
+        for each in whole["tanks"]:
+            each["loop"]["flow_l_min"] *= value / now
+    else:
+        return False
+    return True
+
+
+def typed_in(description, report, index):
+    """The description with a way carried out in all parts of a system; None where that cannot be."""
+    whole = json.loads(json.dumps(description))
+    loop = whole.get("loops", [None])[0]
+    parts = [(part, whole["tanks"][i]) for i, part in enumerate(report["tanks"])]
+    parts += [(part, loop) for part in report["loops"]]
+    for part, described in parts:
+        for change in part["plans"][index]["changes"]:
+            if not type_in(change, described, loop, whole):
+                return None
+    return whole
+
+
+def without_today(description):
+    whole = json.loads(json.dumps(description))
+    for each in whole["tanks"] + whole.get("loops", []):
+        for key in TODAY:
+            each["water"].pop(key, None)
+    for tank in whole["tanks"]:
+        tank["water"].pop("alkalinity_mg_l", None)
+        if "loop" in tank:  # its loop's would stand for it
+            return None
+    return whole
+
+
+promised = 0
+
+
+def follow_plans(description, report):
+    """Each way of each system, typed in, comes to the verdict that it promises and leaves what it
+    names."""
+    global promised
+    if description.get("loops"):
+        systems = [(description, report)]
+    else:
+        systems = [({**description, "tanks": [tank]}, {**report, "tanks": [part]})
+                   for tank, part in zip(description["tanks"], report["tanks"])]
+    for system, its_report in systems:
+        first = its_report["tanks"][0]
+        for index in range(len(first["plans"])):
+            changed = typed_in(system, its_report, index)
+            planned = changed and without_today(changed)
+            if not planned:
+                continue
+            verdicts = []
+            left = set()
+            for text in (changed, planned):
+                done = json.loads(run(json.dumps(text), "--format", "json").stdout)
+                tank = done["reports"][0]["tanks"][0]
+                verdicts.append(tank["verdict"])
+                left |= {check["check"] for check in tank["checks"]
+                         if check["status"] in ("warn", "fail")}
+            plan = first["plans"][index]
+            assert plan["verdict_after"] == max(verdicts, key=ORDER.index), (system, plan, verdicts)
+            assert set(plan["left"]) == left, (system, plan, left)
+            promised += 1
+        worst = [max((part["plans"][index]["verdict_after"]
+                      for part in its_report["tanks"] + its_report["loops"]), key=ORDER.index)
+                 for index in range(len(first["plans"]))]
+        assert worst == sorted(worst, key=ORDER.index), worst  # the best first
+
+
 derived = words = troubled = 0
 for number in range(count):
-    text = json.dumps(description())
+    described = description()
+    text = json.dumps(described)
     done = run(text, "--format", "json")
     report = json.loads(done.stdout, parse_constant=refuse)["reports"][0]
     no_negative(report)
@@ -203,6 +323,7 @@ for number in range(count):
     statuses = [[check["status"] for check in part["checks"]] for part in parts]
     worst = max((ORDER.index(s) for each in statuses for s in each))
     assert done.returncode == {0: 0, 1: 0, 2: 1, 3: 2}[worst], text
+    follow_plans(described, report)
     metric = run(text).stdout
     us = run(text, "--units", "us").stdout
     for page in (metric, us):
@@ -247,6 +368,7 @@ for number in range(count):
         assert f"{part['verdict']} by your limits (" in metric.replace("\n", " ").replace("  ", " ")
         assert f"{part['verdict']} by your limits (" in sheet.replace("\n", " ")
         assert any(row["own_limit"] for row in rows), text
+assert promised > count / 2, promised
 assert derived > 20 * count and words > count / 2 and troubled > 0, (derived, words, troubled)
 print(f"seed {seed}: {count} descriptions, {derived} statuses follow from their lines, "
-      f"{words} from words, {troubled} verdicts by own limits")
+      f"{words} from words, {troubled} verdicts by own limits, {promised} plans keep their promise")

@@ -205,7 +205,11 @@ TEST_SUITE("plan") {
                             step = value <= 1000 ? 50 : 100;
                             break;
                         case Action::cut_ration:
-                            step = value <= 200 ? 5 : value <= 2000 ? 10 : 100;
+                            step = value <= 10     ? 0.5
+                                   : value <= 50   ? 1
+                                   : value <= 200  ? 5
+                                   : value <= 2000 ? 10
+                                                   : 100;
                             break;
                         case Action::add_oxygen:
                             step = 0.1;

@@ -12,7 +12,9 @@ namespace coldtank {
 // fish: fewer fish or less feed. equipment: more air, water or room, and the fish stay. both: some
 // of each.
 enum class Way { fish, equipment, both };
-std::string_view name_of(Way way) noexcept;  // "fish"
+constexpr std::string_view name_of(Way way) noexcept {
+    return way == Way::fish ? "fish" : way == Way::equipment ? "equipment" : "both";
+}
 
 // A change to one part of a system, to be carried out after those before it. Values as of remedies.
 struct Change {

@@ -24,7 +24,8 @@ struct Grid {
 constexpr Grid kAirGrid[] = {{20, 1}, {100, 5}, {HUGE_VAL, 10}};
 constexpr Grid kWaterGrid[] = {{20, 1}, {HUGE_VAL, 5}};
 constexpr Grid kTankGrid[] = {{1000, 50}, {HUGE_VAL, 100}};
-constexpr Grid kFeedGrid[] = {{200, 5}, {2000, 10}, {HUGE_VAL, 100}};
+constexpr Grid kFeedGrid[] = {{10, 0.5}, {50, 1}, {200, 5}, {2000, 10}, {HUGE_VAL, 100}};
+constexpr double kLeastRation = 2;  // g/day: less is not weighed
 constexpr Grid kOxygenGrid[] = {{HUGE_VAL, 0.1}};
 constexpr Grid kAreaGrid[] = {{20, 1}, {100, 5}, {HUGE_VAL, 10}};
 
@@ -65,8 +66,7 @@ std::optional<Remedy> Lever::at(const Member& member, int level) const {
     const double share = static_cast<double>(level) / levels;
     switch (action) {
         case Action::take_out_fish:
-            remedy.value =
-                std::min(member.present - 1, std::ceil(member.present * level / (levels + 1)));
+            remedy.value = std::min(member.reach, std::ceil(member.present * level / (levels + 1)));
             break;
         case Action::cut_ration:
             remedy.value =
@@ -116,6 +116,11 @@ private:
     bool fails(Part part, CheckId id) const {
         return fails(part, [&](CheckId each) { return each == id; });
     }
+    struct Counts {
+        double all = 0;
+        double largest = 1;
+    };
+    Counts fish_left(Part part) const;
     void add_common_levers();
     void add_fish_levers();
     void add_equipment_levers();
@@ -206,13 +211,33 @@ void WaySolver::add_common_levers() {
                 grade.members.push_back({part, 0, *move->value, move->groups});
             }
         }
-        if (fails(part, CheckId::ration)) {
+        if (fails(part, CheckId::ration) && budget.advised_ration_g_day >= kLeastRation) {
             feed.members.push_back({part, budget.ration_g_day, budget.advised_ration_g_day});
         }
     }
     add(std::move(grade), common_);
     add(std::move(feed), common_);
     add(std::move(chloride), common_);
+}
+
+// The fish of a tank that are not graded out of it.
+WaySolver::Counts WaySolver::fish_left(Part part) const {
+    std::vector<std::size_t> graded;
+    for (const Lever& lever : levers_) {
+        for (const Lever::Member& member : lever.members) {
+            if (lever.action == Action::grade && member.part.tank == part.tank) {
+                graded = member.groups;
+            }
+        }
+    }
+    Counts count;
+    const auto& groups = budget_.tanks[*part.tank].groups;
+    for (std::size_t i = 0; i < groups.size(); ++i) {
+        if (std::find(graded.begin(), graded.end(), i) != graded.end()) continue;
+        count.all += groups[i].count;
+        count.largest = std::max(count.largest, groups[i].count);
+    }
+    return count;
 }
 
 void WaySolver::add_fish_levers() {
@@ -227,12 +252,15 @@ void WaySolver::add_fish_levers() {
         if (!part.tank) continue;
         const TankBudget& budget = budget_.tanks[*part.tank];
         const bool of_stock = of_loop || fails(part, is_of_stock);
-        if ((of_stock || fails(part, CheckId::density)) && budget.fish_count > 1) {
-            fish.members.push_back({part, budget.fish_count, 0});
-            fish.levels = std::max(fish.levels, static_cast<int>(std::min<double>(
-                                                    kMostFishLevels, budget.fish_count - 1)));
+        const Counts count = fish_left(part);
+        if ((of_stock || fails(part, CheckId::density)) && count.all > 1) {
+            // One fish of the largest group stays.
+            fish.members.push_back(
+                {part, count.all, std::floor(count.all - count.all / count.largest)});
+            fish.levels = std::max(
+                fish.levels, static_cast<int>(std::min<double>(kMostFishLevels, count.all - 1)));
         }
-        if (of_stock && budget.ration_g_day > 0) {
+        if (of_stock && budget.ration_g_day >= kLeastRation) {
             feed.members.push_back({part, budget.ration_g_day, kLeastFeed * budget.ration_g_day});
         }
     }
@@ -496,6 +524,18 @@ std::optional<WayPlan> WaySolver::plan_of(Way way, const Levels& levels) {
     return plan;
 }
 
+// Whether a way asks for all that another asks for, and more.
+bool asks_all_of(const WayPlan& way, const WayPlan& other) {
+    return way.changes.size() > other.changes.size() &&
+           std::all_of(other.changes.begin(), other.changes.end(), [&](const Change& change) {
+               return std::any_of(way.changes.begin(), way.changes.end(), [&](const Change& own) {
+                   return own.part.tank == change.part.tank &&
+                          own.remedy.action == change.remedy.action &&
+                          own.remedy.value == change.remedy.value;
+               });
+           });
+}
+
 Plans WaySolver::solve() {
     Plans plans;
     const Levels none(levers_.size(), 0);
@@ -534,6 +574,19 @@ Plans WaySolver::solve() {
     }
     std::stable_sort(plans.ways.begin(), plans.ways.end(),
                      [](const WayPlan& a, const WayPlan& b) { return a.worst < b.worst; });
+    // What another way reaches with some of the same changes is no way of its own.
+    for (std::size_t i = 0; i < plans.ways.size();) {
+        const bool beaten =
+            std::any_of(plans.ways.begin(), plans.ways.end(), [&](const WayPlan& other) {
+                return &other != &plans.ways[i] && other.worst <= plans.ways[i].worst &&
+                       asks_all_of(plans.ways[i], other);
+            });
+        if (beaten) {
+            plans.ways.erase(plans.ways.begin() + static_cast<std::ptrdiff_t>(i));
+        } else {
+            ++i;
+        }
+    }
     plans.assessments = assessments_;
     return plans;
 }
@@ -578,10 +631,6 @@ Plans plan_ways(const System& system, const SystemBudget& budget) {
         return {};
     }
     return WaySolver(system, budget).solve();
-}
-
-std::string_view name_of(Way way) noexcept {
-    return way == Way::fish ? "fish" : way == Way::equipment ? "equipment" : "both";
 }
 
 std::span<const Constant> plan_sources() noexcept { return kSources; }

@@ -99,6 +99,32 @@ void list_readings(const std::optional<TankReadings>& readings, Fields& out) {
                 });
 }
 
+constexpr std::array kWays{name_of(Way::fish), name_of(Way::equipment), name_of(Way::both)};
+
+void list_plans(const PartReport& report, Purpose purpose, Fields& out) {
+    if (purpose != Purpose::report) return;
+    out.texts("now", report.now);
+    out.objects("plans", "plan", report.plans, [&](const WordedPlan& plan) {
+        out.word("way", name_of(plan.way), kWays);
+        out.objects("changes", "change", plan.changes, [&](const WordedRemedy& change) {
+            list_remedy(change.remedy, out);
+            out.text("text", change.text);
+            if (out.has(!change.remedy.groups.empty())) {
+                out.begin_list("groups");
+                for (const std::size_t group : change.remedy.groups) out.whole({}, group);
+                if (out.has(change.remedy.groups.empty())) out.whole({}, 0);
+                out.end_list();
+            }
+        });
+        list_status("verdict_after", plan.outcome.verdict, out);
+        out.begin_list("left");
+        for (const CheckId id : plan.outcome.left) out.word({}, name_of(id), check_names());
+        if (out.has(false)) out.word({}, name_of(CheckId::oxygen), check_names());
+        out.end_list();
+        out.truth("until_measured", plan.outcome.until_measured);
+    });
+}
+
 void list_working(const std::string& working, Purpose purpose, Fields& out) {
     if (purpose == Purpose::report && out.has(!working.empty())) out.text("working", working);
 }
@@ -196,6 +222,7 @@ void list_contents(const TankReport& report, Purpose purpose, Fields& out) {
     list_checks(budget.checks, report.remedies, report.notes, purpose, 4, out);
     out.number("advised_ration_g_day", budget.advised_ration_g_day);
     list_status("usual_verdict", report.own.usual, out);
+    list_plans(report, purpose, out);
     list_readings(report.readings, out);
     list_working(report.working, purpose, out);
 }
@@ -226,6 +253,7 @@ void list_contents(const LoopReport& report, Purpose purpose, Fields& out) {
     out.number("nitrate_rise_mg_l_day", budget.nitrate_rise_mg_l_day);
     out.number("nitrate_days_to_warn", budget.nitrate_days_to_warn);
     out.number("alkalinity_dose_g_day", budget.alkalinity_dose_g_day);
+    list_plans(report, purpose, out);
     list_readings(report.readings, out);
     list_working(report.working, purpose, out);
 }

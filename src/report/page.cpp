@@ -65,9 +65,35 @@ std::string check_lines(const PagePart& part, std::size_t i, std::size_t most_re
     return out;
 }
 
+// What to do: this minute, and then in one of the ways that mend all of it. What is said of this
+// minute is not said again.
+std::string plan_text(const PagePart& part, std::set<std::string>& said) {
+    std::string out;
+    if (!part.now->empty()) {
+        out += wrapped("", part.now->front(), kIndent);
+        said.insert(part.now->front());
+    }
+    bool first = true;
+    char letter = 'a';
+    for (const WordedPlan& plan : *part.plans) {
+        if (!plan.changes.empty()) {
+            const std::string head = cell(first ? "to do" : "", kIndent) + letter + "  ";
+            out += wrapped(head, plan_words(plan), head.size());
+            first = false;
+        }
+        ++letter;
+    }
+    if (!first && part.on_loop) {
+        out += wrapped(std::string(kIndent, ' '),
+                       "(the same letter in the loop and in each of its tanks)", kIndent);
+    }
+    return out;
+}
+
 std::string part_text(const PagePart& part, const Display& show) {
     std::string out = wrapped("", head_of(part), 2);
     std::set<std::string> said;
+    out += plan_text(part, said);
     bool starred = false;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
@@ -121,6 +147,7 @@ std::string trouble_text(const PagePart& part, const Display& show) {
     constexpr std::size_t kMostRemedies = 2;
     std::string out = wrapped("", head_of(part), 2);
     std::set<std::string> said;
+    out += plan_text(part, said);
     std::vector<std::string> unchecked;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];

@@ -540,7 +540,8 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
         parts.push_back({budget.tank, printable(budget.tank), stock_words(budget, show),
                          budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
                          &tank.notes, &budget, figure_lines(tank, show),
-                         tank_verdict(budget, tank.own, show), &tank.working, &tank.own});
+                         tank_verdict(budget, tank.own, show), &tank.working, &tank.own, &tank.now,
+                         &tank.plans, tank.input.loop.has_value()});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
@@ -559,7 +560,10 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
              fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own, show),
                          title_of(first.id), distance_text(first, nullptr, show)),
              &loop.working,
-             &loop.own});
+             &loop.own,
+             &loop.now,
+             &loop.plans,
+             true});
     }
     return parts;
 }
@@ -572,6 +576,24 @@ std::string cut_short_words(const Report& report) {
 
 std::string head_of(const PagePart& part) {
     return part.stock.empty() ? part.title : fmt::format("{}: {}", part.title, part.stock);
+}
+
+std::string plan_words(const WordedPlan& plan) {
+    std::vector<std::string> changes;
+    for (const WordedRemedy& change : plan.changes) changes.push_back(change.text);
+    std::vector<std::string> left;
+    for (const CheckId id : plan.outcome.left) left.push_back(title_of(id));
+    std::string then =
+        plan.outcome.verdict == Status::pass ? "then all passes" : "then nothing warns";
+    if (!left.empty()) {
+        then = fmt::format("then {} still {}{}", joined(left, ", "),
+                           plan.outcome.verdict == Status::fail
+                               ? left.size() > 1 ? "fail or warn" : "fails"
+                           : left.size() > 1 ? "warn"
+                                             : "warns",
+                           plan.outcome.until_measured ? " until it is measured again" : "");
+    }
+    return fmt::format("{}: {}", joined(changes, "; "), then);
 }
 
 std::string air_words(const Report& report, const Display& show) {

@@ -30,11 +30,17 @@ struct PagePart {
     std::string verdict_words;
     const std::string* working;
     const OwnVerdict* own;
+    const std::vector<std::string>* now;
+    const std::vector<WordedPlan>* plans;
+    bool on_loop;  // a loop, or a tank on one
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
 // "north round: 120 fish, ..."
 std::string head_of(const PagePart& part);
+
+// "take out 197 fish, ...: then exchange still warns"
+std::string plan_words(const WordedPlan& plan);
 
 // "640 m, 93.87 kPa"; the report has a site.
 std::string air_words(const Report& report, const Display& show);

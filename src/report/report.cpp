@@ -33,6 +33,31 @@ bool add_remedies(Planner& planner, const System& system, const SystemBudget& bu
     return cut_short;
 }
 
+// What to do this minute, and the ways to make all of the system pass.
+void add_plans(const Plans& plans, const System& system, const SystemBudget& budget, Part part,
+               const Display& show, PartReport& report) {
+    for (const std::vector<WordedRemedy>& remedies : report.remedies) {
+        for (const WordedRemedy& worded : remedies) {
+            const bool is_now = worded.remedy.action == Action::now;
+            if (is_now &&
+                std::find(report.now.begin(), report.now.end(), worded.text) == report.now.end()) {
+                report.now.push_back(worded.text);
+            }
+        }
+    }
+    const std::size_t at = part.tank.value_or(system.tanks.size());
+    for (const WayPlan& plan : plans.ways) {
+        WordedPlan& worded = report.plans.emplace_back();
+        worded.way = plan.way;
+        worded.outcome = plan.outcomes[at];
+        for (const Change& change : plan.changes) {
+            if (change.part.tank != part.tank) continue;
+            worded.changes.push_back(
+                {change.remedy, short_words_of(change.remedy, system, budget, part, show)});
+        }
+    }
+}
+
 constexpr std::string_view kNoChloride = "chloride unknown, counted as 0";
 
 // A ration of so many times the table's is a slip of the pen.
@@ -465,6 +490,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
                             static_cast<double>(description.tanks.size()));
+        const Plans plans = plan_ways(system, whole);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;
@@ -477,6 +503,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             added.notes = notes_of(tank, budget);
             if (explain) added.working = working_of(description.site, air, tank, budget);
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
+            add_plans(plans, system, whole, {i}, show, added);
             add_readings(read, false, tank.name, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(tank), added, usual.tanks[i])
                                     : OwnVerdict{.usual = added.budget.verdict};
@@ -491,6 +518,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             added.filter_young =
                 system.loop->biofilter && system.loop->biofilter->maturity_percent < 100;
             if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
+            add_plans(plans, system, whole, {}, show, added);
             add_readings(read, true, system.loop->name, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(system), added, *usual.loop)
                                     : OwnVerdict{.usual = added.budget.verdict};

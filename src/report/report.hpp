@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "coldtank/remedy.hpp"
+#include "coldtank/plan.hpp"
 #include "read/description.hpp"
 #include "report/format.hpp"
 #include "text/clock.hpp"
@@ -27,10 +27,19 @@ struct OwnVerdict {
     std::vector<OwnNumber> decisive;   // of them those whose check comes out otherwise
 };
 
+// A way to make all of a system pass, as far as it changes one part, with its words.
+struct WordedPlan {
+    Way way;
+    std::vector<WordedRemedy> changes;
+    PartOutcome outcome;
+};
+
 // What a tank and a loop have in common. Remedies and notes: one of each check, mostly empty.
 struct PartReport {
     std::vector<std::vector<WordedRemedy>> remedies = {};
     std::vector<std::string> notes = {};
+    std::vector<std::string> now = {};  // what to do this minute
+    std::vector<WordedPlan> plans = {};
     std::string working = {};                   // where it was asked for
     std::optional<TankReadings> readings = {};  // where a readings file names it
     OwnVerdict own = {};

@@ -336,4 +336,79 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
     }
 }
 
+std::string short_words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
+                           Part part, const Display& show) {
+    const double value = remedy.value.value_or(0);
+    // "65 L/min, not 12"
+    const auto in_place = [&](Measure measure, Safe safe, double present,
+                              std::string_view behind = "") {
+        return fmt::format("{} {}{}, not {}", show.safe(measure, value, safe), show.unit(measure),
+                           behind, show.bare(measure, present));
+    };
+    const auto more = [&](Measure measure) {
+        return fmt::format("{} {}", show.safe(measure, value, Safe::up), show.unit(measure));
+    };
+    if (!part.tank) {
+        const LoopBudget& loop = *budget.loop;
+        switch (remedy.action) {
+            case Action::add_media:
+                return fmt::format("{} m2 more filter media", exact(value));
+            case Action::add_removal:
+                return fmt::format("filter for {} g/day more at 1 mg/L", exact(value));
+            case Action::raise_exchange:
+                return fmt::format("exchange {} a day", in_place(Measure::volume_l, Safe::up,
+                                                                 system.loop->exchange_l_day));
+            case Action::raise_round:
+                return fmt::format("{} round the loop", in_place(Measure::flow_l_min, Safe::up,
+                                                                 loop.flow_m3_h * 1000 / 60));
+            case Action::add_chloride:
+                return fmt::format("chloride to {} mg/L with pure salt", exact(value));
+            default:
+                return {};
+        }
+    }
+    const Tank& tank = system.tanks[*part.tank];
+    const TankBudget& figures = budget.tanks[*part.tank];
+    switch (remedy.action) {
+        case Action::take_out_fish:
+            return fmt::format("take out {} fish, and their share of the feed", exact(value));
+        case Action::cut_ration:
+            return fmt::format("feed {}",
+                               in_place(Measure::daily_mass_g, Safe::down, figures.ration_g_day));
+        case Action::add_air:
+            return fmt::format("{} more air", more(Measure::air_flow_l_min));
+        case Action::add_aerator:
+            return fmt::format("an aerator that brings {} g/h in clean water (its SOTR)",
+                               exact(value));
+        case Action::raise_flow:
+            return in_place(Measure::flow_l_min, Safe::up,
+                            tank.inflow ? tank.inflow->flow_l_min : tank.loop->flow_l_min,
+                            " of water");
+        case Action::add_inflow:
+            return fmt::format("run {} of clean water through it", more(Measure::flow_l_min));
+        case Action::cool:
+            return fmt::format("water of {}",
+                               in_place(Measure::temperature_c, Safe::down, figures.temperature_c));
+        case Action::add_oxygen:
+            return fmt::format("{} of pure oxygen", more(Measure::air_flow_l_min));
+        case Action::enlarge:
+            return fmt::format("a tank of {}",
+                               in_place(Measure::volume_l, Safe::up, tank.volume_l));
+        case Action::grade: {
+            std::vector<std::string> names;
+            for (const std::size_t i : remedy.groups) {
+                const GroupBudget& group = figures.groups[i];
+                names.push_back(
+                    fmt::format("the {} {} of {}", exact(group.count), printable(group.name),
+                                show.with_unit(Measure::weight_g, group.mean_weight_g)));
+            }
+            return fmt::format("move {} to another tank", listed(names));
+        }
+        case Action::add_chloride:
+            return fmt::format("chloride to {} mg/L with pure salt", exact(value));
+        default:
+            return {};
+    }
+}
+
 }  // namespace coldtank::io

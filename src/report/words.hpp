@@ -12,4 +12,8 @@ namespace coldtank::io {
 std::string words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
                      Part part, const Check& check, const Display& show);
 
+// The same in short, for a plan of several changes.
+std::string short_words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
+                           Part part, const Display& show);
+
 }  // namespace coldtank::io
