@@ -139,7 +139,8 @@ TIGHT = {"format": 1, "site": {"name": "Fernbank", "altitude_m": 100}, "tanks": 
 
 
 def page(command, description, *options):
-    return subprocess.run([program, command, *options, "-"], input=json.dumps(description),
+    every = ["--all"] if command == "budget" and not options else []
+    return subprocess.run([program, command, *every, *options, "-"], input=json.dumps(description),
                           capture_output=True, text=True, check=False).stdout
 
 

@@ -53,7 +53,7 @@ def check(part, name):
 
 def page(text, *options):
     """On one line, so that what is wrapped is found."""
-    return re.sub(r"\s+", " ", run(*options, "-", text=text).stdout)
+    return re.sub(r"\s+", " ", run("--all", *options, "-", text=text).stdout)
 
 
 # 1. Warmer water clears no alarm.
@@ -213,7 +213,7 @@ eased = described(tank(fish=[{"species": "rainbow", "count": 330, "mean_weight_g
                        water={"temperature_c": 17}, limits=absurd))
 answer = first(eased)
 assert answer["usual_verdict"] == "fail" and answer["verdict"] in ("pass", "unchecked"), answer
-text = run("-", text=eased).stdout
+text = run("--all", "-", text=eased).stdout
 assert re.search(r"by your limits \(.*oxygen warn 3, usually 6", " ".join(text.split())[:400]), text
 assert re.search(r"verdict \w+ by your limits", text)
 csv_rows = list(csv.DictReader(run("--format", "csv", "-", text=eased).stdout.splitlines()))

@@ -179,18 +179,33 @@ def implied(line):
 def read_page(page):
     """Per tank and loop: the check lines, and the verdict."""
     parts = []
-    lines = page.split("\n")
-    for number, line in enumerate(lines):
+    for line in page.splitlines():
         found = CHECK_LINE.match(line)
-        before = lines[number - 1] if number else ""
-        starts = found and not CHECK_LINE.match(before) and not before.startswith("   ") \
-            and not before.startswith("        ")
-        if found:
-            if starts or not parts or "verdict" in parts[-1]:
-                parts.append({"checks": []})
+        if re.match(r"\w+ +(one|two|loop round): ", line):
+            parts.append({"checks": []})
+        elif found and parts:
             parts[-1]["checks"].append((found.group(1), found.group(2)))
         elif line.startswith("verdict "):
             parts[-1]["verdict"] = re.match(r"verdict (\w+)", line).group(1)
+    return parts
+
+
+def read_brief(page):
+    """Of each tank and loop of a short page, behind the table, the text of its lines by status."""
+    parts = []
+    status = None
+    for line in page.splitlines():
+        found = re.match(r"(pass|unchecked|warn|fail) +(?=\S)", line)
+        if found and re.match(r"\w+ +(one|two|loop round): ", line):
+            parts.append({each: "" for each in ORDER})
+            status = None
+        elif found and parts:
+            status = found.group(1)
+            parts[-1][status] += line[10:].lower() + " "
+        elif status and re.match(r" {10}\S", line):
+            parts[-1][status] += line[10:].lower() + " "
+        else:
+            status = None
     return parts
 
 
@@ -324,8 +339,15 @@ for number in range(count):
     worst = max((ORDER.index(s) for each in statuses for s in each))
     assert done.returncode == {0: 0, 1: 0, 2: 1, 3: 2}[worst], text
     follow_plans(described, report)
-    metric = run(text).stdout
-    us = run(text, "--units", "us").stdout
+    metric = run(text, "--all").stdout
+    us = run(text, "--units", "us", "--all").stdout
+    brief = run(text).stdout
+    assert all(len(line) <= 80 for line in brief.splitlines()) and brief.isascii(), brief
+    # In short each status stands too: what does not pass on its line, what passes in one for all.
+    for part, lines in zip(parts, read_brief(brief)):
+        for check in part["checks"]:
+            title = {"oxygen_excess": "oxygen excess"}.get(check["check"], check["check"])
+            assert title.replace("_", " ") in lines[check["status"]], (check, lines, brief)
     for page in (metric, us):
         assert "nan" not in page.lower().split() and not re.search(r"\b(inf|-nan)\b", page), page
         assert all(len(line) <= 80 for line in page.splitlines()), page

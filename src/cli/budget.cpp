@@ -100,6 +100,7 @@ constexpr Option kOptions[] = {
      {1, kMostJobs}},
     {Option::Kind::flag, "--quiet", "",
      "print nothing where the exit status is 0, else only what does not pass"},
+    {Option::Kind::flag, "--all", "", "every check, remedy and figure on the page of text"},
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
 
@@ -219,7 +220,7 @@ int run(const Arguments& arguments) {
                         .quiet = quiet,
                         .jobs = static_cast<std::size_t>(arguments.number("--jobs").value_or(
                             std::max(1U, std::thread::hardware_concurrency())))};
-    io::BudgetRun known{how.show, *now};
+    io::BudgetRun known{how.show, *now, arguments.has("--all")};
     const bool by_themselves = how.in_short() || format == "json" || how.format.between.empty();
     if (by_themselves && !merged && log.empty() && arguments.text("--tank").empty()) {
         return stream(files, arguments.has("--lines"), book, how, known);

@@ -2,6 +2,8 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <iterator>
 #include <optional>
 #include <set>
@@ -46,20 +48,32 @@ std::string check_line(const Check& check, const TankBudget* budget, const Displ
     return line + '\n';
 }
 
-// A check's line, its note, and at most so many of its remedies beside what to do now, which is
-// said once a tank.
-std::string check_lines(const PagePart& part, std::size_t i, std::size_t most_remedies,
-                        std::set<std::string>& said, const Display& show) {
-    std::string out = check_line((*part.checks)[i], part.budget, show);
-    if (!(*part.notes)[i].empty()) {
+// How much of a part is on its page.
+enum class Much {
+    all,       // every remedy, note and figure
+    in_short,  // at most two remedies, and none of what a plan mends anyway
+    trouble    // nor what passes
+};
+
+// A check's line, its note and its remedies; what to do now is said once a tank.
+std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set<std::string>& said,
+                        const Display& show) {
+    constexpr std::size_t kMostRemedies = 2;
+    const Check& check = (*part.checks)[i];
+    std::string out = check_line(check, part.budget, show);
+    // A plan mends it, and its line says the cause.
+    const bool planned = much != Much::all && check.status >= Status::warn && !part.plans->empty();
+    if (!(*part.notes)[i].empty() && !(planned && !check.because.empty())) {
         out += wrapped(std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
     }
+    if (planned) return out;
     std::size_t shown = 0;
     for (const WordedRemedy& worded : (*part.remedies)[i]) {
         const Action action = worded.remedy.action;
         const bool once = action == Action::now || action == Action::find_cause;
         if (once && !said.insert(worded.text).second) continue;
-        if (action != Action::now && ++shown > most_remedies) break;
+        if (action == Action::now && much != Much::all) continue;
+        if (action != Action::now && ++shown > kMostRemedies && much != Much::all) break;
         out += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
     }
     return out;
@@ -86,45 +100,120 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said) {
     if (!first && part.on_loop) {
         out += wrapped(std::string(kIndent, ' '),
                        "(the same letter in the loop and in each of its tanks)", kIndent);
+    } else if (first && !part.plans->empty() && part.verdict >= Status::warn) {
+        out += wrapped(cell("to do", kIndent), "as in the others on this loop", kIndent);
     }
     return out;
 }
 
-std::string part_text(const PagePart& part, const Display& show) {
-    std::string out = wrapped("", head_of(part), 2);
+// "fail  garden round: 280 fish need ...", and what is in it.
+std::string head_text(const PagePart& part, const Display& show) {
+    constexpr std::size_t kStatusWidth = 6;
+    std::string words = fmt::format("{}: {}", part.title, sentence_of(part, show));
+    if (part.own->usual != part.verdict) {
+        words += fmt::format("; {}", verdict_words(part.verdict, *part.own, show));
+    }
+    std::string out =
+        wrapped(cell(std::string(name_of(part.verdict)), kStatusWidth), words, kStatusWidth);
+    if (!part.stock.empty()) {
+        out += wrapped(std::string(kStatusWidth, ' '), part.stock, kStatusWidth);
+    }
+    return out;
+}
+
+// All of a part, or in short: what does not pass, and in a line what does.
+std::string part_text(const PagePart& part, const Display& show, Much much) {
+    const bool all = much == Much::all;
+    std::string out = head_text(part, show);
     std::set<std::string> said;
     out += plan_text(part, said);
     bool starred = false;
+    std::vector<std::string> passing;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
-        out += check_lines(part, i, (*part.remedies)[i].size(), said, show);
+        if (!all && check.status == Status::pass && (*part.notes)[i].empty() && !check.own_limit) {
+            passing.push_back(title_of(check.id));
+            continue;
+        }
+        out += check_lines(part, i, much, said, show);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
     }
+    if (!passing.empty() && much != Much::trouble)
+        out += wrapped(cell("pass", kIndent), joined(passing, ", "), kIndent);
+    // Where the meter is what decides, what it may come from; and how old the readings are.
+    const Check* oxygen =
+        part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
+    const bool by_meter =
+        oxygen != nullptr && oxygen->status >= Status::warn && is_measured(*oxygen, part.budget);
     for (const FigureLine& line : part.figures) {
+        if (!all && !(line.label == "gap" && by_meter) && line.label != "readings") continue;
         out += wrapped(cell("  " + std::string(line.label), kIndent), line.text, kIndent);
     }
     if (starred) out += "  * a limit that the description sets\n";
-    out += wrapped("verdict ", part.verdict_words, 2);
+    if (all) out += wrapped("verdict ", part.verdict_words, 2);
     if (!part.working->empty()) out += '\n' + *part.working;
+    return out;
+}
+
+// A name in so many columns.
+std::string cut_to(std::string name, std::size_t width) {
+    if (columns(name) <= width) return name;
+    while (columns(name) > width - 1 ||
+           (static_cast<unsigned char>(name.back()) & 0xC0u) == 0x80u) {
+        name.pop_back();
+    }
+    return name + '.';
+}
+
+// A row a tank or loop, the worst first; "min" are those to danger if air and water stop.
+std::string table_text(const std::vector<PagePart>& parts, const Display& show) {
+    constexpr std::size_t kName = 14;
+    const auto row = [](std::string_view status, const std::string& name, std::string_view fish,
+                        std::string_view mass, std::string_view lowest, std::string_view read,
+                        std::string_view stops, std::string_view first, std::string_view act) {
+        std::string line =
+            cell(std::string(status), 6) + cell(cut_to(name, kName - 1), kName) +
+            fmt::format("{:>5} {:>6} {:>6} {:>5} {:>5}  ", fish, mass, lowest, read, stops) +
+            cell(std::string(first), 15) + std::string(act);
+        return line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
+    };
+    std::vector<const PagePart*> order;
+    for (const PagePart& part : parts) order.push_back(&part);
+    std::stable_sort(order.begin(), order.end(),
+                     [](const PagePart* a, const PagePart* b) { return a->verdict > b->verdict; });
+    const auto minutes = [](std::optional<double> value) {
+        return value ? figure(std::floor(*value), 0) : std::string("-");
+    };
+    std::string out = row("", "", "fish", show.unit(Measure::biomass_kg), "O2 low", "read", "min",
+                          "short first", "do first");
+    for (const PagePart* part : order) {
+        const TankBudget* budget = part->budget;
+        const Check& first = worst_check(*part);
+        if (budget == nullptr) {
+            out += row(name_of(part->verdict), part->title, "", "", "", "", "",
+                       with_blanks(name_of(first.id)), first_change_of(*part, show));
+            continue;
+        }
+        const OxygenBudget& oxygen = budget->oxygen;
+        const auto against_limits = [&](double mg_l) {
+            const Bound& fail = find_check(*budget, CheckId::oxygen)->fail;
+            return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
+        };
+        out += row(name_of(part->verdict), part->title, exact(budget->fish_count),
+                   show.bare(Measure::biomass_kg, budget->biomass_kg),
+                   oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?",
+                   oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-",
+                   budget->reserve ? minutes(budget->reserve->stopped.minutes_to_danger) : "-",
+                   with_blanks(name_of(first.id)), first_change_of(*part, show));
+    }
     return out;
 }
 
 // ---- for a phone at night
 
-// The check to name first: of the worst status oxygen, else the one that limits first.
-const Check* worst_check(const PagePart& part) {
-    const Check* worst = nullptr;
-    for (const Check& check : *part.checks) {
-        if (check.status != part.verdict) continue;
-        if (check.id == CheckId::oxygen) return &check;
-        if (worst == nullptr || check.id == part.first_limit) worst = &check;
-    }
-    return worst;
-}
-
 // "fail: north round (Larch Hollow): oxygen 4.21 mg/L (warn <6, fail <5); also density"
 std::string alarm_words(const Report& report, const PagePart& part, const Display& show) {
-    const Check& check = *worst_check(part);
+    const Check& check = worst_check(part);
     const std::size_t at = static_cast<std::size_t>(&check - part.checks->data());
     std::string out = fmt::format("{}: {} ({}): {} ", verdict_words(part.verdict, *part.own, show),
                                   part.title, printable(report.site->name), title_of(check.id));
@@ -143,36 +232,6 @@ std::string alarm_words(const Report& report, const PagePart& part, const Displa
     return others.empty() ? out : fmt::format("{}; also {}", out, joined(others, ", "));
 }
 
-std::string trouble_text(const PagePart& part, const Display& show) {
-    constexpr std::size_t kMostRemedies = 2;
-    std::string out = wrapped("", head_of(part), 2);
-    std::set<std::string> said;
-    out += plan_text(part, said);
-    std::vector<std::string> unchecked;
-    for (std::size_t i = 0; i < part.checks->size(); ++i) {
-        const Check& check = (*part.checks)[i];
-        if (check.status == Status::unchecked) {
-            unchecked.push_back(fmt::format("{} (needs {})", title_of(check.id), check.missing));
-        }
-        if (check.status < Status::warn) continue;
-        out += check_lines(part, i, kMostRemedies, said, show);
-    }
-    // Where the meter is what decides, what it may come from; and how old the readings are.
-    const Check* oxygen =
-        part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
-    const bool by_meter =
-        oxygen != nullptr && oxygen->status >= Status::warn && is_measured(*oxygen, part.budget);
-    for (const FigureLine& line : part.figures) {
-        if ((line.label == "gap" && by_meter) || line.label == "readings") {
-            out += wrapped(cell(std::string(line.label), kIndent), line.text, kIndent);
-        }
-    }
-    if (!unchecked.empty()) {
-        out += wrapped(cell("unchecked", kIndent), joined(unchecked, "; "), kIndent);
-    }
-    return out;
-}
-
 }  // namespace
 
 std::string budget_formats::text(const Report& report, const BudgetRun& run) {
@@ -188,7 +247,12 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
         for (const std::string& warning : report.warnings) {
             out += wrapped(cell("warn", kIndent), warning, kIndent);
         }
-        for (const PagePart& part : parts_of(report, show)) out += '\n' + part_text(part, show);
+        const std::vector<PagePart> parts = parts_of(report, show);
+        if (parts.size() > 1) out += '\n' + table_text(parts, show);
+        for (const PagePart& part : parts) {
+            if (parts.size() > 1 || run.all) out += '\n';
+            out += part_text(part, show, run.all ? Much::all : Much::in_short);
+        }
         if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
         if (!unread_words(report).empty()) out += '\n';
     }
@@ -207,8 +271,9 @@ Troubles troubles_of(const Report& report, const Display& show) {
     if (report.verdict == Status::pass) return out;
     for (const PagePart& part : parts_of(report, show)) {
         if (part.verdict == Status::pass) continue;
-        out.parts.push_back({part.verdict, place_of(report), alarm_words(report, part, show),
-                             part.verdict >= Status::warn ? trouble_text(part, show) : ""});
+        out.parts.push_back(
+            {part.verdict, place_of(report), alarm_words(report, part, show),
+             part.verdict >= Status::warn ? part_text(part, show, Much::trouble) : ""});
     }
     return out;
 }
@@ -281,7 +346,15 @@ std::string page_of(Troubles troubles, const Instant& now) {
 }
 
 std::string budget_formats::text_end(const BudgetRun& run) {
-    return run.tanks ? '\n' + cautions() : "";
+    return run.tanks ? '\n' + (run.all ? cautions() : short_cautions()) : "";
+}
+
+std::string short_cautions() {
+    return wrapped("",
+                   "Estimates: an oxygen meter and the fish decide; local law, permits, a vet "
+                   "first. By water: residual-current protection. Oxygen: no oil, ventilate. "
+                   "More: --all.",
+                   0);
 }
 
 std::string cautions() {

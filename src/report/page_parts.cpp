@@ -158,7 +158,7 @@ std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const 
         const std::string used = is_measured(oxygen, &budget) ? "" : used_text(oxygen);
         if (!used.empty()) share += ", " + used;
     }
-    return fmt::format("{}; first limit {}: {}{}", verdict_words(budget.verdict, own, show),
+    return fmt::format("{}; runs short first: {}: {}{}", verdict_words(budget.verdict, own, show),
                        title_of(first.id), distance_text(first, &budget, show), share);
 }
 
@@ -508,7 +508,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
 std::string used_text(const Check& check) {
     if (check.exhausted) return "used up";
     if (!check.used_percent) return {};
-    if (*check.used_percent >= 9999) return ">999 % used";
+    if (*check.used_percent > 999) return ">999 % used";
     const double used = *check.used_percent;
     int decimals = 0;
     std::string text = figure(used, decimals);
@@ -546,24 +546,24 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
         const Check& first = *find_check(budget, budget.first_limit);
-        parts.push_back(
-            {budget.loop,
-             fmt::format("loop {}", printable(budget.loop)),
-             {},
-             budget.verdict,
-             budget.first_limit,
-             &budget.checks,
-             &loop.remedies,
-             &loop.notes,
-             nullptr,
-             figure_lines(loop, show),
-             fmt::format("{}; first limit {}: {}", verdict_words(budget.verdict, loop.own, show),
-                         title_of(first.id), distance_text(first, nullptr, show)),
-             &loop.working,
-             &loop.own,
-             &loop.now,
-             &loop.plans,
-             true});
+        parts.push_back({budget.loop,
+                         fmt::format("loop {}", printable(budget.loop)),
+                         {},
+                         budget.verdict,
+                         budget.first_limit,
+                         &budget.checks,
+                         &loop.remedies,
+                         &loop.notes,
+                         nullptr,
+                         figure_lines(loop, show),
+                         fmt::format("{}; runs short first: {}: {}",
+                                     verdict_words(budget.verdict, loop.own, show),
+                                     title_of(first.id), distance_text(first, nullptr, show)),
+                         &loop.working,
+                         &loop.own,
+                         &loop.now,
+                         &loop.plans,
+                         true});
     }
     return parts;
 }
@@ -574,8 +574,100 @@ std::string cut_short_words(const Report& report) {
                             : "";
 }
 
-std::string head_of(const PagePart& part) {
-    return part.stock.empty() ? part.title : fmt::format("{}: {}", part.title, part.stock);
+const Check& worst_check(const PagePart& part) {
+    const Check* worst = nullptr;
+    for (const Check& check : *part.checks) {
+        if (check.status != part.verdict) continue;
+        if (check.id == CheckId::oxygen && check.status >= Status::warn) return check;
+        if (worst == nullptr || check.id == part.first_limit) worst = &check;
+    }
+    return *worst;
+}
+
+namespace {
+
+// "6.50 mg/L where 6 is wanted", "57.4 kg/m3, 25 at most".
+std::string limit_words(const Check& check, const TankBudget* budget, const Display& show) {
+    const CheckText text = check_text(check, budget, show);
+    const Bound& bound = check.status == Status::fail && (check.fail.low || check.fail.high)
+                             ? check.fail
+                             : check.warn;
+    const bool low =
+        bound.low && (!bound.high || *check.value - *bound.low < *bound.high - *check.value);
+    const auto limit = low ? bound.low : bound.high;
+    if (deciding(check) != nullptr || !check.value || !limit || text.limits.empty()) {
+        return text.limits.empty() ? text.value : fmt::format("{} ({})", text.value, text.limits);
+    }
+    const std::string shown = figure(shown_value(check, *limit, show));
+    return low ? fmt::format("{} where {} is {}", text.value, shown,
+                             check.status == Status::fail ? "the least" : "wanted")
+               : fmt::format("{}, {} at most", text.value, shown);
+}
+
+}  // namespace
+
+std::string sentence_of(const PagePart& part, const Display& show) {
+    const TankBudget* budget = part.budget;
+    if (budget != nullptr && budget->groups.empty()) return "no fish in it";
+    const Check& check = worst_check(part);
+    const std::string title = title_of(check.id);
+    if (check.status == Status::unchecked) {
+        return fmt::format("all that could be judged passes; {} needs {}", title, check.missing);
+    }
+    if (check.status == Status::pass) {
+        const bool low = check.warn.low && !check.warn.high;
+        return fmt::format("{} {}, {}", title, low ? "runs short first" : "is nearest to its limit",
+                           limit_words(check, budget, show));
+    }
+    if (check.id == CheckId::readings) {
+        const auto at = static_cast<std::size_t>(&check - part.checks->data());
+        return (*part.notes)[at].empty() ? title : (*part.notes)[at];
+    }
+    if (budget != nullptr && check.id == CheckId::oxygen) {
+        if (is_measured(check, budget) && deciding(check) == nullptr) {
+            return fmt::format("oxygen measured at {}", limit_words(check, budget, show));
+        }
+        const OxygenBudget& oxygen = budget->oxygen;
+        if (oxygen.supply_known && oxygen.supply_g_h > 0 &&
+            oxygen.demand_peak_g_h > oxygen.supply_g_h) {
+            return fmt::format(
+                "{} fish need {} g of oxygen an hour in the warmest hour; air and water bring {}",
+                exact(budget->fish_count), figure(oxygen.demand_peak_g_h),
+                figure(oxygen.supply_g_h));
+        }
+    }
+    return fmt::format("{} {}", title, limit_words(check, budget, show));
+}
+
+std::string first_change_of(const PagePart& part, const Display& show) {
+    for (const WordedPlan& plan : *part.plans) {
+        if (plan.changes.empty()) continue;
+        const Remedy& first = plan.changes.front().remedy;
+        const double value = first.value.value_or(0);
+        const auto shown = [&](std::string_view word, Measure measure, Safe safe) {
+            return fmt::format("{}{}", word, show.safe(measure, value, safe));
+        };
+        switch (first.action) {
+            case Action::take_out_fish:
+                return fmt::format("out {}", exact(value));
+            case Action::grade:
+                return fmt::format("grade {}", exact(value));
+            case Action::cut_ration:
+                return shown("feed ", Measure::daily_mass_g, Safe::down);
+            case Action::add_air:
+                return shown("air +", Measure::air_flow_l_min, Safe::up);
+            case Action::raise_flow:
+                return shown("water ", Measure::flow_l_min, Safe::up);
+            case Action::enlarge:
+                return shown("room ", Measure::volume_l, Safe::up);
+            case Action::cool:
+                return shown("cool to ", Measure::temperature_c, Safe::down);
+            default:
+                return std::string(name_of(first.action) == "add_aerator" ? "aerator"
+                                                                          : "see below");
+        }
+    }
+    return {};
 }
 
 std::string plan_words(const WordedPlan& plan) {

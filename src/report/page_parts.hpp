@@ -36,8 +36,13 @@ struct PagePart {
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
-// "north round: 120 fish, ..."
-std::string head_of(const PagePart& part);
+// What is wrong, or what runs short first, as one sentence: "280 fish need 26.4 g of oxygen an hour
+// in the warmest hour; air and water bring 2.6".
+std::string sentence_of(const PagePart& part, const Display& show);
+// The check to name first: of the worst status oxygen, else the one that runs short first.
+const Check& worst_check(const PagePart& part);
+// The first change of the best way, in a word or two; empty where there is none.
+std::string first_change_of(const PagePart& part, const Display& show);
 
 // "take out 197 fish, ...: then exchange still warns"
 std::string plan_words(const WordedPlan& plan);

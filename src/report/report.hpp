@@ -118,6 +118,7 @@ Troubles troubles_of(const Report& report, const Display& show);
 // The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
 std::string page_of(Troubles troubles, const Instant& now);
 std::string cautions();
+std::string short_cautions();
 
 // "farm.json", "farm.jsonl line 3"
 std::string place_of(const Report& report);
@@ -129,6 +130,7 @@ std::string errors_as_text(std::span<const InputError> errors);
 struct BudgetRun {
     Display show;
     Instant now;
+    bool all = false;  // every check, remedy and figure on a page
     std::size_t reports = 0;
     bool tanks = false;  // any
     Status verdict = Status::pass;

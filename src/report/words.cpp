@@ -371,7 +371,7 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
     const TankBudget& figures = budget.tanks[*part.tank];
     switch (remedy.action) {
         case Action::take_out_fish:
-            return fmt::format("take out {} fish, and their share of the feed", exact(value));
+            return fmt::format("take out {} fish and their feed", exact(value));
         case Action::cut_ration:
             return fmt::format("feed {}",
                                in_place(Measure::daily_mass_g, Safe::down, figures.ration_g_day));
@@ -402,7 +402,7 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
                     fmt::format("the {} {} of {}", exact(group.count), printable(group.name),
                                 show.with_unit(Measure::weight_g, group.mean_weight_g)));
             }
-            return fmt::format("move {} to another tank", listed(names));
+            return fmt::format("move {} out", listed(names));
         }
         case Action::add_chloride:
             return fmt::format("chloride to {} mg/L with pure salt", exact(value));
