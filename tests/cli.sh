@@ -6,6 +6,7 @@ cd "$2"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 when=2026-11-25T05:15:00+01:00  # of the examples
+export SOURCE_DATE_EPOCH=1795580100  # the same: pages say when
 failed=0
 checked=0
 
@@ -65,7 +66,35 @@ holds "the command is named" grep -q "coldtank budget examples/spring.json" "$wo
 status_is 64 "an option mistyped" "$program" budget --quite examples/spring.json
 holds "the nearest option is named" grep -q "did you mean --quiet?" "$work/err"
 status_is 64 "unknown format" "$program" budget --format yaml examples/spring.json
+holds "the known ones are named" grep -q \
+    '"yaml" is none of text, markdown, csv, json, jsonl$' "$work/err"
+status_is 64 "a format mistyped" "$program" budget --format jsno examples/spring.json
+holds "the nearest is named" grep -q 'did you mean json?$' "$work/err"
+"$program" budget --format json examples/spring.json >"$work/json"
+status_is 0 "a format in capitals" "$program" budget --format=JSON examples/spring.json
+holds "is that format" cmp "$work/out" "$work/json"
 status_is 64 "unknown tank" "$program" budget --tank "no such" examples/spring.json
+status_is 64 "a tank in capitals" "$program" budget --tank "NORTH ROUND" examples/spring.json
+holds "the tank is named" grep -q \
+    'no tank is named "NORTH ROUND"; did you mean "north round"?$' "$work/err"
+status_is 64 "a tank mistyped" "$program" capacity --tank nroth\ round examples/spring.json
+holds "the tank is named there too" grep -q 'did you mean "north round"?$' "$work/err"
+"$program" budget --log "$work/log.csv" examples/spring.json >"$work/out"
+status_is 64 "a tank of a logbook mistyped" "$program" trend --tank "north-round" "$work/log.csv"
+holds "the one that is logged is named" grep -q 'did you mean "north round"?$' "$work/err"
+status_is 64 "an option before its command" "$program" --units=us budget examples/spring.json
+holds "is told where it stands" grep -q \
+    'options stand behind the command: coldtank budget --units=us$' "$work/err"
+status_is 64 "a letter before its command" "$program" -x budget examples/spring.json
+holds "is told so too" grep -q 'stand behind the command: coldtank budget -x$' "$work/err"
+status_is 64 "an option without a command" "$program" --quiet
+holds "is told that a command is missing" grep -q 'a command stands first: budget, ' "$work/err"
+status_is 64 "an option of the program mistyped" "$program" --verison
+holds "the nearest of these is named" grep -q 'did you mean --version?$' "$work/err"
+status_is 64 "standard input without a command" "$program" - <examples/spring.json
+holds "the command is named for it" grep -q 'coldtank budget -$' "$work/err"
+status_is 64 "an option mistyped, and no file" "$program" budget --quite
+holds "the option is named first" grep -q "did you mean --quiet?" "$work/err"
 status_is 0 "a tank by name" "$program" budget --tank "north round" examples/spring.json
 sed 's/north round/south round/' examples/spring.json >"$work/south.json"
 status_is 0 "a tank that one of two files has" "$program" budget --require-all \

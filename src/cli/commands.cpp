@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <cstdlib>
 
+#include "read/keys.hpp"
 #include "report/report.hpp"
 #include "text/text.hpp"
 
@@ -45,9 +46,23 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
             return kUsage;
         }
     }
-    if (inputs.tank.empty() || io::keep_tank_in_all(read, inputs.tank)) return 0;
-    say("coldtank: no tank is named \"{}\"\n", io::printable(inputs.tank));
+    if (inputs.tank.empty()) return 0;
+    std::vector<std::string> names;
+    for (const io::ReadResult& one : read) {
+        if (!one.description) continue;
+        for (const Tank& tank : one.description->tanks) names.push_back(tank.name);
+    }
+    if (io::keep_tank_in_all(read, inputs.tank)) return 0;
+    say("coldtank: no tank is named \"{}\"{}\n", io::printable(inputs.tank),
+        meant(inputs.tank, names));
     return kUsage;
+}
+
+std::string meant(const std::string& typed, std::span<const std::string> known) {
+    const std::string near = io::printable(io::nearest(typed, known));
+    if (near.empty()) return {};
+    const std::string_view quote = near.find(' ') == std::string::npos ? "" : "\"";
+    return fmt::format("; did you mean {}{}{}?", quote, near, quote);
 }
 
 std::optional<io::Instant> time_of_run(const std::string& date) {

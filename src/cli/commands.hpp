@@ -131,6 +131,9 @@ void say(fmt::format_string<Arguments...> text, Arguments&&... arguments) {
     std::fputs(fmt::format(text, std::forward<Arguments>(arguments)...).c_str(), stderr);
 }
 
+// "; did you mean budget?", of what was typed and what is known; empty where nothing is near.
+std::string meant(const std::string& typed, std::span<const std::string> known);
+
 // Any text but an empty one, as of a variable that is not set.
 std::string wrong_if_empty(const std::string& text);
 

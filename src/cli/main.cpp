@@ -5,13 +5,13 @@
 #include <csignal>
 #include <cstdio>
 #include <exception>
+#include <span>
 #include <sstream>
 #include <string>
 #include <vector>
 
 #include "cli/commands.hpp"
 #include "coldtank/version.hpp"
-#include "read/keys.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -50,26 +50,50 @@ private:
 
 // ---- what a mistyped word was meant to be
 
+const Command* command_of(std::string_view name) {
+    const auto all = commands();
+    const auto found = std::find_if(all.begin(), all.end(),
+                                    [&](const Command* command) { return command->name == name; });
+    return found == all.end() ? nullptr : *found;
+}
+
+std::vector<std::string> command_names() {
+    std::vector<std::string> names;
+    for (const Command* command : commands()) names.emplace_back(command->name);
+    return names;
+}
+
 // What a mistyped command, or a file given without one, was meant to be; none where it is known.
 std::string advice_for_command(const std::string& typed) {
-    std::vector<std::string> known;
-    for (const Command* command : commands()) known.emplace_back(command->name);
-    if (typed.empty() || typed[0] == '-' ||
-        std::find(known.begin(), known.end(), typed) != known.end()) {
-        return {};
-    }
+    if (command_of(typed) != nullptr) return {};
     const std::string shown = io::printable(typed);
-    if (typed.find_first_of("./") != std::string::npos) {
+    if (typed == "-" || typed.find_first_of("./") != std::string::npos) {
         return fmt::format("\"{}\" is no command; to work out a file: coldtank budget {}", shown,
                            shown);
     }
-    const std::string near = io::nearest(typed, known);
-    return fmt::format("unknown command \"{}\"; {}", shown,
-                       near.empty() ? fmt::format("known are {}", io::joined(known, ", "))
-                                    : fmt::format("did you mean {}?", near));
+    const std::vector<std::string> known = command_names();
+    const std::string near = meant(typed, known);
+    return fmt::format("unknown command \"{}\"{}", shown,
+                       near.empty() ? "; known are " + io::joined(known, ", ") : near);
 }
 
-// What a mistyped option was meant to be.
+// What an option that stands before any command should do; none where it is the program's own.
+std::string advice_for_first_option(std::span<char* const> words) {
+    const std::vector<std::string> known = {"-h", "--help", "--version"};
+    const std::string typed = words[0];
+    if (std::find(known.begin(), known.end(), typed) != known.end()) return {};
+    const std::string shown = io::printable(typed);
+    const std::string near = typed.starts_with("--") ? meant(typed, known) : "";
+    if (!near.empty()) return fmt::format("unknown option \"{}\"{}", shown, near);
+    for (const char* word : words.subspan(1)) {
+        if (command_of(word) == nullptr) continue;
+        return fmt::format("options stand behind the command: coldtank {} {}", word, shown);
+    }
+    return fmt::format("unknown option \"{}\"; a command stands first: {}", shown,
+                       io::joined(command_names(), ", "));
+}
+
+// What a mistyped option was meant to be; none where all are known.
 std::string advice_for_option(const CLI::App& app) {
     for (const CLI::App* command : app.get_subcommands()) {
         std::vector<std::string> known;
@@ -78,10 +102,10 @@ std::string advice_for_option(const CLI::App& app) {
         }
         for (const std::string& extra : command->remaining()) {
             if (extra.empty() || extra[0] != '-') continue;
-            const std::string near = io::nearest(extra.substr(0, extra.find('=')), known);
-            return fmt::format("unknown option \"{}\"{}", io::printable(extra),
-                               near.empty() ? "; see coldtank " + command->get_name() + " --help"
-                                            : "; did you mean " + near + "?");
+            const std::string near = meant(extra.substr(0, extra.find('=')), known);
+            return fmt::format(
+                "unknown option \"{}\"{}", io::printable(extra),
+                near.empty() ? "; see coldtank " + command->get_name() + " --help" : near);
         }
     }
     return {};
@@ -109,6 +133,20 @@ std::string wrong_numbers(const std::string& text, const Range& range) {
         at = comma + 1;
     }
     return {};
+}
+
+// One of the choices, in capitals or not; what is typed becomes that one.
+CLI::Validator choice_of(std::string_view choices) {
+    return {[known = words_of(choices)](std::string& text) -> std::string {
+                const std::string lower = CLI::detail::to_lower(text);
+                if (std::find(known.begin(), known.end(), lower) != known.end()) {
+                    text = lower;
+                    return {};
+                }
+                return fmt::format("\"{}\" is none of {}{}", io::shortened(text),
+                                   io::joined(known, ", "), meant(text, known));
+            },
+            "", "choice"};
 }
 
 CLI::Validator validator_of(const Option& option) {
@@ -145,7 +183,7 @@ void add_option(CLI::App& app, const Option& option, Typed& typed) {
                                : app.add_option(name, typed.text, help);
         added->type_name(std::string(option.value));
         if (option.kind == Option::Kind::choice) {
-            added->check(CLI::IsMember(words_of(option.choices)));
+            added->transform(choice_of(option.choices));
         } else {
             added->check(validator_of(option));
         }
@@ -201,18 +239,19 @@ int run(int argc, char** argv) {
     app.require_subcommand(1);
     int status = kPass;
     // Only what is called is set up; of the others the help has the names.
-    const auto all = commands();
-    const auto called = std::find_if(all.begin(), all.end(), [&](const Command* command) {
-        return argc > 1 && command->name == argv[1];
-    });
-    for (const Command* command : all) {
-        if (called == all.end() || command == *called) add_command(app, *command, status);
+    const Command* const called = argc > 1 ? command_of(argv[1]) : nullptr;
+    for (const Command* command : commands()) {
+        if (called == nullptr || command == called) add_command(app, *command, status);
     }
     if (argc < 2) {
         put(app.help());
         return kUsage;
     }
-    if (const std::string advice = advice_for_command(argv[1]); !advice.empty()) {
+    const std::string first = argv[1];
+    const std::string advice = first.size() > 1 && first[0] == '-'
+                                   ? advice_for_first_option({argv + 1, argv + argc})
+                                   : advice_for_command(first);
+    if (!advice.empty()) {
         say("coldtank: {}\n", advice);
         return kUsage;
     }
@@ -226,17 +265,14 @@ int run(int argc, char** argv) {
     }
     try {
         app.parse(argc, argv);
-    } catch (const CLI::ExtrasError& error) {
-        const std::string advice = advice_for_option(app);
-        say("coldtank: {}\n", advice.empty() ? io::printable(error.what()) : advice);
-        return kUsage;
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) {
             std::ostringstream help;
             app.exit(error, help, help);
             return put(help.str()) ? kPass : kNoOutput;
         }
-        say("coldtank: {}\n", io::printable(error.what()));
+        const std::string unknown = advice_for_option(app);
+        say("coldtank: {}\n", unknown.empty() ? io::printable(error.what()) : unknown);
         return kUsage;
     }
     return status;

@@ -5,7 +5,6 @@
 #include <string>
 
 #include "cli/commands.hpp"
-#include "read/keys.hpp"
 #include "report/report.hpp"
 #include "text/text.hpp"
 
@@ -31,9 +30,9 @@ int run(const Arguments& arguments) {
         if (format != "text") return all_of({*entry});
         return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
     }
-    const std::string near = io::nearest(name, book.all_names());
+    const std::string near = meant(name, book.all_names());
     say("coldtank: unknown species \"{}\"{}\n", io::printable(name),
-        near.empty() ? "; see coldtank species" : "; did you mean " + near + "?");
+        near.empty() ? "; see coldtank species" : near);
     return kUsage;
 }
 

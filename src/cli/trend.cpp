@@ -97,6 +97,8 @@ int run(const Arguments& arguments) {
                                                         : int{kData});
     }
     std::vector<io::TankTrend> trends = trends_of(books, since, *now);
+    std::vector<std::string> names;
+    for (const io::TankTrend& trend : trends) names.push_back(trend.tank);
     if (!tank.empty()) {
         // A CSV holds a name as it can be shown.
         std::erase_if(trends, [&](const io::TankTrend& each) {
@@ -104,7 +106,8 @@ int run(const Arguments& arguments) {
         });
     }
     if (trends.empty() && !tank.empty() && status < kData && !since) {
-        say("coldtank: no tank named \"{}\" is logged\n", io::printable(tank));
+        say("coldtank: no tank named \"{}\" is logged{}\n", io::printable(tank),
+            meant(tank, names));
         return std::max(status, int{kUsage});
     }
     if (!chart.empty()) {
