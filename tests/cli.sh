@@ -56,6 +56,25 @@ done
 status_is 0 "--help" "$program" --help
 status_is 0 "--version" "$program" --version
 holds "--version on standard output" grep -q '^coldtank [0-9]' "$work/out"
+mv "$work/out" "$work/version"
+status_is 0 "-V" "$program" -V
+holds "-V is --version" cmp "$work/out" "$work/version"
+"$program" --help >"$work/help"
+for way in -h help "help help" "help --help"; do
+    status_is 0 "$way" "$program" $way
+    holds "$way: the help" cmp "$work/out" "$work/help"
+done
+commands=$(sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p' "$work/help")
+holds "the help has the commands" test "$(echo "$commands" | wc -w)" -ge 8
+for command in $commands; do
+    "$program" "$command" --help >"$work/help"
+    for way in "$command -h" "help $command" "help $command --help"; do
+        status_is 0 "$way" "$program" $way
+        holds "$way: the help of the command" cmp "$work/out" "$work/help"
+    done
+done
+status_is 64 "help of no command" "$program" help bugdet
+holds "the nearest command is named" grep -q "did you mean budget?" "$work/err"
 status_is 64 "no operands" "$program"
 status_is 64 "no file" "$program" budget
 status_is 64 "unknown option" "$program" budget --colour examples/spring.json
@@ -122,6 +141,9 @@ holds "quiet and well prints nothing" test ! -s "$work/out"
 status_is 1 "quiet and not well" "$program" budget --quiet examples/altitude.json
 holds "quiet names what does not pass" grep -q '^warn  *exchange' "$work/out"
 holds "quiet leaves out what passes" test -z "$(grep '^pass' "$work/out")"
+mv "$work/out" "$work/quiet"
+status_is 1 "-q" "$program" budget -q examples/altitude.json
+holds "-q is --quiet" cmp "$work/out" "$work/quiet"
 sed 's/"ph": 7.2,//' examples/spring.json >"$work/no_ph.json"
 status_is 0 "unchecked is no failure" "$program" budget "$work/no_ph.json"
 holds "unchecked names the reading" grep -q '^unchecked ammonia as NH3  needs water.ph' "$work/out"

@@ -29,9 +29,10 @@ commands=$("$bin" --help | sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p')
 [ "$(echo "$commands" | wc -w)" -ge 6 ] || say "commands: $commands"
 for command in $commands; do
     grep -q "^\.Ss $command" "$manual" || say "man page: $command"
-    for option in $("$bin" "$command" --help | sed -n 's/^  \(--[a-z-]*\).*/\1/p'); do
-        [ "$option" = --help ] || grep -q -e "Fl $(echo "$option" | cut -c 2-)" \
-            "$manual" || say "man page: $command $option"
+    for option in $("$bin" "$command" --help |
+        sed -n 's/^  \(-[a-z], \)\{0,1\}\(--[a-z-]*\).*/\2/p'); do
+        grep -q "Fl \([a-z] , \)\{0,1\}${option#-}\( \|$\)" "$manual" ||
+            say "man page: $command $option"
         got=$(bash -c "source '$bash'
             COMP_WORDS=(coldtank $command $option); COMP_CWORD=2; _coldtank
             echo \"\${COMPREPLY[*]}\"")

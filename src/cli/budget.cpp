@@ -98,8 +98,11 @@ constexpr Option kOptions[] = {
      "how many descriptions at once (as many as there are processors)",
      "",
      {1, kMostJobs}},
-    {Option::Kind::flag, "--quiet", "",
-     "print nothing where the exit status is 0, else only what does not pass"},
+    {.kind = Option::Kind::flag,
+     .name = "--quiet",
+     .value = "",
+     .help = "print nothing where the exit status is 0, else only what does not pass",
+     .letter = 'q'},
     {Option::Kind::flag, "--all", "", "every check, remedy and figure on the page of text"},
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};

@@ -46,6 +46,7 @@ struct Option {
     bool repeats = false;
     std::string_view needs = {};     // another option
     std::string_view excludes = {};  // others: "--altitude-ft|--pressure"
+    char letter = 0;                 // 'q': -q does the same
 };
 
 // What commands that read descriptions share.

@@ -32,7 +32,11 @@ public:
         return io::wrapped(padded("  " + command->get_name(), 14), command->get_description(), 14);
     }
     std::string make_option(const CLI::Option* option, bool positional) const override {
-        std::string name = "  " + (positional ? option->get_name(true) : option->get_name());
+        // "-q, --quiet"
+        std::string name = "  " + option->get_name(positional, true);
+        if (const std::size_t comma = name.find(','); comma != std::string::npos) {
+            name.insert(comma + 1, " ");
+        }
         if (!positional && option->get_type_size() != 0) {
             const std::string type = option->get_type_name();
             const std::string word = type.substr(0, type.find(':'));
@@ -60,6 +64,7 @@ const Command* command_of(std::string_view name) {
 std::vector<std::string> command_names() {
     std::vector<std::string> names;
     for (const Command* command : commands()) names.emplace_back(command->name);
+    names.emplace_back("help");
     return names;
 }
 
@@ -78,14 +83,14 @@ std::string advice_for_command(const std::string& typed) {
 }
 
 // What an option that stands before any command should do; none where it is the program's own.
-std::string advice_for_first_option(std::span<char* const> words) {
-    const std::vector<std::string> known = {"-h", "--help", "--version"};
-    const std::string typed = words[0];
+std::string advice_for_first_option(std::span<const std::string> words) {
+    const std::vector<std::string> known = {"-h", "--help", "-V", "--version"};
+    const std::string& typed = words[0];
     if (std::find(known.begin(), known.end(), typed) != known.end()) return {};
     const std::string shown = io::printable(typed);
     const std::string near = typed.starts_with("--") ? meant(typed, known) : "";
     if (!near.empty()) return fmt::format("unknown option \"{}\"{}", shown, near);
-    for (const char* word : words.subspan(1)) {
+    for (const std::string& word : words.subspan(1)) {
         if (command_of(word) == nullptr) continue;
         return fmt::format("options stand behind the command: coldtank {} {}", word, shown);
     }
@@ -173,7 +178,8 @@ struct Typed {
 };
 
 void add_option(CLI::App& app, const Option& option, Typed& typed) {
-    const std::string name(option.name);
+    const std::string name = option.letter == 0 ? std::string(option.name)
+                                                : fmt::format("-{},{}", option.letter, option.name);
     const std::string help(option.help);
     CLI::Option* added = nullptr;
     if (option.kind == Option::Kind::flag) {
@@ -187,7 +193,7 @@ void add_option(CLI::App& app, const Option& option, Typed& typed) {
         } else {
             added->check(validator_of(option));
         }
-        if (option.repeats && name.starts_with('-')) added->allow_extra_args(false);
+        if (option.repeats && option.name.starts_with('-')) added->allow_extra_args(false);
         if (option.required) added->required();
     }
     if (!option.needs.empty()) added->needs(app.get_option(std::string(option.needs)));
@@ -227,44 +233,50 @@ void add_command(CLI::App& app, const Command& command, int& status) {
 
 }  // namespace
 
-int run(int argc, char** argv) {
+// `words` are those of the command line, without the program's own name.
+int run(std::vector<std::string> words) {
     CLI::App app{
         "Will oxygen, ammonia, carbon dioxide and space do for the trout and char in your tanks?",
         "coldtank"};
-    app.set_version_flag("--version", fmt::format("coldtank {}", kVersion));
+    app.set_version_flag("-V,--version", fmt::format("coldtank {}", kVersion));
     app.formatter(std::make_shared<HelpFormatter>());
     app.footer(
         "  coldtank starter > farm.json    # a description to put your numbers in\n"
-        "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?");
+        "  coldtank budget farm.json       # will oxygen, ammonia, CO2 and space do?\n"
+        "  coldtank help budget            # every option of a command");
     app.require_subcommand(1);
     int status = kPass;
+    // "help budget" asks for what "budget --help" prints.
+    while (!words.empty() && words[0] == "help") {
+        words.erase(words.begin());
+        words.emplace_back("--help");
+    }
     // Only what is called is set up; of the others the help has the names.
-    const Command* const called = argc > 1 ? command_of(argv[1]) : nullptr;
+    const Command* const called = words.empty() ? nullptr : command_of(words[0]);
     for (const Command* command : commands()) {
         if (called == nullptr || command == called) add_command(app, *command, status);
     }
-    if (argc < 2) {
+    if (words.empty()) {
         put(app.help());
         return kUsage;
     }
-    const std::string first = argv[1];
-    const std::string advice = first.size() > 1 && first[0] == '-'
-                                   ? advice_for_first_option({argv + 1, argv + argc})
-                                   : advice_for_command(first);
+    const std::string advice = words[0].size() > 1 && words[0][0] == '-'
+                                   ? advice_for_first_option(words)
+                                   : advice_for_command(words[0]);
     if (!advice.empty()) {
         say("coldtank: {}\n", advice);
         return kUsage;
     }
     // An option of nothing would take what comes next.
-    for (int i = 2; i < argc; ++i) {
-        const std::string_view word(argv[i]);
+    for (const std::string& word : words) {
         if (word.starts_with("--") && word.ends_with("=")) {
             say("coldtank: {} is empty: a variable that is not set?\n", io::printable(word));
             return kUsage;
         }
     }
     try {
-        app.parse(argc, argv);
+        std::reverse(words.begin(), words.end());
+        app.parse(words);
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) {
             std::ostringstream help;
@@ -283,7 +295,7 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
     std::signal(SIGXFSZ, SIG_IGN);  // a file's limit is an error like a full disk
     try {
-        return coldtank::cli::run(argc, argv);
+        return coldtank::cli::run({argv + std::min(argc, 1), argv + argc});
     } catch (const std::exception& error) {
         std::fprintf(stderr, "coldtank: internal error: %s\n", error.what());
         return coldtank::cli::kInternal;

@@ -47,11 +47,12 @@ std::string mdoc_text(std::string_view text) {
     return out;
 }
 
-// "Fl -format Ar word"
+// "Fl -format Ar word", "Fl q , -quiet"
 std::string mdoc_option(const Option& option) {
     const std::string value = lower_case(option.value);
     if (is_operand(option)) return "Ar " + value;
-    const std::string flag = fmt::format("Fl {}", option.name.substr(1));
+    const std::string letter = option.letter == 0 ? "" : fmt::format("{} , ", option.letter);
+    const std::string flag = fmt::format("Fl {}{}", letter, option.name.substr(1));
     return option.kind == Option::Kind::flag ? flag : fmt::format("{} Ar {}", flag, value);
 }
 
