@@ -221,6 +221,95 @@ holds "placed" grep -q 'species.json:1:63: /species/0/warn_above_c: .*feeding_st
 holds "its own shape is read back" cmp "$work/own.json" "$work/again.json"
 status_is 66 "no species file" "$program" budget --species "$work/none" examples/spring.json
 
+# ---- results in a file
+"$program" budget --quiet --log "$work/book.csv" examples/spring.json
+# in_file WANT COMMAND...: its results in a file, over an older one, are those on standard output.
+in_file() {
+    want=$1
+    shift
+    "$program" "$@" >"$work/direct" 2>/dev/null </dev/null
+    echo stale >"$work/page"
+    status_is "$want" "$* -o" "$program" "$@" -o "$work/page"
+    holds "$* -o: nothing on standard output" test ! -s "$work/out"
+    holds "$* -o: the same bytes" cmp "$work/page" "$work/direct"
+}
+for format in text markdown csv json jsonl; do
+    in_file 2 budget --format "$format" --date 2026-11-25 examples/overstocked.json \
+        examples/spring.json
+    in_file 2 budget --format "$format" --quiet --date 2026-11-25 examples/overstocked.json
+done
+in_file 65 budget --format jsonl "$work/three.jsonl"
+in_file 66 budget examples/spring.json "$work/none.json"
+in_file 0 budget --tank "north round" examples/spring.json
+in_file 0 budget --explain --log "$work/book.csv" examples/spring.json
+in_file 0 capacity examples/raceway.json
+in_file 1 capacity --for 1500 --format csv examples/raceway.json
+in_file 0 trend "$work/book.csv"
+in_file 0 saturation --altitude 640
+in_file 0 species
+in_file 0 species "brook trout"
+in_file 0 sources --format csv
+in_file 0 schema --report
+in_file 0 starter --loop
+for more in "" "--format jsonl" "--require-all" "--log $work/book.csv"; do
+    in_file 0 budget --quiet $more examples/spring.json
+    holds "quiet $more and well: an empty page" test -f "$work/page" -a ! -s "$work/page"
+done
+status_is 0 "--output" "$program" budget --date "$when" --output="$work/new" examples/spring.json
+holds "a new page" cmp "$work/new" examples/spring.pass.txt
+# A run that has no results leaves what was there.
+echo kept >"$work/page"
+status_is 64 "no such tank, -o" "$program" budget --tank none -o "$work/page" examples/spring.json
+holds "the page is kept" grep -qx kept "$work/page"
+status_is 64 "an unknown option, -o" "$program" budget -o "$work/page" --quite examples/spring.json
+holds "the page is kept then" grep -qx kept "$work/page"
+for file in - --quiet ""; do
+    status_is 64 "-o '$file'" "$program" budget -o "$file" examples/spring.json
+    holds "-o '$file' makes no file" test ! -e "$file"
+done
+# Nor does it replace what it reads, or writes besides, by any name.
+cp examples/spring.json "$work/farm.json"
+ln -s farm.json "$work/link.json"
+cp examples/spring.readings.csv "$work/own.csv"
+refused() { # OPTION COMMAND...
+    named=$1
+    shift
+    status_is 64 "$*" "$program" "$@"
+    holds "$*: it says so" grep -q "^coldtank: --[a-z]* and $named name one file: " "$work/err"
+}
+refused FILE budget -o "$work/farm.json" examples/spring.json "$work/farm.json"
+refused FILE budget -o "$work/../${work##*/}/farm.json" "$work/farm.json"
+refused FILE budget -o "$work/link.json" "$work/farm.json"
+refused FILE budget -o "$work/farm.json" "$work/link.json"
+refused FILE capacity -o "$work/farm.json" "$work/farm.json"
+refused --readings budget -o "$work/own.csv" --readings "$work/own.csv" examples/spring.json
+refused --readings budget --log "$work/own.csv" --readings "$work/own.csv" examples/spring.json
+refused --output budget -o "$work/fresh.csv" --log "$work/fresh.csv" examples/spring.json
+refused --species species -o "$work/own.json" --species "$work/own.json"
+refused --species capacity -o "$work/own.json" --species "$work/own.json" examples/raceway.json
+refused LOG trend -o "$work/book.csv" "$work/book.csv"
+refused --output trend -o "$work/chart.svg" --chart "$work/chart.svg" "$work/book.csv"
+holds "nothing was made" test ! -e "$work/fresh.csv" -a ! -e "$work/chart.svg"
+checked=$((checked + 1))
+"$program" budget -o "$work/farm.json" - <"$work/farm.json" 2>"$work/err"
+[ $? = 64 ] || { failed=$((failed + 1)); echo "FAILED: -o over standard input"; }
+holds "the description is whole" cmp "$work/farm.json" examples/spring.json
+holds "the readings are whole" cmp "$work/own.csv" examples/spring.readings.csv
+# Where it cannot be written.
+status_is 74 "-o in no directory" "$program" budget -o "$work/none/page" examples/spring.json
+holds "it is said" grep -q '/none/page: no results were written: No such file' "$work/err"
+mkfifo "$work/fifo"
+status_is 74 "-o to a FIFO" "$program" budget -o "$work/fifo" examples/spring.json
+holds "it is still one" test -p "$work/fifo"
+holds "and it is said" grep -q 'fifo: no results were written: no regular file' "$work/err"
+status_is 74 "-o to a directory" "$program" budget -o "$work" examples/spring.json
+# A standard error that is closed: no diagnostic gets into the page.
+checked=$((checked + 1))
+"$program" budget --format jsonl -o "$work/page" "$work/three.jsonl" 2>&-
+[ $? = 65 ] || { failed=$((failed + 1)); echo "FAILED: closed standard error"; }
+"$program" budget --format jsonl "$work/three.jsonl" >"$work/direct" 2>/dev/null
+holds "closed standard error: the same page" cmp "$work/page" "$work/direct"
+
 # ---- surroundings
 status_is 0 "an empty environment" env -i PATH=/nowhere "$program" budget \
     --date "$when" examples/spring.json

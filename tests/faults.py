@@ -200,6 +200,17 @@ def lock_held():
         waiting.kill()
         waiting.wait()
         waiting.stdout.close()
+        page = work / "held.txt"
+        whole = subprocess.run([each for each in loud if each not in ("--log", str(log))],
+                               capture_output=True, check=False).stdout
+        waiting = subprocess.Popen([*loud, "--output", str(page)])
+        for _ in range(100):
+            if page.exists():
+                break
+            time.sleep(0.02)
+        assert waiting.poll() is None and page.read_bytes() == whole != b""
+        waiting.kill()
+        waiting.wait()
         fcntl.flock(file, fcntl.LOCK_UN)
         assert process.wait() == 0
     assert len(records(log)[0]) == 2
@@ -269,6 +280,42 @@ def no_space():
         assert 10 < len(written) < 100 and records(log) == (written, b"")
     finally:
         subprocess.run(["umount", str(disk)], check=True)
+
+
+def results_in_a_file():
+    """With --output: the old page or the new one, whole, whatever happens."""
+    page = work / "page.jsonl"
+    lines = work / "lines.jsonl"
+    lines.write_text((json.dumps(spring) + "\n") * 2000)
+    write = [program, "budget", "--format", "jsonl", "--date", stamp(1), "--output", str(page),
+             str(lines)]
+    start = time.monotonic()
+    assert subprocess.run(write, check=False).returncode == 0
+    one = time.monotonic() - start
+    new = page.read_bytes()
+    assert new.count(b"\n") == 2000
+    page.write_bytes(b"old\n")
+    states = set()
+    for _ in range(max(10, kills // 5)):
+        process = subprocess.Popen(write)
+        time.sleep(rng.uniform(0, one))
+        process.send_signal(signal.SIGKILL)
+        done = process.wait() == 0
+        found = page.read_bytes()
+        assert found == new if done else found in (b"old\n", new), (done, len(found))
+        states.add(found == new)
+        page.write_bytes(b"old\n")
+    assert False in states, "none was killed before its end"
+    # No room for all of it: the old one stays, and nothing is left beside it.
+    full = subprocess.run(write, capture_output=True, text=True, check=False, preexec_fn=lambda:
+                          resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000)))
+    assert full.returncode == 74 and "page.jsonl: no results were written: " in full.stderr, full
+    assert page.read_bytes() == b"old\n"
+    assert not [name for name in os.listdir(work) if name.startswith(".page")]
+    # Who may read the old one may read the new one.
+    os.chmod(page, 0o640)
+    assert subprocess.run(write, check=False).returncode == 0
+    assert page.read_bytes() == new and page.stat().st_mode & 0o777 == 0o640
 
 
 def output_lost():
@@ -500,8 +547,8 @@ waiting = threading.Thread(target=wait_for_nobody)
 waiting.start()
 try:
     for fault in (half_written_ends, killed_at_random, killed_while_columns_are_added,
-                  eight_writers, lock_held, no_space, output_lost, growing_readings, read_only,
-                  clock_set_back, large_book, umask_kept, fifo):
+                  eight_writers, lock_held, no_space, results_in_a_file, output_lost,
+                  growing_readings, read_only, clock_set_back, large_book, umask_kept, fifo):
         start = time.monotonic()
         fault()
         print(f"{fault.__name__}: held, {time.monotonic() - start:.1f} s")

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <csignal>
 #include <cstdio>
-#include <filesystem>
 #include <optional>
 #include <string>
 #include <thread>
@@ -14,6 +13,7 @@
 #include "logbook/logbook.hpp"
 #include "report/record.hpp"
 #include "report/report.hpp"
+#include "text/safe_file.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -72,11 +72,17 @@ constexpr Option kOptions[] = {
      io::names_of<io::kBudgetFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
     kTankOption,
-    {Option::Kind::text, "--species", "FILE",
-     "a file of species to add or change; see coldtank species --format json"},
-    {Option::Kind::text, "--readings", "FILE",
-     "measurements by tank name, CSV or JSON Lines, put in place of what the descriptions say; - "
-     "is standard input"},
+    {.kind = Option::Kind::text,
+     .name = "--species",
+     .value = "FILE",
+     .help = "a file of species to add or change; see coldtank species --format json",
+     .names = Option::Names::input},
+    {.kind = Option::Kind::text,
+     .name = "--readings",
+     .value = "FILE",
+     .help = "measurements by tank name, CSV or JSON Lines, put in place of what the descriptions "
+             "say; - is standard input",
+     .names = Option::Names::input},
     {.kind = Option::Kind::text,
      .name = "--max-age",
      .value = "AGE",
@@ -89,7 +95,7 @@ constexpr Option kOptions[] = {
      .value = "FILE",
      .help = "a logbook to append a record of each tank to: CSV, or JSON Lines where its name ends "
              "in .jsonl",
-     .check = wrong_own_file},
+     .names = Option::Names::output},
     kDateOption,
     kLinesOption,
     {Option::Kind::number,
@@ -104,6 +110,7 @@ constexpr Option kOptions[] = {
      .help = "print nothing where the exit status is 0, else only what does not pass",
      .letter = 'q'},
     {Option::Kind::flag, "--all", "", "every check, remedy and figure on the page of text"},
+    kOutputOption,
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
 
@@ -145,43 +152,47 @@ Answer answer_of(io::ReadResult read, const Answering& how, const io::BudgetRun&
 
 // Answers descriptions as they come, each with what one read gave: in formats whose items know
 // nothing of the run. Of what cannot be written yet the words are kept, no more.
-int stream(const std::vector<std::string>& files, bool one_a_line, const io::SpeciesBook& book,
-           const Answering& how, const io::BudgetRun& known) {
+int stream(const Arguments& arguments, const io::SpeciesBook& book, const Answering& how,
+           const io::BudgetRun& known) {
     io::BudgetRun run = known;
     io::Troubles troubles;
     std::string out;  // kept from one read to the next, for its room
     int status = kPass;
-    if (how.at_once() && how.format.begin != nullptr) out = how.format.begin(known);
-    for (const std::string& path : files) {
-        io::DescriptionFile file(path, book, one_a_line);
-        for (;;) {
-            const std::vector<io::DescriptionFile::Text> texts = file.next();
-            if (texts.empty()) break;
-            std::vector<std::optional<Answer>> answers(texts.size());
-            for_each_index(texts.size(), how.jobs, [&](std::size_t i) {
-                answers[i] = answer_of(file.read(texts[i]), how, known);
-            });
-            for (std::optional<Answer>& answer : answers) {
-                std::fputs(answer->err.c_str(), stderr);
-                status = std::max(status, answer->status);
-                troubles.add(std::move(answer->troubles));
-                if (run.reports > 0) out += how.format.between;
-                run.add(answer->run);
-                out += answer->out;
+    const auto answer_all = [&](int results) {
+        if (how.at_once() && how.format.begin != nullptr) out = how.format.begin(known);
+        for (const std::string& path : arguments.all("FILE")) {
+            io::DescriptionFile file(path, book, arguments.has("--lines"));
+            for (;;) {
+                const std::vector<io::DescriptionFile::Text> texts = file.next();
+                if (texts.empty()) break;
+                std::vector<std::optional<Answer>> answers(texts.size());
+                for_each_index(texts.size(), how.jobs, [&](std::size_t i) {
+                    answers[i] = answer_of(file.read(texts[i]), how, known);
+                });
+                for (std::optional<Answer>& answer : answers) {
+                    std::fputs(answer->err.c_str(), stderr);
+                    status = std::max(status, answer->status);
+                    troubles.add(std::move(answer->troubles));
+                    if (run.reports > 0) out += how.format.between;
+                    run.add(answer->run);
+                    out += answer->out;
+                }
+                if (!how.at_once()) continue;
+                if (!io::write_all(results, out)) return false;
+                out.clear();
             }
-            if (!how.at_once()) continue;
-            if (!put(out)) return std::max(status, int{kNoOutput});
-            out.clear();
         }
-    }
-    if (how.quiet && status == kPass) return status;
-    if (how.in_short()) {
-        out = page_of(std::move(troubles), known.now);
-    } else if (!how.at_once()) {
-        if (how.format.begin != nullptr) out.insert(0, how.format.begin(run));
-        if (how.format.end != nullptr) out += how.format.end(run);
-    }
-    return put(out) ? status : std::max(status, int{kNoOutput});
+        if (how.quiet && status == kPass) return true;
+        if (how.in_short()) {
+            out = page_of(std::move(troubles), known.now);
+        } else if (!how.at_once()) {
+            if (how.format.begin != nullptr) out.insert(0, how.format.begin(run));
+            if (how.format.end != nullptr) out += how.format.end(run);
+        }
+        return io::write_all(results, out);
+    };
+    const int written = write_results(arguments, answer_all);
+    return std::max(status, written);
 }
 
 int run(const Arguments& arguments) {
@@ -197,12 +208,6 @@ int run(const Arguments& arguments) {
     if (!now) return kUsage;
     if (readings_file == "-" && std::find(files.begin(), files.end(), "-") != files.end()) {
         say("coldtank: standard input is one file: readings or a description\n");
-        return kUsage;
-    }
-    std::error_code none;
-    if (!log.empty() && !readings_file.empty() &&
-        std::filesystem::equivalent(log, readings_file, none)) {
-        say("coldtank: --log and --readings name one file\n");
         return kUsage;
     }
     io::MaxAge max_age;
@@ -226,7 +231,7 @@ int run(const Arguments& arguments) {
     io::BudgetRun known{how.show, *now, arguments.has("--all")};
     const bool by_themselves = how.in_short() || format == "json" || how.format.between.empty();
     if (by_themselves && !merged && log.empty() && arguments.text("--tank").empty()) {
-        return stream(files, arguments.has("--lines"), book, how, known);
+        return stream(arguments, book, how, known);
     }
     if (const int wrong =
             read_descriptions({files, arguments.has("--lines"), arguments.text("--tank"),
@@ -254,11 +259,11 @@ int run(const Arguments& arguments) {
         return log.empty() ? so_far : std::max(so_far, log_to(log, reports, *now, quiet));
     };
     if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
-    if (quiet && status == kPass) return logged(status);
-    const std::string out = how.in_short()
+    const std::string out = quiet && status == kPass ? ""
+                            : how.in_short()
                                 ? io::page_of(std::move(troubles), known.now)
                                 : io::written(io::kBudgetFormats, format, reports, known);
-    return logged(put(out) ? status : std::max(status, int{kNoOutput}));
+    return logged(std::max(status, write_results(arguments, out)));
 }
 
 }  // namespace

@@ -37,8 +37,11 @@ constexpr Option kOptions[] = {
      "of the warmest day to come, all day long, degC; several make a table", "", kTemperatureRange},
     {Option::Kind::numbers, "--weight", "N,...",
      "other mean weights, g, fed by the table; several make a table", "", kWeightRange},
-    {Option::Kind::text, "--species", "NAME",
-     "another species by name, or a file of species to add or change"},
+    {.kind = Option::Kind::text,
+     .name = "--species",
+     .value = "NAME",
+     .help = "another species by name, or a file of species to add or change",
+     .names = Option::Names::species_or_input},
     {.kind = Option::Kind::number,
      .name = "--for",
      .value = "N",
@@ -52,7 +55,8 @@ constexpr Option kOptions[] = {
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
     kDateOption,
     {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
-    kLinesOption};
+    kLinesOption,
+    kOutputOption};
 
 int run(const Arguments& arguments) {
     const std::string& format = arguments.text("--format");
@@ -105,7 +109,7 @@ int run(const Arguments& arguments) {
     }
     const std::string out =
         io::written(io::kCapacityFormats, format, reports, run_of(reports, question, show, *now));
-    return put(out) ? status : std::max(status, int{kNoOutput});
+    return std::max(status, write_results(arguments, out));
 }
 
 }  // namespace

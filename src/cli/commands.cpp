@@ -1,6 +1,7 @@
 #include "cli/commands.hpp"
 
 #include <fmt/core.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
@@ -9,6 +10,7 @@
 
 #include "read/keys.hpp"
 #include "report/report.hpp"
+#include "text/safe_file.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -88,8 +90,25 @@ std::string wrong_if_empty(const std::string& text) {
     return text.empty() ? "is empty: a variable that is not set?" : std::string{};
 }
 
-std::string wrong_own_file(const std::string& text) {
-    return text == "-" ? "is a file of its own, never standard output" : wrong_if_empty(text);
+std::string wrong_files(const Command& command, const Arguments& arguments) {
+    using Names = Option::Names;
+    for (const Option& written : command.options) {
+        if (written.names != Names::output) continue;
+        for (const std::string& file : arguments.all(written.name)) {
+            for (const Option& other : command.options) {
+                const bool names_file = other.names == Names::input ||
+                                        other.names == Names::output ||
+                                        other.names == Names::species_or_input;
+                if (&other == &written || !names_file) continue;
+                for (const std::string& named : arguments.all(other.name)) {
+                    if (!io::same_file(file, named == "-" ? "/dev/stdin" : named)) continue;
+                    return fmt::format("{} and {} name one file: {}", written.name, other.name,
+                                       io::printable(named));
+                }
+            }
+        }
+    }
+    return {};
 }
 
 const std::vector<std::string>& Arguments::all(std::string_view name) const {
@@ -123,13 +142,21 @@ void Arguments::put(std::string_view name, std::vector<std::string> values) {
     values_[std::string(name)] = std::move(values);
 }
 
-bool put(std::string_view text) {
-    if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
-        std::fflush(stdout) == 0 && std::ferror(stdout) == 0) {
-        return true;
+int write_results(const Arguments& arguments, const std::function<bool(int file)>& write) {
+    const std::string& path = arguments.text(kOutputOption.name);
+    if (!path.empty()) {
+        const std::string why = io::replace_file(path, write);
+        if (why.empty()) return kPass;
+        say("coldtank: {}: no results were written: {}\n", io::printable(path), why);
+        return kNoOutput;
     }
+    if (write(STDOUT_FILENO)) return kPass;
     if (errno != EPIPE) std::perror("coldtank: cannot write the results");
-    return false;
+    return kNoOutput;
+}
+
+int write_results(const Arguments& arguments, std::string_view text) {
+    return write_results(arguments, [&](int file) { return io::write_all(file, text); });
 }
 
 }  // namespace coldtank::cli

@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include <cstdio>
+#include <functional>
 #include <map>
 #include <optional>
 #include <span>
@@ -35,6 +36,9 @@ using TextCheck = std::string (*)(const std::string&);
 // An option of a command, or an operand: then its name has no dashes.
 struct Option {
     enum class Kind { flag, text, number, numbers, choice };
+    // What a text names: a file that is read, or one that is written; a tank; a species; a species
+    // or else a file that is read.
+    enum class Names { nothing, input, output, tank, species, species_or_input };
     Kind kind;
     std::string_view name;   // "--format"
     std::string_view value;  // what it takes, as the help shows it: "FILE"
@@ -47,6 +51,7 @@ struct Option {
     std::string_view needs = {};     // another option
     std::string_view excludes = {};  // others: "--altitude-ft|--pressure"
     char letter = 0;                 // 'q': -q does the same
+    Names names = Names::nothing;
 };
 
 // What commands that read descriptions share.
@@ -55,7 +60,8 @@ inline constexpr Option kFilesOption{.kind = Option::Kind::text,
                                      .value = "FILE",
                                      .help = "descriptions in JSON; - is standard input",
                                      .required = true,
-                                     .repeats = true};
+                                     .repeats = true,
+                                     .names = Option::Names::input};
 inline constexpr Option kLinesOption{Option::Kind::flag, "--lines", "",
                                      "one description a line (as .jsonl files)"};
 // Whether a text is such a date.
@@ -66,8 +72,19 @@ inline constexpr Option kDateOption{
     .value = "TIME",
     .help = "the time of this run (SOURCE_DATE_EPOCH, or the clock)",
     .check = wrong_date};
-inline constexpr Option kTankOption{Option::Kind::text, "--tank", "NAME",
-                                    "only the tank of this name"};
+inline constexpr Option kTankOption{.kind = Option::Kind::text,
+                                    .name = "--tank",
+                                    .value = "NAME",
+                                    .help = "only the tank of this name",
+                                    .names = Option::Names::tank};
+// What all commands share: they print results.
+inline constexpr Option kOutputOption{
+    .kind = Option::Kind::text,
+    .name = "--output",
+    .value = "FILE",
+    .help = "the results in this file, replaced whole, and not on standard output",
+    .letter = 'o',
+    .names = Option::Names::output};
 
 // What was typed. Of an option that was not given: no text, no number, false; of a choice its
 // first.
@@ -138,10 +155,13 @@ std::string meant(const std::string& typed, std::span<const std::string> known);
 // Any text but an empty one, as of a variable that is not set.
 std::string wrong_if_empty(const std::string& text);
 
-// A file that is written to beside the results; not "-".
-std::string wrong_own_file(const std::string& text);
+// Two options that name one file, of which one is written; what is wrong with that, or nothing.
+std::string wrong_files(const Command& command, const Arguments& arguments);
 
-// Writes results to standard output at once; false, with a message, where that fails.
-bool put(std::string_view text);
+// Results: to standard output at once, or with --output in place of its file when all are written.
+// `write` puts them into an open file: false, with errno, where it cannot. Answers kPass; or
+// kNoOutput, with a message.
+int write_results(const Arguments& arguments, const std::function<bool(int file)>& write);
+int write_results(const Arguments& arguments, std::string_view text);
 
 }  // namespace coldtank::cli

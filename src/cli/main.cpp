@@ -1,3 +1,4 @@
+#include <fcntl.h>
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
@@ -123,6 +124,13 @@ std::vector<std::string> words_of(std::string_view list) {
     return {words.begin(), words.end()};
 }
 
+// A name that looks like an option is one, and the name is missing.
+std::string wrong_own_file(const std::string& text) {
+    if (text == "-") return "is a file of its own, never standard output";
+    return text.starts_with('-') ? fmt::format("must be a file, got \"{}\"", io::shortened(text))
+                                 : wrong_if_empty(text);
+}
+
 std::string wrong_number(const std::string& text, const Range& range) {
     const auto value = io::plain_number(text);
     if (value && *value >= range.low && *value <= range.high) return {};
@@ -164,6 +172,7 @@ CLI::Validator validator_of(const Option& option) {
                         return wrong_numbers(text, option.range);
                     default:
                         if (option.check != nullptr) return option.check(text);
+                        if (option.names == Option::Names::output) return wrong_own_file(text);
                         return operand ? std::string{} : wrong_if_empty(text);
                 }
             },
@@ -227,6 +236,11 @@ void add_command(CLI::App& app, const Command& command, int& status) {
                 arguments.put(option.name, {words_of(option.choices).front()});
             }
         }
+        if (const std::string wrong = wrong_files(command, arguments); !wrong.empty()) {
+            say("coldtank: {}\n", wrong);
+            status = kUsage;
+            return;
+        }
         status = command.run(arguments);
     });
 }
@@ -257,7 +271,7 @@ int run(std::vector<std::string> words) {
         if (called == nullptr || command == called) add_command(app, *command, status);
     }
     if (words.empty()) {
-        put(app.help());
+        write_results(Arguments(), app.help());
         return kUsage;
     }
     const std::string advice = words[0].size() > 1 && words[0][0] == '-'
@@ -281,7 +295,7 @@ int run(std::vector<std::string> words) {
         if (error.get_exit_code() == 0) {
             std::ostringstream help;
             app.exit(error, help, help);
-            return put(help.str()) ? kPass : kNoOutput;
+            return write_results(Arguments(), help.str());
         }
         const std::string unknown = advice_for_option(app);
         say("coldtank: {}\n", unknown.empty() ? io::printable(error.what()) : unknown);
@@ -294,6 +308,10 @@ int run(std::vector<std::string> words) {
 
 int main(int argc, char** argv) {
     std::signal(SIGXFSZ, SIG_IGN);  // a file's limit is an error like a full disk
+    // A standard stream that is closed stays so: what is opened must not get what goes there.
+    for (int stream = 0; stream <= 2; ++stream) {
+        if (::fcntl(stream, F_GETFD) < 0) ::open("/dev/null", stream == 0 ? O_WRONLY : O_RDONLY);
+    }
     try {
         return coldtank::cli::run({argv + std::min(argc, 1), argv + argc});
     } catch (const std::exception& error) {

@@ -29,7 +29,8 @@ constexpr Option kOptions[] = {
     {Option::Kind::number, "--step", "N", "step, degC (1)", "", {0.1, 40}},
     {Option::Kind::choice, "--format", "WORD", "text, csv or json",
      io::names_of<io::kSaturationFormats>()},
-    {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"}};
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},
+    kOutputOption};
 
 int run(const Arguments& arguments) {
     const auto altitude_m = arguments.number("--altitude");
@@ -58,7 +59,7 @@ int run(const Arguments& arguments) {
     const io::Display show(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric);
     const std::string out = io::written(io::kSaturationFormats, format, temperatures_of(range),
                                         io::SaturationRun{water, show});
-    return put(out) ? kPass : kNoOutput;
+    return write_results(arguments, out);
 }
 
 }  // namespace

@@ -6,12 +6,12 @@ namespace coldtank::cli {
 namespace {
 
 constexpr Option kOptions[] = {
-    {Option::Kind::flag, "--report", "", "of what budget prints with --format json"}};
+    {Option::Kind::flag, "--report", "", "of what budget prints with --format json"},
+    kOutputOption};
 
 int run(const Arguments& arguments) {
-    const bool done =
-        arguments.has("--report") ? put(io::report_schema()) : put(io::description_schema());
-    return done ? kPass : kNoOutput;
+    return write_results(
+        arguments, arguments.has("--report") ? io::report_schema() : io::description_schema());
 }
 
 }  // namespace

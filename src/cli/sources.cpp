@@ -7,12 +7,13 @@ namespace coldtank::cli {
 namespace {
 
 constexpr Option kOptions[] = {{Option::Kind::choice, "--format", "WORD", "text, csv or json",
-                                io::names_of<io::kSourceFormats>()}};
+                                io::names_of<io::kSourceFormats>()},
+                               kOutputOption};
 
 int run(const Arguments& arguments) {
     const io::SourcesRun all = sources();
     const std::string& format = arguments.text("--format");
-    return put(io::written(io::kSourceFormats, format, all, all)) ? kPass : kNoOutput;
+    return write_results(arguments, io::written(io::kSourceFormats, format, all, all));
 }
 
 }  // namespace

@@ -11,11 +11,19 @@
 namespace coldtank::cli {
 namespace {
 
-constexpr Option kOptions[] = {
-    {Option::Kind::text, "NAME", "NAME", "one species in full"},
-    {Option::Kind::text, "--species", "FILE", "a file of species to add or change"},
-    {Option::Kind::choice, "--format", "WORD", "text, csv or json",
-     io::names_of<io::kSpeciesFormats>()}};
+constexpr Option kOptions[] = {{.kind = Option::Kind::text,
+                                .name = "NAME",
+                                .value = "NAME",
+                                .help = "one species in full",
+                                .names = Option::Names::species},
+                               {.kind = Option::Kind::text,
+                                .name = "--species",
+                                .value = "FILE",
+                                .help = "a file of species to add or change",
+                                .names = Option::Names::input},
+                               {Option::Kind::choice, "--format", "WORD", "text, csv or json",
+                                io::names_of<io::kSpeciesFormats>()},
+                               kOutputOption};
 
 int run(const Arguments& arguments) {
     const std::string& name = arguments.text("NAME");
@@ -23,12 +31,12 @@ int run(const Arguments& arguments) {
     if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
     const std::string& format = arguments.text("--format");
     const auto all_of = [&](const io::SpeciesRun& species) {
-        return put(io::written(io::kSpeciesFormats, format, species, species)) ? kPass : kNoOutput;
+        return write_results(arguments, io::written(io::kSpeciesFormats, format, species, species));
     };
     if (name.empty()) return all_of(book.entries());
     if (const io::BookEntry* entry = book.find(name)) {
         if (format != "text") return all_of({*entry});
-        return put(one_species_as_text(*entry)) ? kPass : kNoOutput;
+        return write_results(arguments, one_species_as_text(*entry));
     }
     const std::string near = meant(name, book.all_names());
     say("coldtank: unknown species \"{}\"{}\n", io::printable(name),

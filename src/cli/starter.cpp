@@ -10,13 +10,13 @@ constexpr Option kOptions[] = {
      .name = "--loop",
      .value = "",
      .help = "an aquaponic loop: a tank, a filter, beds",
-     .excludes = "--bucket"}};
+     .excludes = "--bucket"},
+    kOutputOption};
 
 int run(const Arguments& arguments) {
-    const bool done = put(arguments.has("--bucket") ? embedded::starter_bucket_json
-                          : arguments.has("--loop") ? embedded::starter_loop_json
-                                                    : embedded::starter_tank_json);
-    return done ? kPass : kNoOutput;
+    return write_results(arguments, arguments.has("--bucket") ? embedded::starter_bucket_json
+                                    : arguments.has("--loop") ? embedded::starter_loop_json
+                                                              : embedded::starter_tank_json);
 }
 
 }  // namespace

@@ -52,7 +52,8 @@ constexpr Option kOptions[] = {
      .value = "LOG",
      .help = "logbooks that budget --log wrote",
      .required = true,
-     .repeats = true},
+     .repeats = true,
+     .names = Option::Names::input},
     kTankOption,
     {.kind = Option::Kind::text,
      .name = "--since",
@@ -63,10 +64,11 @@ constexpr Option kOptions[] = {
      .name = "--chart",
      .value = "FILE",
      .help = "a picture of it, in SVG",
-     .check = wrong_own_file},
+     .names = Option::Names::output},
     {Option::Kind::choice, "--format", "WORD", "text, csv or json",
      io::names_of<io::kTrendFormats>()},
-    {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"}};
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},
+    kOutputOption};
 
 int run(const Arguments& arguments) {
     const std::string& tank = arguments.text("--tank");
@@ -117,7 +119,7 @@ int run(const Arguments& arguments) {
     const std::string out =
         io::written(io::kTrendFormats, format, trends,
                     io::TrendRun{show, trends.size(), since.has_value(), status == kPass});
-    return put(out) ? status : std::max(status, int{kNoOutput});
+    return std::max(status, write_results(arguments, out));
 }
 
 }  // namespace

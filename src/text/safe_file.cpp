@@ -78,6 +78,12 @@ mode_t mode_of_new() {
 
 }  // namespace
 
+bool same_file(const std::string& one, const std::string& other) {
+    std::error_code none;
+    return std::filesystem::equivalent(one, other, none) ||
+           target_of(one, none) == target_of(other, none);
+}
+
 std::string replace_file(const std::string& path, std::string_view content) {
     return replace_file(path, [&](int file) { return write_all(file, content); });
 }
@@ -86,6 +92,9 @@ std::string replace_file(const std::string& path, const std::function<bool(int f
     std::error_code wrong;
     const std::filesystem::path real = target_of(path, wrong);
     if (wrong) return wrong.message();
+    struct stat old_state {};
+    const bool old = ::stat(real.c_str(), &old_state) == 0;
+    if (old && !S_ISREG(old_state.st_mode)) return "no regular file";
     const std::string beside =
         fmt::format("{}/.{}.coldtank-new", real.parent_path().string(), real.filename().string());
     const File fresh(open_beside(beside));
@@ -94,8 +103,6 @@ std::string replace_file(const std::string& path, const std::function<bool(int f
         ::unlink(beside.c_str());
         return why;
     };
-    struct stat old_state {};
-    const bool old = ::stat(real.c_str(), &old_state) == 0;
     // Whoever may read the old one may read the new one; the owner only where we may set it.
     if (old && ::fchown(fresh.get(), old_state.st_uid, old_state.st_gid) != 0 &&
         old_state.st_uid != ::geteuid()) {
