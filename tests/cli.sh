@@ -86,7 +86,7 @@ status_is 64 "an option mistyped" "$program" budget --quite examples/spring.json
 holds "the nearest option is named" grep -q "did you mean --quiet?" "$work/err"
 status_is 64 "unknown format" "$program" budget --format yaml examples/spring.json
 holds "the known ones are named" grep -q \
-    '"yaml" is none of text, markdown, csv, json, jsonl$' "$work/err"
+    '"yaml" is none of text, markdown, csv, json, jsonl, names$' "$work/err"
 status_is 64 "a format mistyped" "$program" budget --format jsno examples/spring.json
 holds "the nearest is named" grep -q 'did you mean json?$' "$work/err"
 "$program" budget --format json examples/spring.json >"$work/json"
@@ -178,6 +178,25 @@ cp "$work/three.jsonl" "$work/three.txt"
 status_is 65 "--lines" "$program" budget --lines --format jsonl "$work/three.txt"
 holds "--lines reads lines" test "$(wc -l <"$work/out")" = 3
 
+# ---- names alone, for scripts and completions
+sed 's/north round/Larch \\"1\\", up/' examples/spring.json >"$work/odd.json"
+status_is 2 "names of tanks" "$program" budget --format names "$work/odd.json" \
+    examples/greenhouse.json examples/overstocked.json
+printf '%s\n' 'Larch "1", up' fingerlings growers finishers 'garden round' >"$work/names"
+holds "one a line, as they are" cmp "$work/out" "$work/names"
+while read -r tank; do
+    "$program" budget --tank "$tank" "$work/odd.json" examples/greenhouse.json \
+        examples/overstocked.json >"$work/out"
+    holds "tank $tank by its name" grep -qF "$tank: " "$work/out"
+done <"$work/names"
+status_is 0 "names of what is logged" "$program" trend --format names "$work/log.csv"
+holds "that tank" grep -qx "north round" "$work/out"
+status_is 0 "names of species" "$program" species --format names
+holds "five of them" test "$(wc -l <"$work/out")" = 5
+while read -r name; do
+    holds "species $name" "$program" species "$name"
+done <"$work/out"
+
 # ---- the tables
 status_is 0 "saturation" "$program" saturation --altitude 0 --from 10 --to 20 --step 10
 holds "10 degC: 11.29 mg/L (ISO 5814)" grep -q '^ *10 .* 11.29$' "$work/out"
@@ -233,7 +252,7 @@ in_file() {
     holds "$* -o: nothing on standard output" test ! -s "$work/out"
     holds "$* -o: the same bytes" cmp "$work/page" "$work/direct"
 }
-for format in text markdown csv json jsonl; do
+for format in text markdown csv json jsonl names; do
     in_file 2 budget --format "$format" --date 2026-11-25 examples/overstocked.json \
         examples/spring.json
     in_file 2 budget --format "$format" --quiet --date 2026-11-25 examples/overstocked.json

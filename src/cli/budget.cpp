@@ -67,8 +67,8 @@ constexpr double kMostJobs = 1024;
 constexpr Option kOptions[] = {
     kFilesOption,
     {Option::Kind::choice, "--format", "WORD",
-     "text, markdown (a page for a logbook), csv (one row a check), json or jsonl (one report a "
-     "line)",
+     "text, markdown (a page for a logbook), csv (one row a check), json, jsonl (one report a "
+     "line) or names (the tanks, one a line)",
      io::names_of<io::kBudgetFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
     kTankOption,

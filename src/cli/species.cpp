@@ -11,19 +11,20 @@
 namespace coldtank::cli {
 namespace {
 
-constexpr Option kOptions[] = {{.kind = Option::Kind::text,
-                                .name = "NAME",
-                                .value = "NAME",
-                                .help = "one species in full",
-                                .names = Option::Names::species},
-                               {.kind = Option::Kind::text,
-                                .name = "--species",
-                                .value = "FILE",
-                                .help = "a file of species to add or change",
-                                .names = Option::Names::input},
-                               {Option::Kind::choice, "--format", "WORD", "text, csv or json",
-                                io::names_of<io::kSpeciesFormats>()},
-                               kOutputOption};
+constexpr Option kOptions[] = {
+    {.kind = Option::Kind::text,
+     .name = "NAME",
+     .value = "NAME",
+     .help = "one species in full",
+     .names = Option::Names::species},
+    {.kind = Option::Kind::text,
+     .name = "--species",
+     .value = "FILE",
+     .help = "a file of species to add or change",
+     .names = Option::Names::input},
+    {Option::Kind::choice, "--format", "WORD", "text, csv, json or names (one a line)",
+     io::names_of<io::kSpeciesFormats>()},
+    kOutputOption};
 
 int run(const Arguments& arguments) {
     const std::string& name = arguments.text("NAME");

@@ -65,7 +65,7 @@ constexpr Option kOptions[] = {
      .value = "FILE",
      .help = "a picture of it, in SVG",
      .names = Option::Names::output},
-    {Option::Kind::choice, "--format", "WORD", "text, csv or json",
+    {Option::Kind::choice, "--format", "WORD", "text, csv, json or names (the tanks, one a line)",
      io::names_of<io::kTrendFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},
     kOutputOption};

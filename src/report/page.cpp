@@ -345,6 +345,12 @@ std::string page_of(Troubles troubles, const Instant& now) {
     return out;
 }
 
+std::string budget_formats::names(const Report& report, const BudgetRun& /*run*/) {
+    std::string out;
+    for (const TankReport& tank : report.tanks) out += printable(tank.budget.tank) + '\n';
+    return out;
+}
+
 std::string budget_formats::text_end(const BudgetRun& run) {
     return run.tanks ? '\n' + (run.all ? cautions() : short_cautions()) : "";
 }

@@ -153,6 +153,8 @@ std::string json(const Report& report, const BudgetRun& run);
 std::string json_end(const BudgetRun& run);
 // One report a line.
 std::string jsonl(const Report& report, const BudgetRun& run);
+// The tanks, one a line.
+std::string names(const Report& report, const BudgetRun& run);
 }  // namespace budget_formats
 
 inline constexpr Format<Report, BudgetRun> kBudgetFormats[] = {
@@ -161,6 +163,7 @@ inline constexpr Format<Report, BudgetRun> kBudgetFormats[] = {
     {"csv", budget_formats::csv_begin, budget_formats::csv, "", nullptr},
     {"json", budget_formats::json_begin, budget_formats::json, ",", budget_formats::json_end},
     {"jsonl", nullptr, budget_formats::jsonl, "", nullptr},
+    {"names", nullptr, budget_formats::names, "", nullptr},
 };
 
 // Whether something could not be judged for want of a reading; early life never can.

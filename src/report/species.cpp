@@ -44,6 +44,10 @@ std::string species_formats::json(const BookEntry& entry, const SpeciesRun& /*ru
     });
 }
 
+std::string species_formats::names(const BookEntry& entry, const SpeciesRun& /*run*/) {
+    return printable(entry.name) + '\n';
+}
+
 std::string species_formats::text_begin(const SpeciesRun& /*run*/) {
     return "species                       best  warn  stop  fail  warn density  mature\n"
            "                              degC above  feed above below   kg/m3  months m, f\n";

@@ -21,12 +21,14 @@ std::string csv(const BookEntry& entry, const SpeciesRun& run);
 std::string json_begin(const SpeciesRun& run);
 std::string json(const BookEntry& entry, const SpeciesRun& run);
 std::string json_end(const SpeciesRun& run);
+std::string names(const BookEntry& entry, const SpeciesRun& run);
 }  // namespace species_formats
 
 inline constexpr Format<BookEntry, SpeciesRun> kSpeciesFormats[] = {
     {"text", species_formats::text_begin, species_formats::text, "", species_formats::text_end},
     {"csv", species_formats::csv_begin, species_formats::csv, "", nullptr},
     {"json", species_formats::json_begin, species_formats::json, ",", species_formats::json_end},
+    {"names", nullptr, species_formats::names, "", nullptr},
 };
 
 std::string one_species_as_text(const BookEntry& entry);

@@ -499,6 +499,10 @@ std::string trend_formats::csv_begin(const TrendRun& /*run*/) {
            "days_to_fail,days_to_fail_soonest,days_to_fail_latest\n";
 }
 
+std::string trend_formats::names(const TankTrend& trend, const TrendRun& /*run*/) {
+    return printable(trend.tank) + '\n';
+}
+
 std::string trend_formats::csv(const TankTrend& trend, const TrendRun& /*run*/) {
     const auto cell = [](std::optional<double> value) {
         return value && std::isfinite(*value) ? exact(*value) : std::string{};

@@ -68,12 +68,15 @@ std::string csv(const TankTrend& trend, const TrendRun& run);
 std::string json_begin(const TrendRun& run);
 std::string json(const TankTrend& trend, const TrendRun& run);
 std::string json_end(const TrendRun& run);
+// The tank.
+std::string names(const TankTrend& trend, const TrendRun& run);
 }  // namespace trend_formats
 
 inline constexpr Format<TankTrend, TrendRun> kTrendFormats[] = {
     {"text", nullptr, trend_formats::text, "\n", trend_formats::text_end},
     {"csv", trend_formats::csv_begin, trend_formats::csv, "", nullptr},
     {"json", trend_formats::json_begin, trend_formats::json, ",", trend_formats::json_end},
+    {"names", nullptr, trend_formats::names, "", nullptr},
 };
 
 }  // namespace coldtank::io
