@@ -73,6 +73,15 @@ for command in $commands; do
         holds "$way: the help of the command" cmp "$work/out" "$work/help"
     done
 done
+"$program" budget --help | sed -n 's/^  \(-[a-z]\), \(--[a-z-]*\).*/\1 \2/p
+    s/^  \(--[a-z-]*\) .*/\1/p' | tr ' ' '\n' >"$work/options"
+holds "the options of budget" test "$(wc -l <"$work/options")" -ge 18
+while read -r option; do
+    case $option in
+    -h | --help) ;;
+    *) holds "the README has $option" grep -q "^| .*\`$option[\` ].* |" README.md ;;
+    esac
+done <"$work/options"
 status_is 64 "help of no command" "$program" help bugdet
 holds "the nearest command is named" grep -q "did you mean budget?" "$work/err"
 status_is 64 "no operands" "$program"

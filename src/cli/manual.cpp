@@ -2,9 +2,12 @@
 //     coldtank_manual MANUAL_PAGE.in FORMAT_PAGE.in DIRECTORY
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <fstream>
+#include <initializer_list>
 #include <sstream>
+#include <utility>
 
 #include "cli/commands.hpp"
 #include "coldtank/description.hpp"
@@ -16,10 +19,6 @@ namespace coldtank::cli {
 namespace {
 
 bool is_operand(const Option& option) { return !option.name.starts_with('-'); }
-bool takes_file(const Option& option) {
-    return option.kind == Option::Kind::text &&
-           (option.value.starts_with("FILE") || option.value.starts_with("LOG"));
-}
 std::string spaced(std::string_view choices) {
     std::string out(choices);
     for (char& c : out) c = c == '|' ? ' ' : c;
@@ -32,7 +31,8 @@ std::string lower_case(std::string_view text) {
 }
 // What a text is up to its first stop: one line of a menu.
 std::string first_part(std::string_view text) {
-    return std::string(text.substr(0, text.find_first_of(":;,(")));
+    const std::string_view part = text.substr(0, text.find_first_of(":;"));
+    return std::string(part.substr(0, part.ends_with('.') ? part.size() - 1 : part.size()));
 }
 
 // ---- the manual page, in mdoc
@@ -136,61 +136,165 @@ std::string mdoc_keys() {
     return out;
 }
 
-std::string replaced(std::string text, std::string_view mark, const std::string& by) {
-    const std::size_t at = text.find(mark);
-    if (at == std::string::npos) throw std::runtime_error(fmt::format("{} is missing", mark));
-    return text.replace(at, mark.size(), by);
+// ---- what is written at its marks
+
+std::string filled(std::string text,
+                   std::initializer_list<std::pair<std::string_view, std::string>> marks) {
+    for (const auto& [mark, by] : marks) {
+        std::size_t at = text.find(mark);
+        if (at == std::string::npos) throw std::runtime_error(fmt::format("{} is missing", mark));
+        for (; at != std::string::npos; at = text.find(mark, at + by.size())) {
+            text.replace(at, mark.size(), by);
+        }
+    }
+    return text;
 }
 
 // ---- completions
 
+// The command that prints with --format names what tanks another one may be asked for.
+std::string_view namer_of_tanks(const Command& command) {
+    const auto prints_names = [](const Option& option) {
+        return option.name == "--format" && option.choices.ends_with("|names");
+    };
+    return std::any_of(command.options.begin(), command.options.end(), prints_names) ? command.name
+                                                                                     : kBudget.name;
+}
+
+// "budget capacity ... help"
+std::string command_words() {
+    std::string out;
+    for (const Command* command : commands()) out += fmt::format("{} ", command->name);
+    return out + "help";
+}
+
+// The function of a bash script that completes a value; none where nothing is known of it.
+std::string bash_values(const Command& command, const Option& option) {
+    switch (option.names) {
+        case Option::Names::input:
+        case Option::Names::output:
+            return "_coldtank_files";
+        case Option::Names::tank:
+            return fmt::format("_coldtank_tanks {}", namer_of_tanks(command));
+        case Option::Names::species:
+            return "_coldtank_names species";
+        case Option::Names::species_or_input:
+            return "_coldtank_names species || _coldtank_files";
+        case Option::Names::nothing:
+            break;
+    }
+    return option.choices.empty() ? ""
+                                  : fmt::format("_coldtank_words \"{}\"", spaced(option.choices));
+}
+
 std::string bash_completion() {
-    std::string names;
     std::string values;
-    std::string options;
-    std::string files;
+    std::string others;
     for (const Command* command : commands()) {
-        names += fmt::format("{} ", command->name);
-        std::string known;
+        std::string known = "-h --help";
+        std::string operands;
         for (const Option& option : command->options) {
-            const std::string word = fmt::format("{},{}", command->name, option.name);
+            const std::string completed = bash_values(*command, option);
             if (is_operand(option)) {
-                if (takes_file(option))
-                    files += fmt::format("        {},*) _coldtank_files ;;\n", command->name);
+                operands = fmt::format("            {},*) {} ;;\n", command->name, completed);
                 continue;
             }
-            known += fmt::format("{} ", option.name);
-            if (option.kind == Option::Kind::choice) {
-                values += fmt::format("        {}) _coldtank_words \"{}\"; return ;;\n", word,
-                                      spaced(option.choices));
-            } else if (takes_file(option)) {
-                values += fmt::format("        {}) _coldtank_files; return ;;\n", word);
-            } else if (option.kind != Option::Kind::flag) {
-                values += fmt::format("        {}) return ;;\n", word);
+            std::string called = fmt::format("{},{}", command->name, option.name);
+            if (option.letter != 0) {
+                known += fmt::format(" -{}", option.letter);
+                called += fmt::format(" | {},-{}", command->name, option.letter);
             }
+            known += fmt::format(" {}", option.name);
+            if (option.kind == Option::Kind::flag) continue;
+            values +=
+                fmt::format("        {}) {};;\n", called, completed.empty() ? "" : completed + ' ');
         }
-        options +=
-            fmt::format("        {},-*) _coldtank_words \"{}--help\" ;;\n", command->name, known);
+        others += fmt::format("            {},-*) _coldtank_words \"{}\" ;;\n{}", command->name,
+                              known, operands);
     }
-    return fmt::format(
-        "# bash completion for coldtank\n"
-        "_coldtank() {{\n"
-        "    local current=${{COMP_WORDS[COMP_CWORD]}} previous=${{COMP_WORDS[COMP_CWORD - 1]}}\n"
-        "    local command=${{COMP_WORDS[1]}}\n"
-        "    _coldtank_words() {{ COMPREPLY=($(compgen -W \"$1\" -- \"$current\")); }}\n"
-        "    _coldtank_files() {{ local IFS=$'\\n'; COMPREPLY=($(compgen -f -- \"$current\")); }}\n"
-        "    COMPREPLY=()\n"
-        "    if [ \"$COMP_CWORD\" = 1 ]; then\n"
-        "        _coldtank_words \"{}--help --version\"\n"
-        "        return\n"
-        "    fi\n"
-        "    case $command,$previous in\n{}"
-        "    esac\n"
-        "    case $command,$current in\n{}{}"
-        "    esac\n"
-        "}}\n"
-        "complete -o filenames -F _coldtank coldtank\n",
-        names, values, options, files);
+    return filled(
+        R"sh(# bash completion for coldtank
+
+_coldtank_words() { mapfile -t COMPREPLY < <(compgen -W "$1" -- "$current"); }
+
+# As file names bash quotes what has blanks.
+_coldtank_files() {
+    mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    compopt -o filenames
+}
+
+# What a command prints as names: of species, or of the tanks in files.
+_coldtank_names() {
+    local name
+    while IFS= read -r name; do
+        if [[ $name == "$current"* ]]; then COMPREPLY+=("$name"); fi
+    done < <("$program" "$1" --format names "${@:2}" 2>/dev/null)
+    compopt -o filenames
+    [ ${#COMPREPLY[@]} != 0 ]
+}
+_coldtank_tanks() { if [ ${#files[@]} != 0 ]; then _coldtank_names "$1" "${files[@]}"; fi; }
+
+_coldtank() {
+    local program=${1/#\~\//$HOME/} previous current prefix word i
+    local -a typed=() files=()
+    # What was typed, without quotes. --format=js is two words: bash itself may part them, and
+    # replaces then what follows the "=".
+    for ((i = 1; i < ${#COMP_WORDS[@]}; ++i)); do
+        word=${COMP_WORDS[i]//[\\\"\']/}
+        if [ -f "${word/#\~\//$HOME/}" ]; then files+=("${word/#\~\//$HOME/}"); fi
+        if ((i > COMP_CWORD)); then continue; fi
+        prefix=
+        case $word in
+            =) if ((i == COMP_CWORD)); then typed+=(''); fi ;;
+            --*=*) prefix=${word%%=*}=; typed+=("${word%%=*}" "${word#*=}") ;;
+            *) typed+=("$word") ;;
+        esac
+    done
+    COMPREPLY=()
+    current=${typed[-1]}
+    if [ ${#typed[@]} = 1 ]; then
+        case $current in
+            -*) _coldtank_words "-h --help -V --version" ;;
+            *) _coldtank_words "@COMMANDS@" ;;
+        esac
+        return
+    fi
+    previous=${typed[-2]}
+    case ${typed[0]},$previous in
+@VALUES@
+        *) case ${typed[0]},$current in
+@OTHERS@
+            help,*) _coldtank_words "@COMMANDS@" ;;
+        esac ;;
+    esac
+    COMPREPLY=("${COMPREPLY[@]/#/$prefix}")
+}
+complete -F _coldtank coldtank
+)sh",
+        {{"@VALUES@\n", values}, {"@OTHERS@\n", others}, {"@COMMANDS@", command_words()}});
+}
+
+// The same for zsh: what follows "[help]" of an option.
+std::string zsh_values(const Command& command, const Option& option) {
+    if (option.kind == Option::Kind::flag) return {};
+    const std::string value = lower_case(option.value);
+    const auto action = [&]() -> std::string {
+        switch (option.names) {
+            case Option::Names::input:
+            case Option::Names::output:
+                return "_files";
+            case Option::Names::tank:
+                return fmt::format(" _coldtank_tanks {}", namer_of_tanks(command));
+            case Option::Names::species:
+                return " _coldtank_names species";
+            case Option::Names::species_or_input:
+                return "{_coldtank_names species || _files}";
+            case Option::Names::nothing:
+                break;
+        }
+        return option.choices.empty() ? "" : fmt::format("({})", spaced(option.choices));
+    };
+    return fmt::format(":{}:{}", value, action());
 }
 
 std::string zsh_completion() {
@@ -207,38 +311,67 @@ std::string zsh_completion() {
     for (const Command* command : commands()) {
         menu +=
             fmt::format("        '{}:{}'\n", command->name, quoted(first_part(command->purpose)));
-        cases += fmt::format("        {})\n            _arguments", command->name);
+        cases += fmt::format("        {}) _arguments -s $help", command->name);
         for (const Option& option : command->options) {
-            const std::string value = lower_case(option.value);
-            std::string action;
-            if (option.kind == Option::Kind::choice) {
-                action = fmt::format(":{}:({})", value, spaced(option.choices));
-            } else if (option.kind != Option::Kind::flag) {
-                action = fmt::format(":{}:{}", value, takes_file(option) ? "_files" : "");
+            cases += " \\\n            ";
+            const std::string values = zsh_values(*command, option);
+            if (is_operand(option)) {
+                cases += fmt::format("'{}{}'", option.repeats ? "*" : "", values);
+                continue;
             }
-            cases +=
-                is_operand(option)
-                    ? fmt::format(" \\\n                '{}{}'", option.repeats ? "*" : "", action)
-                    : fmt::format(" \\\n                '{}{}[{}]{}'", option.repeats ? "*" : "",
-                                  option.name, quoted(first_part(option.help)), action);
+            const std::string rest = fmt::format("[{}]{}", quoted(first_part(option.help)), values);
+            const std::string_view joint = option.kind == Option::Kind::flag ? "" : "=";
+            if (option.letter == 0) {
+                cases +=
+                    fmt::format("'{}{}{}{}'", option.repeats ? "*" : "", option.name, joint, rest);
+            } else {
+                cases += fmt::format("'(-{0} {1})'{{-{0}{2},{1}{3}}}'{4}'", option.letter,
+                                     option.name, joint.empty() ? "" : "+", joint, rest);
+            }
         }
-        cases += " \\\n                '--help[help]' ;;\n";
+        cases += " ;;\n";
     }
-    return fmt::format(
-        "#compdef coldtank\n"
-        "# zsh completion for coldtank\n"
-        "_coldtank() {{\n"
-        "    local -a commands\n"
-        "    commands=(\n{}    )\n"
-        "    if (( CURRENT == 2 )); then\n"
-        "        _describe command commands\n"
-        "        return\n"
-        "    fi\n"
-        "    case $words[2] in\n{}"
-        "    esac\n"
-        "}}\n"
-        "_coldtank \"$@\"\n",
-        menu, cases);
+    return filled(R"sh(#compdef coldtank
+# zsh completion for coldtank
+
+# What a command prints as names: of species, or of the tanks in files.
+_coldtank_names() {
+    local expl
+    local -a names=(${(f)"$($program $1 --format names ${@[2,-1]} 2>/dev/null)"})
+    _wanted names expl name compadd -a names
+}
+_coldtank_tanks() {
+    local word
+    local -a files=()
+    for word in ${${(Q)words[2,-1]}/#\~\//$HOME/}; do
+        if [[ -f $word ]] files+=($word)
+    done
+    (( $#files )) && _coldtank_names $1 $files
+}
+
+_coldtank() {
+    local program=${${(Q)words[1]}/#\~\//$HOME/}
+    local -a help=('(- *)'{-h,--help}'[how it is used]')
+    local -a commands=(
+@COMMANDS@
+        'help:every option of a command'
+    )
+    if (( CURRENT == 2 )); then
+        _arguments $help '(- *)'{-V,--version}'[the version]' \
+            ':command:{_describe command commands}'
+        return
+    fi
+    local command=$words[2]
+    shift words
+    (( CURRENT-- ))
+    case $command in
+@CASES@
+        help) _arguments ':command:{_describe command commands}' ;;
+    esac
+}
+_coldtank "$@"
+)sh",
+                  {{"@COMMANDS@\n", menu}, {"@CASES@\n", cases}});
 }
 
 std::string fish_completion() {
@@ -247,32 +380,71 @@ std::string fish_completion() {
         for (const char c : text) out += c == '\'' ? std::string("\\'") : std::string(1, c);
         return out;
     };
-    std::string out = "# fish completion for coldtank\n";
+    // What completes a value: -x takes nothing else, -r -F files too.
+    const auto values_of = [](const Command& command, const Option& option) -> std::string {
+        switch (option.names) {
+            case Option::Names::input:
+            case Option::Names::output:
+                return "-r -F";
+            case Option::Names::tank:
+                return fmt::format("-x -a '(__coldtank_tanks {})'", namer_of_tanks(command));
+            case Option::Names::species:
+                return "-x -a '(__coldtank_names species)'";
+            case Option::Names::species_or_input:
+                return "-r -F -a '(__coldtank_names species)'";
+            case Option::Names::nothing:
+                break;
+        }
+        return option.choices.empty() ? "-x" : fmt::format("-x -a '{}'", spaced(option.choices));
+    };
+    std::string menu;
+    std::string options;
     for (const Command* command : commands()) {
-        out += fmt::format("complete -c coldtank -f -n __fish_use_subcommand -a {} -d '{}'\n",
-                           command->name, quoted(first_part(command->purpose)));
-    }
-    out += "complete -c coldtank -l help -d 'help'\n";
-    for (const Command* command : commands()) {
-        const std::string here =
-            fmt::format("complete -c coldtank -n '__fish_seen_subcommand_from {}'", command->name);
+        menu += fmt::format("complete -c coldtank -n '__coldtank_runs \"\"' -a {} -d '{}'\n",
+                            command->name, quoted(first_part(command->purpose)));
         for (const Option& option : command->options) {
+            const std::string values =
+                option.kind == Option::Kind::flag ? "" : values_of(*command, option);
+            options += fmt::format("complete -c coldtank -n '__coldtank_runs {}'", command->name);
             if (is_operand(option)) {
-                if (takes_file(option)) out += here + " -F\n";
+                options += values.substr(2) + '\n';
                 continue;
             }
-            const std::string_view takes = option.kind == Option::Kind::flag ? "-f"
-                                           : takes_file(option)              ? "-r"
-                                                                             : "-x";
-            out += fmt::format("{} {} -l {} -d '{}'", here, takes, option.name.substr(2),
-                               quoted(first_part(option.help)));
-            if (option.kind == Option::Kind::choice) {
-                out += fmt::format(" -a '{}'", spaced(option.choices));
-            }
-            out += '\n';
+            if (option.letter != 0) options += fmt::format(" -s {}", option.letter);
+            options += fmt::format(" -l {} -d '{}' {}\n", option.name.substr(2),
+                                   quoted(first_part(option.help)), values);
         }
     }
-    return out;
+    return filled(R"sh(# fish completion for coldtank
+
+# Whether this command is called; '': none yet.
+function __coldtank_runs
+    set -l words (commandline -opc)
+    test "$words[2]" = "$argv[1]"
+end
+
+# What a command prints as names: of species, or of the tanks in files.
+function __coldtank_names
+    set -l words (commandline -opc | string replace -r '^~/' "$HOME/")
+    $words[1] $argv[1] --format names $argv[2..] 2>/dev/null
+end
+function __coldtank_tanks
+    set -l files
+    for word in (commandline -op | string replace -r '^~/' "$HOME/")[2..]
+        test -f $word; and set -a files $word
+    end
+    set -q files[1]; and __coldtank_names $argv[1] $files
+end
+
+complete -c coldtank -f
+complete -c coldtank -s h -l help -d 'how it is used'
+complete -c coldtank -n '__coldtank_runs ""' -s V -l version -d 'the version'
+@COMMANDS@
+complete -c coldtank -n '__coldtank_runs ""' -a help -d 'every option of a command'
+complete -c coldtank -n '__coldtank_runs help' -a '@WORDS@'
+@OPTIONS@
+)sh",
+                  {{"@COMMANDS@\n", menu}, {"@WORDS@", command_words()}, {"@OPTIONS@\n", options}});
 }
 
 std::string whole_file(const std::string& path) {
@@ -298,11 +470,12 @@ int main(int argc, char** argv) {
     try {
         const std::string directory = argv[3];
         write(directory + "/coldtank.1",
-              replaced(replaced(whole_file(argv[1]), "@SYNOPSIS@\n", mdoc_synopsis()),
-                       "@COMMANDS@\n", mdoc_commands()));
-        write(directory + "/coldtank-description.5",
-              replaced(replaced(whole_file(argv[2]), "@KEYS@\n", mdoc_keys()), "@EXAMPLE@\n",
-                       coldtank::embedded::starter_tank_json));
+              filled(whole_file(argv[1]),
+                     {{"@SYNOPSIS@\n", mdoc_synopsis()}, {"@COMMANDS@\n", mdoc_commands()}}));
+        write(
+            directory + "/coldtank-description.5",
+            filled(whole_file(argv[2]), {{"@KEYS@\n", mdoc_keys()},
+                                         {"@EXAMPLE@\n", coldtank::embedded::starter_tank_json}}));
         write(directory + "/coldtank.bash", bash_completion());
         write(directory + "/_coldtank", zsh_completion());
         write(directory + "/coldtank.fish", fish_completion());
