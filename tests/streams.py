@@ -3,6 +3,7 @@
     streams.py PROGRAM SOURCE_DIRECTORY
 """
 import json
+import os
 import random
 import re
 import shutil
@@ -14,6 +15,7 @@ from pathlib import Path
 
 program, source = sys.argv[1], Path(sys.argv[2])
 work = Path(tempfile.mkdtemp(prefix="coldtank-streams-"))
+os.environ["SOURCE_DATE_EPOCH"] = "1795580100"  # reports say when
 generator = random.Random(12)
 
 
