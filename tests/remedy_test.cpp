@@ -116,6 +116,22 @@ TEST_SUITE("remedy") {
               Action::now);
     }
 
+    TEST_CASE("a prediction alone is no alarm of this minute where a reading does not fail") {
+        const auto says_now = [](std::optional<double> oxygen_mg_l) {
+            Tank tank = readme_tank();
+            tank.fish[0].count = 400;
+            tank.readings.oxygen_mg_l = oxygen_mg_l;
+            const TankBudget budget = assessed(tank);
+            REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::fail);
+            const Plan plan = plan_alone(tank, budget, CheckId::oxygen, kSeaLevelKpa);
+            return plan.remedies.front().action == Action::now;
+        };
+        CHECK(says_now(std::nullopt));
+        CHECK(says_now(4.9));
+        CHECK_FALSE(says_now(5.1));
+        CHECK_FALSE(says_now(8));
+    }
+
     TEST_CASE("a meter that reads less than the balance explains asks for the cause") {
         Tank tank = readme_tank();
         tank.readings.oxygen_mg_l = 5.5;

@@ -13,7 +13,7 @@
 namespace coldtank {
 
 enum class Action {
-    now,             // fish may be in danger this minute: no value
+    now,             // fish may be in danger this minute, and no reading says otherwise: no value
     take_out_fish,   // value: fish to take out; they take their share of the ration
     cut_ration,      // value: the new ration of the tank, g/day
     add_air,         // value: L/min more through the present diffusers

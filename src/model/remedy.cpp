@@ -26,6 +26,28 @@ std::optional<Remedy> current_change(const Check& check, const TankBudget& budge
     return Remedy{Action::change_current, slow ? slowest : fastest, "cm/s", {}, {}};
 }
 
+// Whether what was read of it does not fail, and the prediction alone does: then there is time.
+bool reading_passes(const TankBudget& budget, CheckId id) {
+    const auto within = [&](CheckId check, std::optional<double> measured) {
+        const Check* judged = find_check(budget, check);
+        return judged != nullptr && measured &&
+               status_of(*measured, judged->warn, judged->fail) < Status::fail;
+    };
+    switch (id) {
+        case CheckId::oxygen:
+        case CheckId::oxygen_reserve:
+            return within(CheckId::oxygen, budget.oxygen.measured_mg_l);
+        case CheckId::ammonia:
+            return within(id, budget.ammonia.measured_nh3_mg_l);
+        case CheckId::total_ammonia:
+            return within(id, budget.ammonia.measured_tan_mg_l);
+        case CheckId::carbon_dioxide:
+            return within(id, budget.carbon_dioxide.measured_mg_l);
+        default:
+            return false;
+    }
+}
+
 // A reading shows more carbon dioxide than the balance can explain or judge: take the rest as
 // brought by the inflow, so that a plan starts from what was measured.
 void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
@@ -174,7 +196,9 @@ Plan Planner::plan(Part part, CheckId id) {
         say(Action::advice);
         return plan;
     }
-    const bool urgent = !part.tank || info_of(id).danger == Danger::now;
+    const bool urgent = part.tank ? info_of(id).danger == Danger::now &&
+                                        !reading_passes(inner_->today_budget.tanks[*part.tank], id)
+                                  : true;
     if (today->status == Status::fail && urgent) say(Action::now);
     if (id == CheckId::alkalinity) {
         remedies.push_back(
