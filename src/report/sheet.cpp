@@ -35,20 +35,39 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
     return out;
 }
 
-std::string part_page(const PagePart& part, const Display& show) {
+// The ways to mend all of it, the best first.
+std::string plans_page(const PagePart& part) {
+    std::string list;
+    char letter = 'a';
+    for (const WordedPlan& plan : *part.plans) {
+        if (!plan.changes.empty()) {
+            list += wrapped(fmt::format("- {}: ", letter), markdown_text(plan_words(plan)), 2);
+        }
+        ++letter;
+    }
+    if (list.empty()) return {};
+    return fmt::format("To do, one of these{}:\n\n{}\n",
+                       part.on_loop ? ", the same letter in the loop and in each of its tanks" : "",
+                       list);
+}
+
+std::string part_page(const PagePart& part, const Display& show, bool all) {
     std::string out = fmt::format("\n## {}: **{}**\n\n", markdown_text(part.title),
                                   markdown_text(verdict_words(part.verdict, *part.own, show)));
+    out += wrapped("", markdown_text(sentence_of(part, show)) + ".", 0) + '\n';
     if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
+    if (!part.now->empty()) out += wrapped("", markdown_text(part.now->front()), 0) + '\n';
+    out += plans_page(part);
     std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
+    std::vector<std::string> notes;
     std::vector<std::string> changes;
     bool starred = false;
-    std::string said_now;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
         const std::string status = fmt::format("**{}**", name_of(check.status));
         if (check.status == Status::unchecked) {
             rows.push_back({status, title_of(check.id), "-", "-", "-"});
-            changes.push_back(fmt::format("{}: needs {}", title_of(check.id), check.missing));
+            notes.push_back(fmt::format("{}: needs {}", title_of(check.id), check.missing));
         } else {
             const CheckText text = check_text(check, part.budget, show);
             const std::string used = used_text(check);
@@ -58,36 +77,39 @@ std::string part_page(const PagePart& part, const Display& show) {
                                                             : used.substr(0, used.find(" used"))});
         }
         if (!(*part.notes)[i].empty()) {
-            changes.push_back(
+            notes.push_back(
                 fmt::format("{}: {}", title_of(check.id), markdown_text((*part.notes)[i])));
         }
         for (const WordedRemedy& worded : (*part.remedies)[i]) {
-            if (worded.remedy.action == Action::now) {
-                if (worded.text == said_now) continue;
-                said_now = worded.text;
-            }
+            if (worded.remedy.action == Action::now) continue;  // stands above
             changes.push_back(
                 fmt::format("{}: {}", title_of(check.id), markdown_text(worded.text)));
         }
     }
     out += table_of(rows);
     if (starred) out += "\n\\* a limit that the description sets\n";
-    if (!changes.empty()) {
+    if (!notes.empty()) {
+        out += '\n';
+        for (const std::string& note : notes) out += wrapped("- ", note, 2);
+    }
+    if (!changes.empty() && (all || part.plans->empty())) {
         out += "\nTo do, each change sufficient alone for its check:\n\n";
         for (const std::string& change : changes) out += wrapped("- ", change, 2);
     }
-    out += "\nBehind it:\n\n";
-    std::vector<std::string> lines;
-    for (const FigureLine& line : part.figures) {
-        const std::string text = markdown_text(line.text);
-        if (line.label.empty() && !lines.empty()) {
-            lines.back() += "; " + text;
-        } else {
-            lines.push_back(fmt::format("{}: {}", line.label, text));
+    if (all) {
+        out += "\nBehind it:\n\n";
+        std::vector<std::string> lines;
+        for (const FigureLine& line : part.figures) {
+            const std::string text = markdown_text(line.text);
+            if (line.label.empty() && !lines.empty()) {
+                lines.back() += "; " + text;
+            } else {
+                lines.push_back(fmt::format("{}: {}", line.label, text));
+            }
         }
+        for (const std::string& line : lines) out += wrapped("- ", line, 2);
+        out += '\n' + wrapped("", "Verdict: " + markdown_text(part.verdict_words), 0);
     }
-    for (const std::string& line : lines) out += wrapped("- ", line, 2);
-    out += '\n' + wrapped("", "Verdict: " + markdown_text(part.verdict_words), 0);
     if (!part.working->empty()) {
         out += "\n";
         std::string_view rest = *part.working;
@@ -138,7 +160,7 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
     for (const std::string& words : unread_words(report)) {
         out += '\n' + wrapped("- ", markdown_text(words), 2);
     }
-    for (const PagePart& part : parts_of(report, show)) out += part_page(part, show);
+    for (const PagePart& part : parts_of(report, show)) out += part_page(part, show, run.all);
     if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
     if (!report.tanks.empty()) out += '\n' + cautions();
     return out +
