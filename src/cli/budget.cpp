@@ -109,7 +109,8 @@ constexpr Option kOptions[] = {
      .value = "",
      .help = "print nothing where the exit status is 0, else only what does not pass",
      .letter = 'q'},
-    {Option::Kind::flag, "--all", "", "every check, remedy and figure on a page of text or Markdown"},
+    {Option::Kind::flag, "--all", "",
+     "every check, remedy and figure on a page of text or Markdown"},
     kOutputOption,
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
