@@ -236,6 +236,12 @@ assert "52.7 degF" in page and "degC" not in page and "29.1 lb" in page, page
 assert run("--format", "csv", "--units", "us", *files).stdout == run(
     "--format", "csv", *files).stdout
 
+for name in sorted((source / "examples").glob("*.json")):
+    for form in ("text", "markdown"):
+        page = run("--all", "--format", form, "--units", "us", name).stdout
+        left = re.findall(r"\d (?:g/h|g/day|g|kg|L|L/min|m2|g/m2/day|cm/s|degC|m)\b", page)
+        assert not left, (name, left)
+
 # ---- the time of a run
 stamp = run("--format", "markdown", "examples/spring.json", env={"SOURCE_DATE_EPOCH": "1764000000"})
 assert "2025-11-24T16:00:00Z" in stamp.stdout

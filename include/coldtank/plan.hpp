@@ -26,8 +26,12 @@ struct Change {
 struct PartOutcome {
     // The worse of the changed description as it is written and of it without today's readings.
     Status verdict = Status::unchecked;
-    std::vector<CheckId> left;    // that warn or fail all the same
-    bool until_measured = false;  // only today's readings stop it
+    struct Left {
+        CheckId check;
+        Status status;
+        bool until_measured;  // only a reading of today stops it
+    };
+    std::vector<Left> left;  // what warns or fails then
 };
 
 struct WayPlan {
@@ -35,6 +39,8 @@ struct WayPlan {
     std::vector<Change> changes;        // fish first
     std::vector<PartOutcome> outcomes;  // of the tanks, then of the loop
     Status worst = Status::unchecked;
+    int fails = 0;  // readings of today aside
+    int warns = 0;
 };
 
 struct Plans {

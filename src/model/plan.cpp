@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "changes.hpp"
 #include "judgement.hpp"
@@ -72,6 +73,10 @@ std::optional<Remedy> Lever::at(const Member& member, int level) const {
             remedy.value =
                 on_grid(member.present + share * (member.reach - member.present), grid, false);
             break;
+        case Action::cut_oxygen:
+            remedy.value =
+                on_grid(member.present + share * (member.reach - member.present), grid, false);
+            break;
         case Action::cool:
             remedy.value = (std::ceil(2 * member.present) - level) / 2;
             break;
@@ -119,6 +124,8 @@ private:
     struct Counts {
         double all = 0;
         double largest = 1;
+        double ration_g_day = 0;
+        double advised_g_day = 0;
     };
     Counts fish_left(Part part) const;
     void add_common_levers();
@@ -211,11 +218,15 @@ void WaySolver::add_common_levers() {
                 grade.members.push_back({part, 0, *move->value, move->groups});
             }
         }
-        if (fails(part, CheckId::ration) && budget.advised_ration_g_day >= kLeastRation) {
-            feed.members.push_back({part, budget.ration_g_day, budget.advised_ration_g_day});
-        }
     }
     add(std::move(grade), common_);
+    for (const Part& part : parts_) {
+        if (!part.tank || !fails(part, CheckId::ration)) continue;
+        const Counts left = fish_left(part);
+        if (left.advised_g_day >= kLeastRation) {
+            feed.members.push_back({part, left.ration_g_day, left.advised_g_day});
+        }
+    }
     add(std::move(feed), common_);
     add(std::move(chloride), common_);
 }
@@ -235,6 +246,8 @@ WaySolver::Counts WaySolver::fish_left(Part part) const {
     for (std::size_t i = 0; i < groups.size(); ++i) {
         if (std::find(graded.begin(), graded.end(), i) != graded.end()) continue;
         count.all += groups[i].count;
+        count.ration_g_day += groups[i].ration_g_day;
+        count.advised_g_day += groups[i].advised_ration_g_day;
         count.largest = std::max(count.largest, groups[i].count);
     }
     return count;
@@ -250,7 +263,6 @@ void WaySolver::add_fish_levers() {
     Lever feed{Action::cut_ration, "g/day", kFeedGrid, kFeedLevels};
     for (const Part& part : parts_) {
         if (!part.tank) continue;
-        const TankBudget& budget = budget_.tanks[*part.tank];
         const bool of_stock = of_loop || fails(part, is_of_stock);
         const Counts count = fish_left(part);
         if ((of_stock || fails(part, CheckId::density)) && count.all > 1) {
@@ -260,8 +272,8 @@ void WaySolver::add_fish_levers() {
             fish.levels = std::max(
                 fish.levels, static_cast<int>(std::min<double>(kMostFishLevels, count.all - 1)));
         }
-        if (of_stock && budget.ration_g_day >= kLeastRation) {
-            feed.members.push_back({part, budget.ration_g_day, kLeastFeed * budget.ration_g_day});
+        if (of_stock && count.ration_g_day >= kLeastRation) {
+            feed.members.push_back({part, count.ration_g_day, kLeastFeed * count.ration_g_day});
         }
     }
     add(std::move(feed), fish_);
@@ -276,7 +288,10 @@ void WaySolver::add_equipment_levers() {
     Lever inflow{Action::add_inflow, "L/min", kWaterGrid, kLevels};
     Lever room{Action::enlarge, "L", kTankGrid, kLevels};
     Lever cool{Action::cool, "degC", {}, 0};
+    Lever less{Action::cut_oxygen, "L/min", kOxygenGrid, kLevels};
     Lever oxygen{Action::add_oxygen, "L/min", kOxygenGrid, kLevels};
+    // Round the loop in all, or of its tanks: not both.
+    const bool in_all = system_.loop && fails(Part{}, CheckId::loop_flow);
     for (const Part& part : parts_) {
         if (!part.tank) continue;
         const Tank& tank = system_.tanks[*part.tank];
@@ -297,14 +312,17 @@ void WaySolver::add_equipment_levers() {
             const double present = tank.inflow ? tank.inflow->flow_l_min
                                    : tank.loop ? tank.loop->flow_l_min
                                                : 0;
-            if (present > 0) {
+            if (present > 0 && !in_all) {
                 flow.members.push_back({part, present, kReach * present});
-            } else if (!tank.loop) {
+            } else if (present == 0 && !tank.loop) {
                 inflow.members.push_back({part, 0, kReach * tank.volume_l / 60});
             }
         }
         if (of_stock || dense) {
             room.members.push_back({part, tank.volume_l, kReach * tank.volume_l});
+        }
+        if (const double present = oxygen_flow_l_min(tank); excess && present > 0) {
+            less.members.push_back({part, present, 0});
         }
         if (of_stock && gap_g_h > 0) {
             const Aerator unit{{}, {}, {}, PureOxygen{1, kAddedAbsorption}};
@@ -322,6 +340,7 @@ void WaySolver::add_equipment_levers() {
             }
         }
     }
+    add(std::move(less), equipment_);
     add(std::move(air), equipment_);
     add(std::move(aerator), equipment_);
     add(std::move(flow), equipment_);
@@ -359,7 +378,7 @@ void WaySolver::add_equipment_levers() {
         if (filter || fails(part, CheckId::nitrate)) {
             const double present = loop.exchange_l_day;
             const double reach =
-                kReach * (budget.exchange_m3_day > 0 ? present : budget.volume_m3 * 1000);
+                budget.exchange_m3_day > 0 ? kReach * present : budget.volume_m3 * 1000;
             add({Action::raise_exchange, "L/day", kTankGrid, kLevels, {{part, present, reach}}},
                 equipment_);
         }
@@ -388,20 +407,30 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
         return action != Action::grade && action != Action::take_out_fish &&
                action != Action::cut_ration;
     });
-    // Of two rations of one tank the smaller.
+    // Of two rations of one tank the smaller, and no more than the share of the fish that stay.
     std::map<std::size_t, double> least;
+    std::map<std::size_t, double> stay;
     for (const Change& change : changes) {
-        if (change.remedy.action != Action::cut_ration) continue;
-        const auto [at, added] = least.try_emplace(*change.part.tank, *change.remedy.value);
-        if (!added) at->second = std::min(at->second, *change.remedy.value);
+        const double value = change.remedy.value.value_or(0);
+        if (change.remedy.action == Action::take_out_fish) {
+            const double count = fish_left(change.part).all;
+            stay[*change.part.tank] = (count - value) / count;
+        } else if (change.remedy.action == Action::cut_ration) {
+            const auto [at, added] = least.try_emplace(*change.part.tank, value);
+            if (!added) at->second = std::min(at->second, value);
+        }
     }
     std::erase_if(changes, [&](Change& change) {
         if (change.remedy.action != Action::cut_ration) return false;
-        const auto at = least.find(*change.part.tank);
+        const std::size_t tank = *change.part.tank;
+        const auto at = least.find(tank);
         if (at == least.end()) return true;
-        change.remedy.value = at->second;
+        const auto share = stay.find(tank);
+        change.remedy.value = share == stay.end()
+                                  ? at->second
+                                  : on_grid(at->second * share->second, kFeedGrid, false);
         least.erase(at);
-        return false;
+        return *change.remedy.value <= 0;  // too little to weigh: their share is fed
     });
     return changes;
 }
@@ -514,26 +543,31 @@ std::optional<WayPlan> WaySolver::plan_of(Way way, const Levels& levels) {
         outcome.verdict = worse(of_plan, as_written);
         for (const Check& check : checks_of(written, part)) {
             const Check* other = find_check(planned, part, check.id);
-            const Status both =
-                other == nullptr ? check.status : worse(check.status, other->status);
-            if (both >= Status::warn) outcome.left.push_back(check.id);
+            const Status in_plan = other == nullptr ? check.status : other->status;
+            const Status both = worse(check.status, in_plan);
+            if (both < Status::warn) continue;
+            outcome.left.push_back({check.id, both, in_plan < Status::warn});
+            plan.fails += in_plan == Status::fail ? 1 : 0;
+            plan.warns += in_plan == Status::warn ? 1 : 0;
         }
-        outcome.until_measured = as_written > of_plan && as_written >= Status::warn;
         plan.worst = worse(plan.worst, outcome.verdict);
     }
     return plan;
 }
 
-// Whether a way asks for all that another asks for, and more.
+// The verdict, and readings of today aside how much is wrong.
+std::tuple<Status, int, int> rank(const WayPlan& plan) {
+    return {plan.worst, plan.fails, plan.warns};
+}
+
+// Whether a way asks for all that another asks for.
 bool asks_all_of(const WayPlan& way, const WayPlan& other) {
-    return way.changes.size() > other.changes.size() &&
-           std::all_of(other.changes.begin(), other.changes.end(), [&](const Change& change) {
-               return std::any_of(way.changes.begin(), way.changes.end(), [&](const Change& own) {
-                   return own.part.tank == change.part.tank &&
-                          own.remedy.action == change.remedy.action &&
-                          own.remedy.value == change.remedy.value;
-               });
-           });
+    return std::all_of(other.changes.begin(), other.changes.end(), [&](const Change& change) {
+        return std::any_of(way.changes.begin(), way.changes.end(), [&](const Change& own) {
+            return own.part.tank == change.part.tank && own.remedy.action == change.remedy.action &&
+                   own.remedy.value == change.remedy.value;
+        });
+    });
 }
 
 Plans WaySolver::solve() {
@@ -573,13 +607,14 @@ Plans WaySolver::solve() {
         if (auto plan = plan_of(way, levels)) plans.ways.push_back(std::move(*plan));
     }
     std::stable_sort(plans.ways.begin(), plans.ways.end(),
-                     [](const WayPlan& a, const WayPlan& b) { return a.worst < b.worst; });
+                     [](const WayPlan& a, const WayPlan& b) { return rank(a) < rank(b); });
     // What another way reaches with some of the same changes is no way of its own.
     for (std::size_t i = 0; i < plans.ways.size();) {
         const bool beaten =
             std::any_of(plans.ways.begin(), plans.ways.end(), [&](const WayPlan& other) {
-                return &other != &plans.ways[i] && other.worst <= plans.ways[i].worst &&
-                       asks_all_of(plans.ways[i], other);
+                return &other != &plans.ways[i] && rank(other) <= rank(plans.ways[i]) &&
+                       asks_all_of(plans.ways[i], other) &&
+                       (!asks_all_of(other, plans.ways[i]) || &other < &plans.ways[i]);
             });
         if (beaten) {
             plans.ways.erase(plans.ways.begin() + static_cast<std::ptrdiff_t>(i));

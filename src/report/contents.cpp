@@ -118,10 +118,17 @@ void list_plans(const PartReport& report, Purpose purpose, Fields& out) {
         });
         list_status("verdict_after", plan.outcome.verdict, out);
         out.begin_list("left");
-        for (const CheckId id : plan.outcome.left) out.word({}, name_of(id), check_names());
+        for (const PartOutcome::Left& left : plan.outcome.left) {
+            out.word({}, name_of(left.check), check_names());
+        }
         if (out.has(false)) out.word({}, name_of(CheckId::oxygen), check_names());
         out.end_list();
-        out.truth("until_measured", plan.outcome.until_measured);
+        out.begin_list("until_measured");
+        for (const PartOutcome::Left& left : plan.outcome.left) {
+            if (left.until_measured) out.word({}, name_of(left.check), check_names());
+        }
+        if (out.has(false)) out.word({}, name_of(CheckId::oxygen), check_names());
+        out.end_list();
     });
 }
 

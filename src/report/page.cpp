@@ -62,7 +62,8 @@ std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set
     const Check& check = (*part.checks)[i];
     std::string out = check_line(check, part.budget, show);
     // A plan mends it, and its line says the cause.
-    const bool planned = much != Much::all && check.status >= Status::warn && !part.plans->empty();
+    const bool planned = much != Much::all && check.status >= Status::warn &&
+                         !part.plans->empty() && !part.plans->front().leaves(check.id);
     if (!(*part.notes)[i].empty() && !(planned && !check.because.empty())) {
         out += wrapped(std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
     }
@@ -79,29 +80,57 @@ std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set
     return out;
 }
 
+// All that is to be done this minute, as one sentence: "NOW, if fish are in it: ...".
+std::string now_words(const PagePart& part) {
+    constexpr std::string_view kNow = "NOW, if fish are in it: ";
+    std::vector<std::string> steps;
+    for (const std::string& words : *part.now) {
+        std::string_view rest = words;
+        if (rest.starts_with(kNow)) rest.remove_prefix(kNow.size());
+        while (!rest.empty()) {
+            const std::size_t end = std::min(rest.find("; "), rest.size());
+            std::string step(rest.substr(0, end));
+            rest.remove_prefix(std::min(end + 2, rest.size()));
+            if (std::find(steps.begin(), steps.end(), step) == steps.end()) {
+                steps.push_back(std::move(step));
+            }
+        }
+    }
+    return std::string(kNow) + joined(steps, "; ");
+}
+
 // What to do: this minute, and then in one of the ways that mend all of it. What is said of this
 // minute is not said again.
 std::string plan_text(const PagePart& part, std::set<std::string>& said) {
     std::string out;
     if (!part.now->empty()) {
-        out += wrapped("", part.now->front(), kIndent);
-        said.insert(part.now->front());
+        out += wrapped("", now_words(part), kIndent);
+        said.insert(part.now->begin(), part.now->end());
     }
+    const bool any = std::any_of(part.plans->begin(), part.plans->end(),
+                                 [](const WordedPlan& plan) { return !plan.changes.empty(); });
+    if (!any && part.verdict < Status::warn) return out;
     bool first = true;
     char letter = 'a';
-    for (const WordedPlan& plan : *part.plans) {
-        if (!plan.changes.empty()) {
-            const std::string head = cell(first ? "to do" : "", kIndent) + letter + "  ";
-            out += wrapped(head, plan_words(plan), head.size());
-            first = false;
+    const std::size_t common = common_changes(part);
+    if (common > 0) {
+        std::vector<std::string> changes;
+        for (std::size_t i = 0; i < common; ++i) {
+            changes.push_back(part.plans->front().changes[i].text);
         }
+        out += wrapped(cell("to do", kIndent),
+                       fmt::format("first {}; then one of these", joined(changes, "; ")), kIndent);
+        first = false;
+    }
+    for (const WordedPlan& plan : *part.plans) {
+        const std::string head = cell(first ? "to do" : "", kIndent) + letter + "  ";
+        out += wrapped(head, plan_words(plan, part, common), head.size());
+        first = false;
         ++letter;
     }
     if (!first && part.on_loop) {
         out += wrapped(std::string(kIndent, ' '),
                        "(the same letter in the loop and in each of its tanks)", kIndent);
-    } else if (first && !part.plans->empty() && part.verdict >= Status::warn) {
-        out += wrapped(cell("to do", kIndent), "as in the others on this loop", kIndent);
     }
     return out;
 }
@@ -158,8 +187,8 @@ std::string part_text(const PagePart& part, const Display& show, Much much) {
 // A name in so many columns.
 std::string cut_to(std::string name, std::size_t width) {
     if (columns(name) <= width) return name;
-    while (columns(name) > width - 1 ||
-           (static_cast<unsigned char>(name.back()) & 0xC0u) == 0x80u) {
+    while (columns(name) > width - 1) {  // whole characters
+        while ((static_cast<unsigned char>(name.back()) & 0xC0u) == 0x80u) name.pop_back();
         name.pop_back();
     }
     return name + '.';
@@ -168,6 +197,7 @@ std::string cut_to(std::string name, std::size_t width) {
 // A row a tank or loop, the worst first; "min" are those to danger if air and water stop.
 std::string table_text(const std::vector<PagePart>& parts, const Display& show) {
     constexpr std::size_t kName = 14;
+    constexpr double kLeastMass = 0.01;
     const auto row = [](std::string_view status, const std::string& name, std::string_view fish,
                         std::string_view mass, std::string_view lowest, std::string_view read,
                         std::string_view stops, std::string_view first, std::string_view act) {
@@ -200,7 +230,10 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
             return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
         };
         out += row(name_of(part->verdict), part->title, exact(budget->fish_count),
-                   show.bare(Measure::biomass_kg, budget->biomass_kg),
+                   budget->biomass_kg > 0 &&
+                           show.value(Measure::biomass_kg, budget->biomass_kg) < kLeastMass
+                       ? "<0.01"
+                       : show.bare(Measure::biomass_kg, budget->biomass_kg),
                    oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?",
                    oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-",
                    budget->reserve ? minutes(budget->reserve->stopped.minutes_to_danger) : "-",
@@ -352,7 +385,8 @@ std::string budget_formats::names(const Report& report, const BudgetRun& /*run*/
 }
 
 std::string budget_formats::text_end(const BudgetRun& run) {
-    return run.tanks ? '\n' + (run.all ? cautions() : short_cautions()) : "";
+    if (!run.tanks) return {};
+    return run.all || run.reports > 1 ? '\n' + cautions() : short_cautions();
 }
 
 std::string short_cautions() {

@@ -15,6 +15,7 @@ namespace {
 std::optional<Measure> measure_of(const Check& check) {
     if (check.unit == "degC") return Measure::temperature_c;
     if (check.unit == "kg/m3") return Measure::density_kg_m3;
+    if (check.unit == "g feed/m2/day") return Measure::feed_g_m2_day;
     return std::nullopt;
 }
 
@@ -25,7 +26,6 @@ double shown_value(const Check& check, double base, const Display& show) {
 
 // Units as they read best beside a number; what a concentration is of stands in the title.
 std::string unit_of(const Check& check, const Display& show) {
-    if (check.unit == "g feed/m2/day") return " g/m2/day";
     if (check.unit == "pH" || check.unit == "ratio") return "";
     if (check.unit == "1/h") return " an hour";
     if (check.unit == "body lengths/s") return " lengths/s";
@@ -57,12 +57,14 @@ std::string due(const Because& because, std::string_view unit) {
 }
 
 // A reason in place of the limits: "warn in 31 h: warn <72 h".
-std::string reason_text(const Because& because, const Check& check) {
+std::string reason_text(const Because& because, const Check& check, const Display& show) {
     const auto limit = [&] { return exact(because.limit.value_or(0)); };
     switch (because.reason) {
         case Reason::demand_over_supply:
-            return fmt::format("needs {} g/h, can have {}", figure(because.value.value_or(0)),
-                               figure(std::max(0.0, because.limit.value_or(0))));
+            return fmt::format(
+                "needs {}, can have {}",
+                show.with_unit(Measure::hourly_mass_g, because.value.value_or(0)),
+                show.bare(Measure::hourly_mass_g, std::max(0.0, because.limit.value_or(0))));
         case Reason::rises_without_end:
             return check.id == CheckId::oxygen ? "nothing brings oxygen"
                                                : "rises, nothing keeps up";
@@ -122,7 +124,7 @@ bool is_beyond_belief(const Check& check, const TankBudget* budget) {
 // How far the deciding check is from its limit.
 std::string distance_text(const Check& check, const TankBudget* budget, const Display& show) {
     if (check.status == Status::unchecked) return fmt::format("unchecked, needs {}", check.missing);
-    if (const Because* because = deciding(check)) return reason_text(*because, check);
+    if (const Because* because = deciding(check)) return reason_text(*because, check, show);
     if (!check.value) {
         return check.status == Status::fail    ? "nothing keeps up with it"
                : check.id == CheckId::readings ? "none to go by"
@@ -240,6 +242,8 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
         out.push_back({label, std::move(text)});
     };
     const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
+    const auto hourly = [&](double g_h) { return show.with_unit(Measure::hourly_mass_g, g_h); };
+    const auto bare_hourly = [&](double g_h) { return show.bare(Measure::hourly_mass_g, g_h); };
     // What was taken for granted, last of all.
     const auto with_assumed = [&] {
         std::vector<std::string> words;
@@ -254,14 +258,14 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
     const OxygenBudget& oxygen = budget.oxygen;
     std::string supply = "can have an unknown amount";
     if (oxygen.supply_known) {
-        supply = fmt::format("{} {} g/h", oxygen.supply_g_h < 0 ? "would lose" : "can have",
-                             figure(std::abs(oxygen.supply_g_h)));
+        supply = fmt::format("{} {}", oxygen.supply_g_h < 0 ? "would lose" : "can have",
+                             hourly(std::abs(oxygen.supply_g_h)));
     }
     line("oxygen",
-         fmt::format("needs {} g/h ({} by respiration, {} by feed), {} at peak; {} at {} mg/L",
-                     figure(oxygen.demand_mean_g_h), figure(oxygen.demand_by_respiration_g_h),
-                     figure(oxygen.demand_by_feed_g_h), figure(oxygen.demand_peak_g_h), supply,
-                     figure(oxygen.warn_mg_l)));
+         fmt::format("needs {} ({} by respiration, {} by feed), {} at peak; {} at {} mg/L",
+                     hourly(oxygen.demand_mean_g_h), bare_hourly(oxygen.demand_by_respiration_g_h),
+                     bare_hourly(oxygen.demand_by_feed_g_h), bare_hourly(oxygen.demand_peak_g_h),
+                     supply, figure(oxygen.warn_mg_l)));
     std::string inflow;
     if (oxygen.inflow_mg_l) inflow = fmt::format("; inflow {}", figure(*oxygen.inflow_mg_l));
     line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),
@@ -282,13 +286,13 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
             [](const Assumption& each) { return each.kind == Assumption::Kind::response_time; });
         line("reserve",
              fmt::format(
-                 "from {} mg/L{}, if all stops ({} {} g/h): stress {}, danger {}{}{}",
+                 "from {} mg/L{}, if all stops ({} {}): stress {}, danger {}{}{}",
                  figure(reserve->start_mg_l), reserve->start_assumed ? " assumed" : "",
                  reserve->fasting_share < 1
                      ? fmt::format("fish without feed need {} % of what fed ones do:",
                                    figure(100 * reserve->fasting_share))
                      : "fed fish need",
-                 figure(reserve->demand_g_h), in_minutes(reserve->stopped.minutes_to_stress),
+                 hourly(reserve->demand_g_h), in_minutes(reserve->stopped.minutes_to_stress),
                  in_minutes(reserve->stopped.minutes_to_danger), flowing,
                  sleeps ? "; acting in 30 min takes someone awake: let an alarm wake you" : ""));
     }
@@ -370,10 +374,10 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
                                        daily(*budget.feed_careful_g_day), careful_words(budget))
                          : ""));
     }
-    line("oxygen",
-         fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {} g/h",
-                     or_unknown(budget.supply_oxygen_mg_l),
-                     or_unknown(budget.supply_oxygen_peak_mg_l), figure(budget.filter_oxygen_g_h)));
+    line("oxygen", fmt::format("the supply brings {} mg/L, {} at peak; the filter takes {}",
+                               or_unknown(budget.supply_oxygen_mg_l),
+                               or_unknown(budget.supply_oxygen_peak_mg_l),
+                               show.with_unit(Measure::hourly_mass_g, budget.filter_oxygen_g_h)));
     line("CO2", fmt::format("the supply brings {} mg/L at peak",
                             or_unknown(budget.supply_carbon_dioxide_mg_l)));
     std::string nitrate = budget.nitrate_mg_l
@@ -387,11 +391,11 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
     }
     line("nitrate", fmt::format("{}; plants take {}", nitrate, daily(budget.plants_g_day)));
     const double dose = budget.alkalinity_dose_g_day;
-    const std::string soda =
-        fmt::format("{} g of sodium bicarbonate", figure(dose * kNaHCO3PerCaCO3));
+    const auto grams = [&](double g) { return show.with_unit(Measure::dose_g, g); };
+    const std::string soda = fmt::format("{} of sodium bicarbonate", grams(dose * kNaHCO3PerCaCO3));
     const std::string others =
-        fmt::format("{} g of potassium bicarbonate or {} g of calcium hydroxide",
-                    figure(dose * kKHCO3PerCaCO3), figure(dose * kCaOH2PerCaCO3));
+        fmt::format("{} of potassium bicarbonate or {} of calcium hydroxide",
+                    grams(dose * kKHCO3PerCaCO3), grams(dose * kCaOH2PerCaCO3));
     std::string how = fmt::format("{}, {}", soda, others);
     if (budget.planted) {
         const std::string builds =
@@ -447,7 +451,8 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     if (check.id == CheckId::readings) {
         out.value = check.value ? fmt::format("{} h old", texts.value) : "none to go by";
         if (check.value) out.limits = fmt::format("warn >{}", texts.limits.at(0));
-        if (const Because* because = deciding(check)) out.limits = reason_text(*because, check);
+        if (const Because* because = deciding(check))
+            out.limits = reason_text(*because, check, show);
         return out;
     }
     if (check.id == CheckId::input_doubt) {
@@ -473,7 +478,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
     }
     if (check.own_limit) out.limits += " *";
     if (const Because* because = deciding(check)) {
-        const std::string words = reason_text(*because, check);
+        const std::string words = reason_text(*because, check, show);
         if (check.value) {
             out.limits = words;
         } else if (because->reason == Reason::least_by_balance) {
@@ -608,7 +613,9 @@ std::string limit_words(const Check& check, const TankBudget* budget, const Disp
 
 std::string sentence_of(const PagePart& part, const Display& show) {
     const TankBudget* budget = part.budget;
-    if (budget != nullptr && budget->groups.empty()) return "no fish in it";
+    if (budget != nullptr && budget->groups.empty() && part.verdict < Status::warn) {
+        return "no fish in it";
+    }
     const Check& check = worst_check(part);
     const std::string title = title_of(check.id);
     if (check.status == Status::unchecked) {
@@ -628,12 +635,13 @@ std::string sentence_of(const PagePart& part, const Display& show) {
             return fmt::format("oxygen measured at {}", limit_words(check, budget, show));
         }
         const OxygenBudget& oxygen = budget->oxygen;
-        if (oxygen.supply_known && oxygen.supply_g_h > 0 &&
+        if (check.status == Status::fail && oxygen.supply_known && oxygen.supply_g_h > 0 &&
             oxygen.demand_peak_g_h > oxygen.supply_g_h) {
             return fmt::format(
-                "{} fish need {} g of oxygen an hour in the warmest hour; air and water bring {}",
-                exact(budget->fish_count), figure(oxygen.demand_peak_g_h),
-                figure(oxygen.supply_g_h));
+                "{} fish need {} of oxygen an hour in the warmest hour; to stay at {} mg/L air and "
+                "water bring {}",
+                exact(budget->fish_count), show.with_unit(Measure::dose_g, oxygen.demand_peak_g_h),
+                figure(oxygen.warn_mg_l), show.bare(Measure::dose_g, oxygen.supply_g_h));
         }
     }
     return fmt::format("{} {}", title, limit_words(check, budget, show));
@@ -661,7 +669,7 @@ std::string first_change_of(const PagePart& part, const Display& show) {
             case Action::enlarge:
                 return shown("room ", Measure::volume_l, Safe::up);
             case Action::cool:
-                return shown("cool to ", Measure::temperature_c, Safe::down);
+                return shown("cool ", Measure::temperature_c, Safe::down);
             default:
                 return std::string(name_of(first.action) == "add_aerator" ? "aerator"
                                                                           : "see below");
@@ -670,22 +678,57 @@ std::string first_change_of(const PagePart& part, const Display& show) {
     return {};
 }
 
-std::string plan_words(const WordedPlan& plan) {
-    std::vector<std::string> changes;
-    for (const WordedRemedy& change : plan.changes) changes.push_back(change.text);
-    std::vector<std::string> left;
-    for (const CheckId id : plan.outcome.left) left.push_back(title_of(id));
-    std::string then =
-        plan.outcome.verdict == Status::pass ? "then all passes" : "then nothing warns";
-    if (!left.empty()) {
-        then = fmt::format("then {} still {}{}", joined(left, ", "),
-                           plan.outcome.verdict == Status::fail
-                               ? left.size() > 1 ? "fail or warn" : "fails"
-                           : left.size() > 1 ? "warn"
-                                             : "warns",
-                           plan.outcome.until_measured ? " until it is measured again" : "");
+std::size_t common_changes(const PagePart& part) {
+    if (part.plans->size() < 2) return 0;
+    std::size_t common = part.plans->front().changes.size();
+    for (const WordedPlan& plan : *part.plans) {
+        const auto& first = part.plans->front().changes;
+        const std::size_t most = std::min(common, plan.changes.size());
+        common = 0;
+        while (common < most && plan.changes[common].text == first[common].text) ++common;
     }
-    return fmt::format("{}: {}", joined(changes, "; "), then);
+    return common;
+}
+
+std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t from) {
+    std::vector<std::string> changes;
+    for (std::size_t i = from; i < plan.changes.size(); ++i) {
+        changes.push_back(plan.changes[i].text);
+    }
+    // "oxygen still fails", "exchange warns", and what waits for a reading.
+    std::vector<std::string> then;
+    for (const auto& [status, word] :
+         {std::pair{Status::fail, "fail"}, std::pair{Status::warn, "warn"}}) {
+        for (const bool still : {true, false}) {
+            std::vector<std::string> names;
+            for (const PartOutcome::Left& left : plan.outcome.left) {
+                const auto same = [&](const Check& check) { return check.id == left.check; };
+                const auto today = std::find_if(part.checks->begin(), part.checks->end(), same);
+                const bool stands = today != part.checks->end() && today->status >= Status::warn;
+                if (left.status == status && stands == still && !left.until_measured) {
+                    names.push_back(title_of(left.check));
+                }
+            }
+            if (names.empty()) continue;
+            then.push_back(fmt::format("{}{} {}{}", joined(names, ", "), still ? " still" : "",
+                                       word, names.size() > 1 ? "" : "s"));
+        }
+    }
+    std::vector<std::string> read;
+    for (const PartOutcome::Left& left : plan.outcome.left) {
+        if (left.until_measured) read.push_back(title_of(left.check));
+    }
+    if (!read.empty()) {
+        then.push_back(fmt::format("measure {} again, which today's reading fails or warns of",
+                                   joined(read, ", ")));
+    }
+    if (then.empty()) {
+        then.emplace_back(plan.outcome.verdict == Status::pass ? "all passes" : "nothing warns");
+    }
+    return fmt::format(
+        "{}: then {}",
+        changes.empty() ? from > 0 ? "no more" : "nothing to change here" : joined(changes, "; "),
+        joined(then, "; "));
 }
 
 std::string air_words(const Report& report, const Display& show) {

@@ -44,8 +44,10 @@ const Check& worst_check(const PagePart& part);
 // The first change of the best way, in a word or two; empty where there is none.
 std::string first_change_of(const PagePart& part, const Display& show);
 
-// "take out 197 fish, ...: then exchange still warns"
-std::string plan_words(const WordedPlan& plan);
+// "take out 197 fish, ...: then exchange still warns"; without its first changes.
+std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t from = 0);
+// So many first changes are those of every way of a part, which has several.
+std::size_t common_changes(const PagePart& part);
 
 // "640 m, 93.87 kPa"; the report has a site.
 std::string air_words(const Report& report, const Display& show);

@@ -36,14 +36,25 @@ bool add_remedies(Planner& planner, const System& system, const SystemBudget& bu
 // What to do this minute, and the ways to make all of the system pass.
 void add_plans(const Plans& plans, const System& system, const SystemBudget& budget, Part part,
                const Display& show, PartReport& report) {
-    for (const std::vector<WordedRemedy>& remedies : report.remedies) {
-        for (const WordedRemedy& worded : remedies) {
-            const bool is_now = worded.remedy.action == Action::now;
-            if (is_now &&
-                std::find(report.now.begin(), report.now.end(), worded.text) == report.now.end()) {
-                report.now.push_back(worded.text);
-            }
+    // Oxygen's has what carbon dioxide and the reserve ask for, any other more than the reserve's.
+    const std::vector<Check>& checks = checks_of(budget, part);
+    const auto says_now = [&](std::size_t i) {
+        const auto& remedies = report.remedies[i];
+        return !remedies.empty() && remedies.front().remedy.action == Action::now;
+    };
+    const auto any_now = [&](auto holds) {
+        for (std::size_t i = 0; i < checks.size(); ++i) {
+            if (says_now(i) && holds(checks[i].id)) return true;
         }
+        return false;
+    };
+    for (std::size_t i = 0; i < checks.size(); ++i) {
+        const CheckId own = checks[i].id;
+        const bool covered = (own == CheckId::carbon_dioxide &&
+                              any_now([](CheckId id) { return id == CheckId::oxygen; })) ||
+                             (own == CheckId::oxygen_reserve &&
+                              any_now([](CheckId id) { return id != CheckId::oxygen_reserve; }));
+        if (says_now(i) && !covered) report.now.push_back(report.remedies[i].front().text);
     }
     const std::size_t at = part.tank.value_or(system.tanks.size());
     for (const WayPlan& plan : plans.ways) {
@@ -490,7 +501,9 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
                             static_cast<double>(description.tanks.size()));
-        const Plans plans = plan_ways(system, whole);
+        // Of one tank alone the ways of its loop would be half a way.
+        const bool part_of_loop = !read.only_tank.empty() && system.tanks.size() > 1;
+        const Plans plans = part_of_loop ? Plans{} : plan_ways(system, whole);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;

@@ -1,6 +1,7 @@
 // One description's report: its budgets with remedies, warnings and errors; as text and as JSON.
 #pragma once
 
+#include <algorithm>
 #include <span>
 #include <string>
 #include <string_view>
@@ -32,6 +33,11 @@ struct WordedPlan {
     Way way;
     std::vector<WordedRemedy> changes;
     PartOutcome outcome;
+
+    bool leaves(CheckId id) const {
+        return std::any_of(outcome.left.begin(), outcome.left.end(),
+                           [&](const PartOutcome::Left& left) { return left.check == id; });
+    }
 };
 
 // What a tank and a loop have in common. Remedies and notes: one of each check, mostly empty.

@@ -37,12 +37,11 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
 
 // The ways to mend all of it, the best first.
 std::string plans_page(const PagePart& part) {
+    if (part.verdict < Status::warn) return {};
     std::string list;
     char letter = 'a';
     for (const WordedPlan& plan : *part.plans) {
-        if (!plan.changes.empty()) {
-            list += wrapped(fmt::format("- {}: ", letter), markdown_text(plan_words(plan)), 2);
-        }
+        list += wrapped(fmt::format("- {}: ", letter), markdown_text(plan_words(plan, part)), 2);
         ++letter;
     }
     if (list.empty()) return {};
@@ -56,7 +55,7 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
                                   markdown_text(verdict_words(part.verdict, *part.own, show)));
     out += wrapped("", markdown_text(sentence_of(part, show)) + ".", 0) + '\n';
     if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
-    if (!part.now->empty()) out += wrapped("", markdown_text(part.now->front()), 0) + '\n';
+    for (const std::string& now : *part.now) out += wrapped("", markdown_text(now), 0) + '\n';
     out += plans_page(part);
     std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> notes;

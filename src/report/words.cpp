@@ -153,14 +153,16 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
         case Action::add_aerator: {
             // Bubbles fill up with carbon dioxide: the stone is as good for oxygen only.
             if (check.id == CheckId::carbon_dioxide) {
-                return fmt::format("add an aerator of {} g/h SOTR that splashes or stirs",
-                                   exact(value));
+                return fmt::format("add an aerator of {} {} SOTR that splashes or stirs",
+                                   show.safe(Measure::hourly_mass_g, value, Safe::up),
+                                   show.unit(Measure::hourly_mass_g));
             }
             const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
-                "add an aerator of {} g/h SOTR (as {} {} of air through medium "
+                "add an aerator of {} {} SOTR (as {} {} of air through medium "
                 "stones 1 m deep)",
-                exact(value),
+                show.safe(Measure::hourly_mass_g, value, Safe::up),
+                show.unit(Measure::hourly_mass_g),
                 show.rounded_up(Measure::air_flow_l_min,
                                 value / sotr_g_h(stone, tank.coefficients)),
                 show.unit(Measure::air_flow_l_min));
@@ -213,10 +215,12 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
         }
         case Action::add_chloride:
             return fmt::format(
-                "bring chloride to {} mg/L with pure salt (at most {} g for this water, and as "
+                "bring chloride to {} mg/L with pure salt (at most {} for this water, and as "
                 "much "
                 "again as flows out), and find the nitrite's source",
-                exact(value), figure(std::ceil(value * kSaltPerChloride * budget.water_m3)));
+                exact(value),
+                show.with_unit(Measure::dose_g,
+                               std::ceil(value * kSaltPerChloride * budget.water_m3)));
         case Action::change_current:
             return fmt::format("set the current to {}",
                                show.with_unit(Measure::current_cm_s, value));
@@ -229,10 +233,11 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
 std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudget& budget,
                          const Display& show) {
     const double value = remedy.value.value_or(0);
+    const auto grams = [&](double g) { return show.with_unit(Measure::dose_g, g); };
     const std::string potassium =
-        fmt::format("{} g/day of potassium bicarbonate or {} g/day of calcium hydroxide",
-                    figure(budget.alkalinity_dose_g_day * kKHCO3PerCaCO3),
-                    figure(budget.alkalinity_dose_g_day * kCaOH2PerCaCO3));
+        fmt::format("{} a day of potassium bicarbonate or {} of calcium hydroxide",
+                    grams(budget.alkalinity_dose_g_day * kKHCO3PerCaCO3),
+                    grams(budget.alkalinity_dose_g_day * kCaOH2PerCaCO3));
     switch (remedy.action) {
         case Action::cut_ration:
             return value == 0 ? std::string(
@@ -244,14 +249,15 @@ std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudge
                                             show.bare(Measure::daily_mass_g, budget.feed_g_day));
         case Action::add_media:
             return fmt::format(
-                "add {} m2 of filter media (now {}); it takes 6-12 weeks at 10-12 degC "
-                "to start",
-                exact(value), figure(loop.biofilter->media_area_m2.value_or(0)));
+                "add {} {} of filter media (now {}); it takes 6-12 weeks in cold water to start",
+                show.safe(Measure::area_m2, value, Safe::up), show.unit(Measure::area_m2),
+                show.bare(Measure::area_m2, loop.biofilter->media_area_m2.value_or(0)));
         case Action::add_removal:
             return fmt::format(
-                "add filter for {} g/day at 1 mg/L (now {}); it takes 6-12 weeks at "
-                "10-12 degC to start",
-                exact(value), figure(loop.biofilter->removal_g_day.value_or(0)));
+                "add filter for {} {} at 1 mg/L (now {}); it takes 6-12 weeks in cold water to "
+                "start",
+                show.safe(Measure::daily_mass_g, value, Safe::up), show.unit(Measure::daily_mass_g),
+                show.bare(Measure::daily_mass_g, loop.biofilter->removal_g_day.value_or(0)));
         case Action::raise_exchange:
             return fmt::format("exchange {} {}/day of clean, dechlorinated water (now {})",
                                show.safe(Measure::volume_l, value, Safe::up),
@@ -263,26 +269,27 @@ std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudge
                                show.unit(Measure::flow_l_min),
                                show.bare(Measure::flow_l_min, budget.flow_m3_h * 1000 / 60));
         case Action::change_bed:
-            return fmt::format("plant {} m2 of beds (now {})", exact(value),
-                               figure(loop.plants->bed_area_m2));
+            return fmt::format(
+                "plant {} {} of beds (now {})", show.rounded_up(Measure::area_m2, value),
+                show.unit(Measure::area_m2), show.bare(Measure::area_m2, loop.plants->bed_area_m2));
         case Action::add_chloride:
             return fmt::format(
-                "bring chloride to {} mg/L with pure salt (at most {} g for the tanks' water; "
+                "bring chloride to {} mg/L with pure salt (at most {} for the tanks' water; "
                 "plants "
                 "bear little), and find the nitrite's source",
-                exact(value), figure(std::ceil(value * kSaltPerChloride * budget.volume_m3)));
+                exact(value), grams(std::ceil(value * kSaltPerChloride * budget.volume_m3)));
         case Action::dose:
             return fmt::format(
-                "bring it up over some days: {} g of alkalinity as CaCO3 for the tanks' water, "
+                "bring it up over some days: {} of alkalinity as CaCO3 for the tanks' water, "
                 "then "
                 "hold it: {}; gloves and eye protection; the pH may move by 0.5 a day at most",
-                loop.plants ? fmt::format("{} g of potassium bicarbonate",
-                                          exact(std::ceil(value * kKHCO3PerCaCO3)))
-                            : fmt::format("{} g of sodium bicarbonate",
-                                          exact(std::ceil(value * kNaHCO3PerCaCO3))),
+                loop.plants ? fmt::format("{} of potassium bicarbonate",
+                                          grams(std::ceil(value * kKHCO3PerCaCO3)))
+                            : fmt::format("{} of sodium bicarbonate",
+                                          grams(std::ceil(value * kNaHCO3PerCaCO3))),
                 loop.plants ? potassium
-                            : fmt::format("{} g/day of sodium bicarbonate",
-                                          figure(budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3)));
+                            : fmt::format("{} a day of sodium bicarbonate",
+                                          grams(budget.alkalinity_dose_g_day * kNaHCO3PerCaCO3)));
         default:
             return {};  // of a tank
     }
@@ -311,7 +318,7 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
         case Action::advice:
             if (check.id == CheckId::biofilter && budget.loop->feed_bearable_g_day) {
                 return fmt::format(
-                    "feed no more than {} in all until it works: a filter at 10-12 degC takes 6-12 "
+                    "feed no more than {} in all until it works: a filter in cold water takes 6-12 "
                     "weeks to start",
                     show.with_unit(Measure::daily_mass_g,
                                    std::floor(budget.loop->feed_careful_g_day.value_or(
@@ -336,6 +343,16 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
     }
 }
 
+namespace {
+
+// Carbon dioxide is to go too: bubbles alone fill up with it.
+bool gasses(const TankBudget& budget) {
+    const Check* carbon_dioxide = find_check(budget, CheckId::carbon_dioxide);
+    return carbon_dioxide != nullptr && carbon_dioxide->status >= Status::warn;
+}
+
+}  // namespace
+
 std::string short_words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
                            Part part, const Display& show) {
     const double value = remedy.value.value_or(0);
@@ -352,9 +369,12 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
         const LoopBudget& loop = *budget.loop;
         switch (remedy.action) {
             case Action::add_media:
-                return fmt::format("{} m2 more filter media", exact(value));
+                return fmt::format("{} {} more filter media, which takes 6-12 weeks to start",
+                                   show.safe(Measure::area_m2, value, Safe::up),
+                                   show.unit(Measure::area_m2));
             case Action::add_removal:
-                return fmt::format("filter for {} g/day more at 1 mg/L", exact(value));
+                return fmt::format("filter for {} more at 1 mg/L, which takes 6-12 weeks to start",
+                                   more(Measure::daily_mass_g));
             case Action::raise_exchange:
                 return fmt::format("exchange {} a day", in_place(Measure::volume_l, Safe::up,
                                                                  system.loop->exchange_l_day));
@@ -370,27 +390,39 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
     const Tank& tank = system.tanks[*part.tank];
     const TankBudget& figures = budget.tanks[*part.tank];
     switch (remedy.action) {
-        case Action::take_out_fish:
-            return fmt::format("take out {} fish and their feed", exact(value));
+        case Action::take_out_fish: {
+            const Check* temperature = find_check(figures, CheckId::temperature);
+            const bool hot = temperature != nullptr && is_high(*temperature);
+            return fmt::format("take out {} fish and their feed{}", exact(value),
+                               hot ? " (not by net at this temperature)" : "");
+        }
         case Action::cut_ration:
             return fmt::format("feed {}",
                                in_place(Measure::daily_mass_g, Safe::down, figures.ration_g_day));
         case Action::add_air:
             return fmt::format("{} more air", more(Measure::air_flow_l_min));
         case Action::add_aerator:
-            return fmt::format("an aerator that brings {} g/h in clean water (its SOTR)",
-                               exact(value));
+            return fmt::format("an aerator that brings {} {} in clean water (its SOTR){}",
+                               show.safe(Measure::hourly_mass_g, value, Safe::up),
+                               show.unit(Measure::hourly_mass_g),
+                               gasses(figures) ? " and splashes or stirs" : "");
+        case Action::cut_oxygen:
+            return fmt::format("pure oxygen turned down to {} {}",
+                               show.safe(Measure::air_flow_l_min, value, Safe::down),
+                               show.unit(Measure::air_flow_l_min));
         case Action::raise_flow:
             return in_place(Measure::flow_l_min, Safe::up,
                             tank.inflow ? tank.inflow->flow_l_min : tank.loop->flow_l_min,
                             " of water");
         case Action::add_inflow:
-            return fmt::format("run {} of clean water through it", more(Measure::flow_l_min));
+            return fmt::format("run {} of clean, dechlorinated, air-saturated water through it",
+                               more(Measure::flow_l_min));
         case Action::cool:
             return fmt::format("water of {}",
                                in_place(Measure::temperature_c, Safe::down, figures.temperature_c));
         case Action::add_oxygen:
-            return fmt::format("{} of pure oxygen", more(Measure::air_flow_l_min));
+            return fmt::format("{} of pure oxygen through stones that take up {} %",
+                               more(Measure::air_flow_l_min), exact(kAddedAbsorption));
         case Action::enlarge:
             return fmt::format("a tank of {}",
                                in_place(Measure::volume_l, Safe::up, tank.volume_l));

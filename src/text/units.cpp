@@ -32,6 +32,10 @@ constexpr std::array kShown{
     Shown{"kPa", "inHg", 1 / kInchOfMercuryKpa},
     Shown{"kg/m3", "lb/ft3", 1000 / kPoundG* kFootM* kFootM* kFootM},
     Shown{"cm/s", "ft/s", 0.01 / kFootM},
+    Shown{"g/h", "oz/h", 1 / kOunceG},
+    Shown{"g", "oz", 1 / kOunceG},
+    Shown{"m2", "ft2", 1 / (kFootM * kFootM)},
+    Shown{"g/m2/day", "oz/ft2/day", kFootM* kFootM / kOunceG},
 };
 
 const Shown& shown(Measure measure) { return kShown[static_cast<std::size_t>(measure)]; }

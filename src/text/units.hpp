@@ -33,7 +33,11 @@ enum class Measure {
     altitude_m,
     pressure_kpa,
     density_kg_m3,
-    current_cm_s
+    current_cm_s,
+    hourly_mass_g,
+    dose_g,
+    area_m2,
+    feed_g_m2_day
 };
 
 // How a remedy is rounded so that it stays on the safe side.
