@@ -22,7 +22,7 @@ public:
               std::string_view unit, std::string why = {}) {
         if (!figure || !std::isfinite(*figure)) return;
         out_ += wrapped(fmt::format("  {} = ", name),
-                        fmt::format("{} = {:.6g}{}{}", formula.text(), *figure == 0 ? 0.0 : *figure,
+                        fmt::format("{} = {:.6g}{}{}", formula.text(), off_tie(*figure),
                                     unit.empty() ? "" : " ", unit),
                         6);
         for (const std::string& each : formula.why()) {

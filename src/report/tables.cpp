@@ -92,7 +92,7 @@ std::string saturation_formats::text_begin(const SaturationRun& run) {
 std::string saturation_formats::text(const double& temperature_c, const SaturationRun& run) {
     std::string out = fmt::format("{:>8}", run.show.bare(Measure::temperature_c, temperature_c));
     for (const int share : kShares) {
-        out += fmt::format("{:>8.2f}", at(run.water, temperature_c) * share / 100);
+        out += fmt::format("{:>8.2f}", off_tie(at(run.water, temperature_c) * share / 100));
     }
     return out + '\n';
 }

@@ -3,11 +3,12 @@
 #include <fmt/core.h>
 
 #include "coldtank/sources.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 
 std::string shown(double value) {
-    const std::string text = fmt::format("{:.7g}", value == 0 ? 0.0 : value);
+    const std::string text = fmt::format("{:.7g}", off_tie(value));
     return value < 0 ? "(" + text + ")" : text;
 }
 

@@ -58,8 +58,12 @@ constexpr auto kPlain = [] {
     return plain;
 }();
 
+constexpr double kTiedBelow = 1e7;  // seven digits
+
 std::string fixed(double value, int decimals) {
-    std::string text = fmt::format("{:.{}f}", value, std::max(0, decimals));
+    decimals = std::max(0, decimals);
+    const bool has_more_digits = std::abs(value) * std::pow(10, decimals) >= kTiedBelow;
+    std::string text = fmt::format("{:.{}f}", has_more_digits ? value : off_tie(value), decimals);
     if (text.find_first_not_of("-0.") == std::string::npos && text[0] == '-') text.erase(0, 1);
     return text;
 }
@@ -73,7 +77,7 @@ std::string without_trailing_zeros(std::string text) {
 
 // Decimals for three significant digits.
 int decimals_of(double value) {
-    const double size = std::abs(value);
+    const double size = std::abs(off_tie(value));
     if (size == 0) return 0;
     return std::clamp(2 - static_cast<int>(std::floor(std::log10(size))), 0, 12);
 }
@@ -153,6 +157,11 @@ std::size_t columns(std::string_view text) {
     return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
         return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u;
     }));
+}
+
+double off_tie(double value) {
+    constexpr double kTie = 1e-10;  // what is computed keeps about twelve digits on every machine
+    return value == 0 ? 0 : value * (1 + kTie);
 }
 
 std::string figure(double value) { return figure(value, decimals_of(value)); }

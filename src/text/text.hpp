@@ -26,6 +26,10 @@ void append_json(std::string& out, std::string_view text);
 // Columns that a text takes, one a code point.
 std::size_t columns(std::string_view text);
 
+// A value as it is to be rounded to at most seven digits. The last bits of what is computed are the
+// machine's: so near a tie it counts as one, and a tie is rounded away from zero. -0 becomes 0.
+double off_tie(double value);
+
 // A number in plain notation with three significant digits, no "-0", no exponent below 1e15.
 std::string figure(double value);
 // So many decimals at most, trailing zeros off.
