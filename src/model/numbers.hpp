@@ -1,11 +1,15 @@
 // Inside the model: small rules for numbers that may not be there.
 #pragma once
 
+#include <cfloat>
 #include <cmath>
 #include <limits>
 #include <optional>
 
 namespace coldtank {
+
+static_assert(FLT_EVAL_METHOD == 0,
+              "doubles with more digits than doubles have; on 32-bit x86: -msse2 -mfpmath=sse");
 
 inline constexpr double kNotANumber = std::numeric_limits<double>::quiet_NaN();
 
