@@ -219,9 +219,13 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
     for (const PagePart* part : order) {
         const TankBudget* budget = part->budget;
         const Check& first = worst_check(*part);
-        if (budget == nullptr) {
-            out += row(name_of(part->verdict), part->title, "", "", "", "", "",
-                       with_blanks(name_of(first.id)), first_change_of(*part, show));
+        if (budget == nullptr) {  // its name takes the place of the figures
+            constexpr std::size_t kFigures = 33;
+            const std::string line =
+                cell(std::string(name_of(part->verdict)), 6) +
+                cell(cut_to(part->title, kName + kFigures - 1), kName + kFigures) +
+                cell(with_blanks(name_of(first.id)), 15) + first_change_of(*part, show);
+            out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
             continue;
         }
         const OxygenBudget& oxygen = budget->oxygen;
@@ -286,6 +290,7 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
             if (parts.size() > 1 || run.all) out += '\n';
             out += part_text(part, show, run.all ? Much::all : Much::in_short);
         }
+        if (parts.size() > 1 && !run.all) out += '\n';
         if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
         if (!unread_words(report).empty()) out += '\n';
     }
@@ -386,7 +391,7 @@ std::string budget_formats::names(const Report& report, const BudgetRun& /*run*/
 
 std::string budget_formats::text_end(const BudgetRun& run) {
     if (!run.tanks) return {};
-    return run.all || run.reports > 1 ? '\n' + cautions() : short_cautions();
+    return run.all ? '\n' + cautions() : short_cautions();
 }
 
 std::string short_cautions() {
