@@ -52,19 +52,37 @@ for command in $commands; do
 done
 if command -v mandoc >/dev/null 2>&1; then mandoc -Tlint -Wwarning "$manual" "$format"; fi
 
-# An outside project finds the package and gives the same answer as the example of the tree.
-cmake -S "$source/tests/consumer" -B "$work/consumer" -DCMAKE_PREFIX_PATH="$work/usr" \
-    -DLIBRARY_EXAMPLE="$source/examples/library.cpp" >>"$work/log" 2>&1 ||
-    { cat "$work/log"; say "the consumer is not configured"; }
-cmake --build "$work/consumer" >>"$work/log" 2>&1 || { cat "$work/log"; say "the consumer"; }
-"$work/consumer/consumer" | grep -q "^north round: lowest oxygen" || say "the consumer's answer"
-
-# So does one that takes the tree into its own: the library alone, with the C++ that it needs.
-cmake -S "$source/tests/consumer" -B "$work/within" -DCOLDTANK_SOURCE="$source" \
-    -DCMAKE_CXX_STANDARD=17 -DLIBRARY_EXAMPLE="$source/examples/library.cpp" >>"$work/log" 2>&1 ||
-    { cat "$work/log"; say "the tree within another is not configured"; }
-cmake --build "$work/within" -j "$(sh "$source/examples/jobs.sh")" >>"$work/log" 2>&1 || { cat "$work/log"; say "the tree within"; }
-"$work/within/consumer" | grep -q "^north round: lowest oxygen" || say "the answer from within"
+# An outside project of the lines of the README finds the installed library, and gives the same
+# answer as the example of the tree; so does one that takes the tree into its own: the library alone,
+# with the C++ that it needs. The example is clean under every warning.
+warnings="-Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror"
+for way in installed within; do
+    mkdir "$work/$way"
+    { echo 'cmake_minimum_required(VERSION 3.25)'
+      echo 'project(tonight CXX)'
+      sed -n '/^<!-- consumer -->/,/^```$/p' "$source/README.md" | sed '1,2d;$d'; } \
+        >"$work/$way/CMakeLists.txt"
+    cp "$source/examples/library.cpp" "$work/$way"
+    [ "$way" = installed ] || ln -s "$source" "$work/$way/coldtank"
+    cmake -S "$work/$way" -B "$work/$way/build" -DCMAKE_PREFIX_PATH="$work/usr" \
+        -DCMAKE_CXX_STANDARD=17 -DCMAKE_CXX_FLAGS="$warnings" >>"$work/log" 2>&1 ||
+        { cat "$work/log"; say "$way: not configured"; }
+    cmake --build "$work/$way/build" -j "$(sh "$source/examples/jobs.sh")" >>"$work/log" 2>&1 ||
+        { cat "$work/log"; say "$way: not built"; }
+    "$work/$way/build/tonight" | grep -q "^north round: lowest oxygen" || say "$way: the answer"
+done
+# Within another project it brings no target, test or package of its own.
+cmake -S "$source/tests/consumer" -B "$work/consumer" -DCOLDTANK_SOURCE="$source" \
+    >>"$work/log" 2>&1 || { cat "$work/log"; say "the tree within another"; }
+if command -v pkg-config >/dev/null 2>&1; then
+    found=$(find "$work/usr" -name coldtank.pc)
+    # What it says is a list of words.
+    g++ -std=c++20 $warnings "$source/examples/library.cpp" -o "$work/tonight" \
+        $(PKG_CONFIG_PATH=$(dirname "$found") pkg-config --cflags --libs coldtank)
+    "$work/tonight" | grep -q "^north round: lowest oxygen" || say "the answer with pkg-config"
+else
+    echo "install: no pkg-config: skipped"
+fi
 
 # Every public header stands alone, whatever was included before it.
 for compiler in g++ clang++; do

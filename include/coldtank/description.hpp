@@ -53,13 +53,13 @@ struct Readings {
 // New water through a tank.
 struct Inflow {
     double flow_l_min = 0;
-    std::optional<double> oxygen_mg_l;     // one of the two is set where water flows
-    std::optional<double> oxygen_percent;  // of saturation at this site
-    std::optional<double> tan_mg_l;        // as N
-    std::optional<double> carbon_dioxide_mg_l;
-    std::optional<double> ph;  // with alkalinity_mg_l, in place of carbon_dioxide_mg_l
-    std::optional<double> alkalinity_mg_l;
-    std::optional<double> chlorine_mg_l;
+    std::optional<double> oxygen_mg_l = {};     // one of the two is set where water flows
+    std::optional<double> oxygen_percent = {};  // of saturation at this site
+    std::optional<double> tan_mg_l = {};        // as N
+    std::optional<double> carbon_dioxide_mg_l = {};
+    std::optional<double> ph = {};  // with alkalinity_mg_l, in place of carbon_dioxide_mg_l
+    std::optional<double> alkalinity_mg_l = {};
+    std::optional<double> chlorine_mg_l = {};
     bool keeps_flowing = false;  // goes on without power
 };
 
@@ -206,8 +206,8 @@ struct Loop {
 
 struct Site {
     std::string name;
-    std::optional<double> altitude_m;  // at least one of the two is set
-    std::optional<double> barometric_pressure_kpa;
+    std::optional<double> altitude_m = {};  // at least one of the two is set
+    std::optional<double> barometric_pressure_kpa = {};
 };
 
 struct Description {
