@@ -78,7 +78,7 @@ std::string without_trailing_zeros(std::string text) {
 // Decimals for three significant digits.
 int decimals_of(double value) {
     const double size = std::abs(off_tie(value));
-    if (size == 0) return 0;
+    if (size == 0 || !std::isfinite(size)) return 0;
     return std::clamp(2 - static_cast<int>(std::floor(std::log10(size))), 0, 12);
 }
 
