@@ -21,8 +21,8 @@ inline constexpr Range kDropRange{0, 3};                // m
 struct Diffuser {
     double air_flow_l_min;  // as drawn by the pump, at that depth
     double depth_m;
-    std::optional<Bubble> bubble;  // exactly one of the two is set
-    std::optional<double> transfer_percent_per_m;
+    std::optional<Bubble> bubble = {};  // exactly one of the two is set
+    std::optional<double> transfer_percent_per_m = {};
 };
 
 // Any aerator with a data sheet or a drop test behind it.
@@ -39,14 +39,15 @@ struct PureOxygen {
 // What flows in falls through air first.
 struct Cascade {
     double drop_m;
-    std::optional<double> quality;  // a and b of Barrett et al.; none: those of the coefficients
-    std::optional<double> weir;
+    std::optional<double> quality =
+        {};  // a and b of Barrett et al.; none: those of the coefficients
+    std::optional<double> weir = {};
 };
 
 struct Aerator {
-    std::string name;
-    std::optional<double> alpha;  // field over clean; none: those of the coefficients
-    std::optional<double> beta;
+    std::string name = {};
+    std::optional<double> alpha = {};  // field over clean; none: those of the coefficients
+    std::optional<double> beta = {};
     std::variant<Diffuser, RatedAerator, PureOxygen, Cascade> kind;
 };
 

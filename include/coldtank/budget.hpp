@@ -59,13 +59,13 @@ struct AeratorBudget {
 // to it, round the whole loop where there is one. None where no value of that figure could.
 struct OxygenGap {
     double measured_mg_l;
-    double predicted_mg_l;                     // the steady mean
-    std::optional<double> fish_count;          // all groups in proportion, their rations with them
-    std::optional<double> aeration_percent;    // of what the aerators are described to give
-    std::optional<double> flow_percent;        // of the flow described
-    std::optional<double> respiration_factor;  // of all groups, where they have one in common
-    std::optional<double> common_factor;       // their present respiration factor
-    std::optional<double> without_aeration_mg_l;  // the mean that the flow alone would hold
+    double predicted_mg_l;                  // the steady mean
+    std::optional<double> fish_count = {};  // all groups in proportion, their rations with them
+    std::optional<double> aeration_percent = {};    // of what the aerators are described to give
+    std::optional<double> flow_percent = {};        // of the flow described
+    std::optional<double> respiration_factor = {};  // of all groups, where they have one in common
+    std::optional<double> common_factor = {};       // their present respiration factor
+    std::optional<double> without_aeration_mg_l = {};  // the mean that the flow alone would hold
 };
 
 struct OxygenBudget {

@@ -25,13 +25,14 @@ struct CheckCapacity {
 
 struct TankCapacity {
     std::string tank;
-    bool has_fish = true;        // false: no fish are described, nothing can be said
-    std::optional<Stock> stock;  // the least of by_check
-    std::optional<CheckId> limited_by;
-    std::vector<CheckCapacity> by_check;
-    std::vector<CheckId> unchecked;     // stock checks that cannot be judged: then it is "at most"
-    std::vector<CheckId> not_by_stock;  // other checks that do not pass, whatever the stock
-    bool no_supply = false;             // nothing brings oxygen
+    bool has_fish = true;             // false: no fish are described, nothing can be said
+    std::optional<Stock> stock = {};  // the least of by_check
+    std::optional<CheckId> limited_by = {};
+    std::vector<CheckCapacity> by_check = {};
+    std::vector<CheckId> unchecked =
+        {};  // stock checks that cannot be judged: then it is "at most"
+    std::vector<CheckId> not_by_stock = {};  // other checks that do not pass, whatever the stock
+    bool no_supply = false;                  // nothing brings oxygen
 };
 
 // The largest stock N such that every count 1..N keeps the limits; 0 where one fish is too many.
@@ -58,11 +59,11 @@ Tank stocked_with(const Tank& tank, double count);
 
 // A question about other fish or another day than described.
 struct Variation {
-    std::optional<double> temperature_c;  // all day long: the mean and the peak
-    std::optional<double> mean_weight_g;  // of every group; then they eat by the table
-    std::optional<Species> species;       // of every group
-    std::string species_name;
-    std::optional<Species> usual_species;
+    std::optional<double> temperature_c = {};  // all day long: the mean and the peak
+    std::optional<double> mean_weight_g = {};  // of every group; then they eat by the table
+    std::optional<Species> species = {};       // of every group
+    std::string species_name = {};
+    std::optional<Species> usual_species = {};
 };
 Tank varied(const Tank& tank, const Variation& variation);
 

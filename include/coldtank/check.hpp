@@ -131,8 +131,8 @@ std::string_view name_of(Status status) noexcept;  // "pass"
 
 // What a value must keep to: not below low, not above high.
 struct Bound {
-    std::optional<double> low;
-    std::optional<double> high;
+    std::optional<double> low = {};
+    std::optional<double> high = {};
 };
 
 // Where a value stands: a NaN fails.
@@ -166,15 +166,15 @@ struct Because {
 struct Check {
     CheckId id;
     Status status = Status::unchecked;
-    std::optional<double> value;
+    std::optional<double> value = {};
     std::string_view unit;
-    Bound warn;
-    Bound fail;
-    std::optional<double> used_percent;  // share of the warn limit that is used up
-    bool exhausted = false;              // a demand that nothing meets: used without end
-    bool own_limit = false;              // the description sets a limit of this check
-    std::string_view missing;            // what an unchecked check needs to be judged
-    std::vector<Because> because;
+    Bound warn = {};
+    Bound fail = {};
+    std::optional<double> used_percent = {};  // share of the warn limit that is used up
+    bool exhausted = false;                   // a demand that nothing meets: used without end
+    bool own_limit = false;                   // the description sets a limit of this check
+    std::string_view missing = {};            // what an unchecked check needs to be judged
+    std::vector<Because> because = {};
 };
 
 // A check of which nothing is known yet.

@@ -22,11 +22,11 @@ inline constexpr Range kTanRange{0, 50};             // mg/L as N
 
 // The water of a tank: what sets the balance.
 struct Water {
-    double temperature_c;                      // the day's mean
-    std::optional<double> peak_temperature_c;  // warmest hour of that day
-    bool peak_assumed = false;                 // nobody measured it
-    std::optional<double> ph;                  // measured or stated, at temperature_c
-    std::optional<double> alkalinity_mg_l;     // as CaCO3
+    double temperature_c;                           // the day's mean
+    std::optional<double> peak_temperature_c = {};  // warmest hour of that day
+    bool peak_assumed = false;                      // nobody measured it
+    std::optional<double> ph = {};                  // measured or stated, at temperature_c
+    std::optional<double> alkalinity_mg_l = {};     // as CaCO3
     double salinity_g_kg = 0;
 };
 
@@ -36,18 +36,18 @@ inline constexpr Constant kTemperatureJumpHours{"hours within which temperatures
 
 // What was measured in a tank.
 struct Readings {
-    std::optional<double> oxygen_mg_l;
-    std::optional<double> tan_mg_l;      // as N
-    std::optional<double> nitrite_mg_l;  // as N
-    std::optional<double> nitrate_mg_l;  // as N
-    std::optional<double> chloride_mg_l;
-    std::optional<double> carbon_dioxide_mg_l;
-    std::optional<double> current_cm_s;
-    std::optional<double> gas_pressure_percent;
+    std::optional<double> oxygen_mg_l = {};
+    std::optional<double> tan_mg_l = {};      // as N
+    std::optional<double> nitrite_mg_l = {};  // as N
+    std::optional<double> nitrate_mg_l = {};  // as N
+    std::optional<double> chloride_mg_l = {};
+    std::optional<double> carbon_dioxide_mg_l = {};
+    std::optional<double> current_cm_s = {};
+    std::optional<double> gas_pressure_percent = {};
     // Of a readings file: the lowest oxygen that is not too old.
-    std::optional<double> lowest_oxygen_mg_l;
+    std::optional<double> lowest_oxygen_mg_l = {};
     // The largest change within kTemperatureJumpHours that a readings file tells of.
-    std::optional<double> temperature_jump_c;
+    std::optional<double> temperature_jump_c = {};
 };
 
 // New water through a tank.
@@ -72,19 +72,19 @@ inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 
 
 // Fish of one species and size.
 struct FishGroup {
-    std::string name;
+    std::string name = {};
     std::string species_name;
     Species species;
     // Of a species file's: the program's own that it stands in for.
-    std::optional<Species> usual_species;
+    std::optional<Species> usual_species = {};
     double count = 0;  // whole in a description; a share of a fish while a capacity is searched
     double mean_weight_g;
-    std::optional<double> age_months;
-    std::optional<double> condition_factor;  // Fulton, 100 g/cm3
-    std::optional<double> ration_g_day;
+    std::optional<double> age_months = {};
+    std::optional<double> condition_factor = {};  // Fulton, 100 g/cm3
+    std::optional<double> ration_g_day = {};
     double respiration_factor = 1;
     // Of a plan: what the table gave before the water was cooled. Counted, and not a stated ration.
-    std::optional<double> kept_ration_g_day;
+    std::optional<double> kept_ration_g_day = {};
 };
 
 // What a group goes by: its name, else its species.
@@ -100,13 +100,13 @@ inline constexpr Constant kFedWithin{"hours since the last feed of fish that are
                                      Basis::judgement, "one meal a day"};
 
 struct Feed {
-    std::optional<double> ration_g_day;        // shared by mass among groups without their own
-    std::optional<double> ration_percent_day;  // of the mass of groups without their own
+    std::optional<double> ration_g_day = {};        // shared by mass among groups without their own
+    std::optional<double> ration_percent_day = {};  // of the mass of groups without their own
     // None: those of the coefficients.
-    std::optional<double> protein_percent;
-    std::optional<double> oxygen_per_feed_g_kg;
-    std::optional<double> peak_factor;  // peak over mean demand of a day
-    std::optional<double> fasted_h;     // hours since the last feed
+    std::optional<double> protein_percent = {};
+    std::optional<double> oxygen_per_feed_g_kg = {};
+    std::optional<double> peak_factor = {};  // peak over mean demand of a day
+    std::optional<double> fasted_h = {};     // hours since the last feed
 };
 
 // Below these no limit of a description is a limit: fish die there.
@@ -115,35 +115,35 @@ inline constexpr Range kReserveDangerRange{2, kMost};  // mg/L
 
 // Limits that the description sets in place of those of budget.hpp: a tank's over its site's.
 struct Limits {
-    std::optional<double> oxygen_warn_mg_l;
-    std::optional<double> oxygen_warn_percent;
-    std::optional<double> oxygen_fail_mg_l;
-    std::optional<double> reserve_stress_mg_l;
-    std::optional<double> reserve_danger_mg_l;
-    std::optional<double> response_time_min;
-    std::optional<double> nh3_warn_mg_l;
-    std::optional<double> nh3_fail_mg_l;
-    std::optional<double> tan_warn_mg_l;
-    std::optional<double> tan_fail_mg_l;
-    std::optional<double> carbon_dioxide_warn_mg_l;
-    std::optional<double> carbon_dioxide_fail_mg_l;
-    std::optional<double> temperature_low_warn_c;
-    std::optional<double> temperature_warn_c;
-    std::optional<double> temperature_fail_c;
-    std::optional<double> ph_low_warn;
-    std::optional<double> ph_high_warn;
-    std::optional<double> ph_low_fail;
-    std::optional<double> ph_high_fail;
-    std::optional<double> density_warn_kg_m3;
-    std::optional<double> density_fail_kg_m3;
-    std::optional<double> density_index_kg_m3_cm;
-    std::optional<double> ration_warn_ratio;
-    std::optional<double> exchange_warn_per_h;
-    std::optional<double> size_spread_warn;
-    std::optional<double> size_spread_fail;
-    std::optional<double> nitrate_warn_mg_l;
-    std::optional<double> alkalinity_warn_mg_l;
-    std::optional<double> alkalinity_fail_mg_l;
+    std::optional<double> oxygen_warn_mg_l = {};
+    std::optional<double> oxygen_warn_percent = {};
+    std::optional<double> oxygen_fail_mg_l = {};
+    std::optional<double> reserve_stress_mg_l = {};
+    std::optional<double> reserve_danger_mg_l = {};
+    std::optional<double> response_time_min = {};
+    std::optional<double> nh3_warn_mg_l = {};
+    std::optional<double> nh3_fail_mg_l = {};
+    std::optional<double> tan_warn_mg_l = {};
+    std::optional<double> tan_fail_mg_l = {};
+    std::optional<double> carbon_dioxide_warn_mg_l = {};
+    std::optional<double> carbon_dioxide_fail_mg_l = {};
+    std::optional<double> temperature_low_warn_c = {};
+    std::optional<double> temperature_warn_c = {};
+    std::optional<double> temperature_fail_c = {};
+    std::optional<double> ph_low_warn = {};
+    std::optional<double> ph_high_warn = {};
+    std::optional<double> ph_low_fail = {};
+    std::optional<double> ph_high_fail = {};
+    std::optional<double> density_warn_kg_m3 = {};
+    std::optional<double> density_fail_kg_m3 = {};
+    std::optional<double> density_index_kg_m3_cm = {};
+    std::optional<double> ration_warn_ratio = {};
+    std::optional<double> exchange_warn_per_h = {};
+    std::optional<double> size_spread_warn = {};
+    std::optional<double> size_spread_fail = {};
+    std::optional<double> nitrate_warn_mg_l = {};
+    std::optional<double> alkalinity_warn_mg_l = {};
+    std::optional<double> alkalinity_fail_mg_l = {};
 };
 
 // A tank's part in a loop: treated water that several tanks share.
@@ -156,14 +156,14 @@ struct Tank {
     std::string name;
     double volume_l;
     Water water;
-    Readings readings;
-    std::optional<Inflow> inflow;  // of the two one at most
-    std::optional<LoopFlow> loop;
-    std::vector<FishGroup> fish;
-    Feed feed;
-    std::vector<Aerator> aeration;
-    Limits limits;
-    Coefficients coefficients;  // what it is worked out with
+    Readings readings = {};
+    std::optional<Inflow> inflow = {};  // of the two one at most
+    std::optional<LoopFlow> loop = {};
+    std::vector<FishGroup> fish = {};
+    Feed feed = {};
+    std::vector<Aerator> aeration = {};
+    Limits limits = {};
+    Coefficients coefficients = {};  // what it is worked out with
 };
 
 // New water that makes up for what leaves a loop.
@@ -171,13 +171,13 @@ struct Makeup {
     double tan_mg_l = 0;      // as N
     double nitrate_mg_l = 0;  // as N
     double alkalinity_mg_l = 0;
-    std::optional<double> chlorine_mg_l;
+    std::optional<double> chlorine_mg_l = {};
 };
 
 // Exactly one of the first two is set.
 struct Biofilter {
-    std::optional<double> media_area_m2;
-    std::optional<double> removal_g_day;  // of TAN at 1 mg/L, measured
+    std::optional<double> media_area_m2 = {};
+    std::optional<double> removal_g_day = {};  // of TAN at 1 mg/L, measured
     double maturity_percent = 100;
 };
 
@@ -191,17 +191,17 @@ struct Plants {
 // Treated water that tanks share: a recirculating or aquaponic system.
 struct Loop {
     std::string name;
-    Water water;        // of its vessel: filter and sump
-    Readings readings;  // nitrite, nitrate, chloride
+    Water water;             // of its vessel: filter and sump
+    Readings readings = {};  // nitrite, nitrate, chloride
     double exchange_l_day = 0;
-    Makeup makeup;
-    std::optional<Biofilter> biofilter;
-    std::optional<Plants> plants;
-    std::vector<Aerator> aeration;
-    std::optional<double> supply_oxygen_percent;  // measured
-    std::optional<double> degasser_percent;
-    Limits limits;
-    Coefficients coefficients;
+    Makeup makeup = {};
+    std::optional<Biofilter> biofilter = {};
+    std::optional<Plants> plants = {};
+    std::vector<Aerator> aeration = {};
+    std::optional<double> supply_oxygen_percent = {};  // measured
+    std::optional<double> degasser_percent = {};
+    Limits limits = {};
+    Coefficients coefficients = {};
 };
 
 struct Site {
@@ -212,8 +212,8 @@ struct Site {
 
 struct Description {
     Site site;
-    std::vector<Tank> tanks;
-    std::vector<Loop> loops;
+    std::vector<Tank> tanks = {};
+    std::vector<Loop> loops = {};
 };
 
 }  // namespace coldtank

@@ -18,12 +18,12 @@ struct TrendLine {
     std::size_t points;
     double first_days;
     double last_days;
-    double mean_days;
-    double mean_value;
-    double slope_per_day;
-    double residual_sd;    // NaN with two points
-    double slope_error;    // standard error of slope_per_day; NaN with two points
-    double spread_days_2;  // sum of (days - mean_days)^2
+    double mean_days = 0;
+    double mean_value = 0;
+    double slope_per_day = 0;
+    double residual_sd = 0;    // NaN with two points
+    double slope_error = 0;    // standard error of slope_per_day; NaN with two points
+    double spread_days_2 = 0;  // sum of (days - mean_days)^2
 
     double at(double days) const noexcept;
     // Half the width of the 95 % band of the line, infinite with two points.

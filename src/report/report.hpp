@@ -23,9 +23,9 @@ struct WordedRemedy {
 
 // What the description's own limits and coefficients make of a verdict.
 struct OwnVerdict {
-    Status usual = Status::unchecked;  // the verdict by those of the program
-    std::vector<OwnNumber> limits;     // those that the description sets
-    std::vector<OwnNumber> decisive;   // of them those whose check comes out otherwise
+    Status usual = Status::unchecked;      // the verdict by those of the program
+    std::vector<OwnNumber> limits = {};    // those that the description sets
+    std::vector<OwnNumber> decisive = {};  // of them those whose check comes out otherwise
 };
 
 // A way to make all of a system pass, as far as it changes one part, with its words.

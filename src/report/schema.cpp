@@ -326,7 +326,7 @@ private:
         std::string shape = {};
         std::size_t at_least = 0;
         Json keys = Json();
-        Json::Items required;
+        Json::Items required = {};
         Json item = {};
     };
 

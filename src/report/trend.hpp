@@ -29,13 +29,13 @@ struct Series {
 struct TankTrend {
     std::string site;
     std::string tank;
-    Instant from;
-    Instant to;
-    std::optional<double> silent_days;  // since the last record, where that is more than two
-    std::size_t ahead = 0;              // records ahead of the clock, left out
+    Instant from = {};
+    Instant to = {};
+    std::optional<double> silent_days = {};  // since the last record, where that is more than two
+    std::size_t ahead = 0;                   // records ahead of the clock, left out
     std::size_t records = 0;
-    std::map<std::string, std::string> last;  // the last record's cells
-    std::vector<Series> series;
+    std::map<std::string, std::string> last = {};  // the last record's cells
+    std::vector<Series> series = {};
 };
 
 // By tank, of all books together, in the order of their first records; `since` leaves out what is
