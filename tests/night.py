@@ -233,8 +233,8 @@ assert "Seen by: ____" in done.stdout
 # In the units of the reader, and no others.
 page = run("--format", "markdown", "--units", "us", "examples/altitude.json").stdout
 assert "52.7 degF" in page and "degC" not in page and "29.1 lb" in page, page
-assert run("--format", "csv", "--units", "us", *files).stdout == run(
-    "--format", "csv", *files).stdout
+assert run("--format", "csv", "--date", NOW, "--units", "us", *files).stdout == run(
+    "--format", "csv", "--date", NOW, *files).stdout
 
 for name in sorted((source / "examples").glob("*.json")):
     for form in ("text", "markdown"):
