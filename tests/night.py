@@ -87,6 +87,22 @@ done = run(*quiet, "--require-all", text=others)
 assert done.returncode == 1 and done.stdout.startswith(
     "unchecked: north round (Larch Hollow): readings needs"), done.stdout
 
+# Many dead, and a tank with ways to mend it: what to do now is not lost beside them.
+crowded = ["examples/overstocked.json", "--readings", "-", "--date", NOW]
+dead = "time,tank,died,fish\n2026-11-25T04:00:00+01:00,garden round,40,grower\n"
+done = run("--quiet", *crowded, text=dead)
+assert done.returncode == 2 and done.stdout.isascii(), done
+words = " ".join(done.stdout.split())
+assert "NOW, if fish are in it: " in words and "measure oxygen, temperature, ammonia and pH" in words
+assert "take the dead out" in words and "keep some of the freshly dead cold for a fish vet" in words
+for extra in [], ["--format", "markdown"]:
+    words = " ".join(run(*crowded, *extra, text=dead).stdout.split())
+    assert "take the dead out" in words and "fish vet" in words, words
+tank = json.loads(run("--format", "json", *crowded, text=dead).stdout)["reports"][0]["tanks"][0]
+assert any("take the dead out" in each for each in tank["now"]) and tank["plans"]
+assert "geopotential" in run("--explain", *crowded, text=dead).stdout
+assert "geopotential" not in run("--quiet", "--explain", *crowded, text=dead).stdout
+
 # A sensor that died mails; so do a file that is not there, and one that cannot be read.
 done = run("--quiet", "--readings", "examples/spring.readings.csv", "--date",
            "2026-11-27T05:15:00+01:00", "examples/spring.json")

@@ -24,11 +24,6 @@ std::string spaced(std::string_view choices) {
     for (char& c : out) c = c == '|' ? ' ' : c;
     return out;
 }
-std::string lower_case(std::string_view text) {
-    std::string out(text);
-    for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    return out;
-}
 // What a text is up to its first stop: one line of a menu.
 std::string first_part(std::string_view text) {
     const std::string_view part = text.substr(0, text.find_first_of(":;"));
@@ -49,7 +44,7 @@ std::string mdoc_text(std::string_view text) {
 
 // "Fl -format Ar word", "Fl q , -quiet"
 std::string mdoc_option(const Option& option) {
-    const std::string value = lower_case(option.value);
+    const std::string value = io::lower_case(option.value);
     if (is_operand(option)) return "Ar " + value;
     const std::string letter = option.letter == 0 ? "" : fmt::format("{} , ", option.letter);
     const std::string flag = fmt::format("Fl {}{}", letter, option.name.substr(1));
@@ -277,7 +272,7 @@ complete -F _coldtank coldtank
 // The same for zsh: what follows "[help]" of an option.
 std::string zsh_values(const Command& command, const Option& option) {
     if (option.kind == Option::Kind::flag) return {};
-    const std::string value = lower_case(option.value);
+    const std::string value = io::lower_case(option.value);
     const auto action = [&]() -> std::string {
         switch (option.names) {
             case Option::Names::input:

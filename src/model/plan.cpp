@@ -17,7 +17,7 @@ namespace {
 constexpr Constant kLeastFeed{"least share of a ration that a plan feeds on", 0.3, "-",
                               Basis::judgement, "below it fish are too many, not too well fed"};
 
-// What is sold, read or poured: values below the end go in such steps.
+// What is sold, read or poured, by our judgement: values below the end go in such steps.
 struct Grid {
     double below;
     double step;
@@ -30,8 +30,9 @@ constexpr double kLeastRation = 2;  // g/day: less is not weighed
 constexpr Grid kOxygenGrid[] = {{HUGE_VAL, 0.1}};
 constexpr Grid kAreaGrid[] = {{20, 1}, {100, 5}, {HUGE_VAL, 10}};
 
-// To the next step; what is a step already, but for its last digits, stays.
+// To the next step; what is a step already, but for its last digits, stays. Not finite: NaN.
 double on_grid(double value, std::span<const Grid> grid, bool up) {
+    if (!std::isfinite(value)) return std::nan("");
     const auto at = std::find_if(grid.begin(), grid.end(),
                                  [&](const Grid& each) { return value < each.below; });
     constexpr double kSame = 1e-9;
@@ -127,7 +128,7 @@ private:
         double ration_g_day = 0;
         double advised_g_day = 0;
     };
-    Counts fish_left(Part part) const;
+    Counts counts_without(std::size_t tank, std::span<const std::size_t> graded) const;
     void add_common_levers();
     void add_fish_levers();
     void add_equipment_levers();
@@ -160,6 +161,7 @@ private:
     System system_;  // without today's readings
     SystemBudget budget_;
     std::vector<Part> parts_;
+    std::vector<Counts> left_;  // of each tank, the fish that are not graded out of it
     std::vector<Lever> levers_;
     std::vector<std::size_t> common_;
     std::vector<std::size_t> fish_;
@@ -211,17 +213,18 @@ void WaySolver::add_common_levers() {
         }
         if (!part.tank) continue;
         const TankBudget& budget = budget_.tanks[*part.tank];
+        std::optional<Remedy> move;
         if (fails(part, CheckId::size_spread)) {
-            const Check& spread = *find_check(budget, CheckId::size_spread);
-            if (const auto move = grading(budget, *spread.warn.high)) {
-                grade.members.push_back({part, 0, *move->value, move->groups});
-            }
+            move = grading(budget, *find_check(budget, CheckId::size_spread)->warn.high);
         }
+        if (move) grade.members.push_back({part, 0, *move->value, move->groups});
+        left_.push_back(
+            counts_without(*part.tank, move ? move->groups : std::vector<std::size_t>{}));
     }
     add(std::move(grade), common_);
     for (const Part& part : parts_) {
         if (!part.tank || !fails(part, CheckId::ration)) continue;
-        const Counts left = fish_left(part);
+        const Counts& left = left_[*part.tank];
         if (left.advised_g_day >= kLeastRation) {
             feed.members.push_back({part, left.ration_g_day, left.advised_g_day});
         }
@@ -230,18 +233,10 @@ void WaySolver::add_common_levers() {
     add(std::move(chloride), common_);
 }
 
-// The fish of a tank that are not graded out of it.
-WaySolver::Counts WaySolver::fish_left(Part part) const {
-    std::vector<std::size_t> graded;
-    for (const Lever& lever : levers_) {
-        for (const Lever::Member& member : lever.members) {
-            if (lever.action == Action::grade && member.part.tank == part.tank) {
-                graded = member.groups;
-            }
-        }
-    }
+WaySolver::Counts WaySolver::counts_without(std::size_t tank,
+                                            std::span<const std::size_t> graded) const {
     Counts count;
-    const auto& groups = budget_.tanks[*part.tank].groups;
+    const auto& groups = budget_.tanks[tank].groups;
     for (std::size_t i = 0; i < groups.size(); ++i) {
         if (std::find(graded.begin(), graded.end(), i) != graded.end()) continue;
         count.all += groups[i].count;
@@ -263,7 +258,7 @@ void WaySolver::add_fish_levers() {
     for (const Part& part : parts_) {
         if (!part.tank) continue;
         const bool of_stock = of_loop || fails(part, is_of_stock);
-        const Counts count = fish_left(part);
+        const Counts& count = left_[*part.tank];
         if ((of_stock || fails(part, CheckId::density)) && count.all > 1) {
             // One fish of the largest group stays.
             fish.members.push_back(
@@ -299,7 +294,7 @@ void WaySolver::add_equipment_levers() {
         const bool excess = fails(part, CheckId::oxygen_excess);
         const bool dense = fails(part, CheckId::density);
         const bool slow = fails(part, CheckId::exchange);
-        const double gap_g_h = budget.oxygen.demand_peak_g_h + std::abs(budget.oxygen.supply_g_h);
+        const double gap_g_h = oxygen_gap_g_h(budget);
         if (of_stock || excess) {
             if (const double present = air_flow_l_min(tank.aeration); present > 0) {
                 air.members.push_back({part, 0, kReach * present});
@@ -308,9 +303,7 @@ void WaySolver::add_equipment_levers() {
             }
         }
         if (of_stock || excess || dense || slow) {
-            const double present = tank.inflow ? tank.inflow->flow_l_min
-                                   : tank.loop ? tank.loop->flow_l_min
-                                               : 0;
+            const double present = supply_flow_l_min(tank);
             if (present > 0 && !in_all) {
                 flow.members.push_back({part, present, kReach * present});
             } else if (present == 0 && !tank.loop) {
@@ -324,9 +317,7 @@ void WaySolver::add_equipment_levers() {
             less.members.push_back({part, present, 0});
         }
         if (of_stock && gap_g_h > 0) {
-            const Aerator unit{{}, {}, {}, PureOxygen{1, kAddedAbsorption}};
-            oxygen.members.push_back(
-                {part, 0, kReach * gap_g_h / pure_oxygen_g_h(unit, tank.coefficients)});
+            oxygen.members.push_back({part, 0, kReach * as_oxygen_l_min(gap_g_h, tank)});
         }
         if (!tank.loop && fails(part, CheckId::temperature)) {
             const double low =
@@ -412,7 +403,7 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
     for (const Change& change : changes) {
         const double value = change.remedy.value.value_or(0);
         if (change.remedy.action == Action::take_out_fish) {
-            const double count = fish_left(change.part).all;
+            const double count = left_[*change.part.tank].all;
             stay[*change.part.tank] = (count - value) / count;
         } else if (change.remedy.action == Action::cut_ration) {
             const auto [at, added] = least.try_emplace(*change.part.tank, value);

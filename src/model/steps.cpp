@@ -35,11 +35,6 @@ Steps downwards(Action action, std::string_view unit, double present) {
     return {action, unit, first, -1, exponent, first};
 }
 
-// Of the inflow or of the loop.
-double supply_flow_l_min(const Tank& tank) {
-    return tank.inflow ? tank.inflow->flow_l_min : tank.loop ? tank.loop->flow_l_min : 0;
-}
-
 // Cheapest first, netting fish late.
 std::vector<Steps> tank_changes_for(CheckId check, const Tank& tank, const TankBudget& budget) {
     std::vector<Steps> all;
@@ -50,10 +45,7 @@ std::vector<Steps> tank_changes_for(CheckId check, const Tank& tank, const TankB
     if ((by_stock || check == CheckId::ration) && budget.ration_g_day > 0) {
         all.push_back(downwards(Action::cut_ration, "g/day", budget.ration_g_day));
     }
-    const double demand_g_h = budget.oxygen.demand_peak_g_h;
-    // What there may be to bring in or drive out: the demand, and what the supply lacks or has
-    // over.
-    const double gap_g_h = demand_g_h + std::abs(budget.oxygen.supply_g_h);
+    const double gap_g_h = oxygen_gap_g_h(budget);
     if (by_stock || excess) {
         if (const double air = air_flow_l_min(tank.aeration); air > 0) {
             all.push_back(more(Action::add_air, "L/min", air));
@@ -71,10 +63,7 @@ std::vector<Steps> tank_changes_for(CheckId check, const Tank& tank, const TankB
         all.push_back(more(Action::add_inflow, "L/min", tank.volume_l / 60));
     }
     if (by_stock && gap_g_h > 0) {
-        // As a flow of oxygen that would meet the whole demand.
-        const Aerator unit{{}, {}, {}, PureOxygen{1, kAddedAbsorption}};
-        all.push_back(
-            more(Action::add_oxygen, "L/min", gap_g_h / pure_oxygen_g_h(unit, tank.coefficients)));
+        all.push_back(more(Action::add_oxygen, "L/min", as_oxygen_l_min(gap_g_h, tank)));
     }
     if ((by_stock || check == CheckId::density) && budget.fish_count > 1) {
         all.push_back({Action::take_out_fish, "fish", 0, 1, 0, rounded_up(budget.fish_count) - 1});
@@ -152,6 +141,19 @@ std::vector<Steps> loop_changes_for(CheckId check, const Loop& loop, const LoopB
 }
 
 }  // namespace
+
+double oxygen_gap_g_h(const TankBudget& budget) noexcept {
+    return budget.oxygen.demand_peak_g_h + std::abs(budget.oxygen.supply_g_h);
+}
+
+double supply_flow_l_min(const Tank& tank) noexcept {
+    return tank.inflow ? tank.inflow->flow_l_min : tank.loop ? tank.loop->flow_l_min : 0;
+}
+
+double as_oxygen_l_min(double gap_g_h, const Tank& tank) noexcept {
+    const Aerator unit{{}, {}, {}, PureOxygen{1, kAddedAbsorption}};
+    return gap_g_h / pure_oxygen_g_h(unit, tank.coefficients);
+}
 
 std::vector<Steps> changes_for(CheckId check, const Planned& planned, Part part) {
     return part.tank ? tank_changes_for(check, planned.system.tanks[*part.tank],

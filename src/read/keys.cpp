@@ -341,10 +341,10 @@ std::string_view stem(const Key& key) {
                : key.name.substr(0, key.name.size() - key.quantity->base.size());
 }
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
-
 // Edits (insert, delete, replace, swap neighbours) between two words, ignoring case.
-std::size_t distance(std::string_view a, std::string_view b) {
+std::size_t distance(std::string_view one, std::string_view other) {
+    const std::string a = lower_case(one);
+    const std::string b = lower_case(other);
     std::vector<std::vector<std::size_t>> d(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
     for (std::size_t i = 0; i <= a.size(); ++i) {
         for (std::size_t j = 0; j <= b.size(); ++j) {
@@ -352,11 +352,10 @@ std::size_t distance(std::string_view a, std::string_view b) {
                 d[i][j] = i + j;
                 continue;
             }
-            const bool same = lower(a[i - 1]) == lower(b[j - 1]);
+            const bool same = a[i - 1] == b[j - 1];
             d[i][j] =
                 std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (same ? 0 : 1)});
-            if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
-                lower(a[i - 2]) == lower(b[j - 1])) {
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
                 d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
             }
         }

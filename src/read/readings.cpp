@@ -42,11 +42,6 @@ bool has_decimal_commas(std::string_view text, char separator) {
 }
 
 // "Time" is "time".
-std::string lower_case(std::string_view text) {
-    std::string out(text);
-    for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    return out;
-}
 
 class RowReader {
 public:

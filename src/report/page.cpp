@@ -8,7 +8,7 @@
 #include <optional>
 #include <set>
 
-#include "report/page_parts.hpp"
+#include "report/answer.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -37,7 +37,9 @@ std::string check_line(const Check& check, const TankBudget* budget, const Displ
     line += cell(text.value, kValueWidth);
     std::string used = is_measured(check, budget) ? "measured" : used_text(check);
     if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) {
-        used = used.substr(0, used.find(" used"));
+        for (const std::string_view word : {" used", " too much", " too little"}) {
+            if (used.ends_with(word)) used.resize(used.size() - word.size());
+        }
     }
     if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) used.clear();
     const std::size_t taken = columns(line) + columns(used);
@@ -63,7 +65,7 @@ std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set
     std::string out = check_line(check, part.budget, show);
     // A plan mends it, and its line says the cause.
     const bool planned = much != Much::all && check.status >= Status::warn &&
-                         !part.plans->empty() && !part.plans->front().leaves(check.id);
+                         !part.plans->empty() && part.plans->front().mends(check.id);
     if (!(*part.notes)[i].empty() && !(planned && !check.because.empty())) {
         out += wrapped(std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
     }
@@ -128,6 +130,10 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said) {
         first = false;
         ++letter;
     }
+    if (!first && asks_for_air(part)) {
+        out += wrapped(std::string(kIndent, ' '),
+                       "(air: a pump at depth gives half to four fifths of its label)", kIndent);
+    }
     if (!first && part.on_loop) {
         out += wrapped(std::string(kIndent, ' '),
                        "(the same letter in the loop and in each of its tanks)", kIndent);
@@ -180,7 +186,7 @@ std::string part_text(const PagePart& part, const Display& show, Much much) {
     }
     if (starred) out += "  * a limit that the description sets\n";
     if (all) out += wrapped("verdict ", part.verdict_words, 2);
-    if (!part.working->empty()) out += '\n' + *part.working;
+    if (!part.working->empty() && much != Much::trouble) out += '\n' + *part.working;
     return out;
 }
 

@@ -36,19 +36,6 @@ struct PagePart {
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
-// What is wrong, or what runs short first, as one sentence: "280 fish need 26.4 g of oxygen an hour
-// in the warmest hour; air and water bring 2.6".
-std::string sentence_of(const PagePart& part, const Display& show);
-// The check to name first: of the worst status oxygen, else the one that runs short first.
-const Check& worst_check(const PagePart& part);
-// The first change of the best way, in a word or two; empty where there is none.
-std::string first_change_of(const PagePart& part, const Display& show);
-
-// "take out 197 fish, ...: then exchange still warns"; without its first changes.
-std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t from = 0);
-// So many first changes are those of every way of a part, which has several.
-std::size_t common_changes(const PagePart& part);
-
 // "640 m, 93.87 kPa"; the report has a site.
 std::string air_words(const Report& report, const Display& show);
 // What of a report could not be read; empty where all was.
@@ -56,6 +43,12 @@ std::vector<std::string> unread_words(const Report& report);
 
 std::string with_blanks(std::string_view id);  // "oxygen reserve"
 std::string title_of(CheckId id);
+
+// In the reader's units where the check's value is shown in them.
+double shown_value(const Check& check, double base, const Display& show);
+// What beside the value made a check what it is; null where its value says it all. Of a tank
+// without flow the hours are the only value there is.
+const Because* deciding(const Check& check);
 
 // A check's value and limits as text, in the same order on paper as in truth.
 struct CheckText {
@@ -67,7 +60,7 @@ CheckText check_text(const Check& check, const TankBudget* budget, const Display
 bool states_a_ration(const TankBudget& budget);
 // What the search for remedies left out; empty where nothing.
 std::string cut_short_words(const Report& report);
-// "83 % used"; empty where there is none.
+// "83 % used" of what the warn limit allows, "2.2 x too much" over it; empty where there is none.
 std::string used_text(const Check& check);
 // Whether the value is a reading, worse than the balance: then its share would mislead.
 bool is_measured(const Check& check, const TankBudget* budget);

@@ -33,11 +33,24 @@ bool add_remedies(Planner& planner, const System& system, const SystemBudget& bu
     return cut_short;
 }
 
-// What to do this minute, and the ways to make all of the system pass.
+// The ways to make all of the system pass.
 void add_plans(const Plans& plans, const System& system, const SystemBudget& budget, Part part,
                const Display& show, PartReport& report) {
-    // Oxygen's has what carbon dioxide and the reserve ask for, any other more than the reserve's.
-    const std::vector<Check>& checks = checks_of(budget, part);
+    const std::size_t at = part.tank.value_or(system.tanks.size());
+    for (const WayPlan& plan : plans.ways) {
+        WordedPlan& worded = report.plans.emplace_back();
+        worded.way = plan.way;
+        worded.outcome = plan.outcomes[at];
+        for (const Change& change : plan.changes) {
+            if (change.part.tank != part.tank) continue;
+            worded.changes.push_back(
+                {change.remedy, short_words_of(change.remedy, system, budget, part, show)});
+        }
+    }
+}
+
+// What to do this minute, by all of a part's checks.
+void add_now(const std::vector<Check>& checks, PartReport& report) {
     const auto says_now = [&](std::size_t i) {
         const auto& remedies = report.remedies[i];
         return !remedies.empty() && remedies.front().remedy.action == Action::now;
@@ -49,23 +62,14 @@ void add_plans(const Plans& plans, const System& system, const SystemBudget& bud
         return false;
     };
     for (std::size_t i = 0; i < checks.size(); ++i) {
+        // Oxygen's has what carbon dioxide and the reserve ask for, any other more than the
+        // reserve's.
         const CheckId own = checks[i].id;
         const bool covered = (own == CheckId::carbon_dioxide &&
                               any_now([](CheckId id) { return id == CheckId::oxygen; })) ||
                              (own == CheckId::oxygen_reserve &&
                               any_now([](CheckId id) { return id != CheckId::oxygen_reserve; }));
         if (says_now(i) && !covered) report.now.push_back(report.remedies[i].front().text);
-    }
-    const std::size_t at = part.tank.value_or(system.tanks.size());
-    for (const WayPlan& plan : plans.ways) {
-        WordedPlan& worded = report.plans.emplace_back();
-        worded.way = plan.way;
-        worded.outcome = plan.outcomes[at];
-        for (const Change& change : plan.changes) {
-            if (change.part.tank != part.tank) continue;
-            worded.changes.push_back(
-                {change.remedy, short_words_of(change.remedy, system, budget, part, show)});
-        }
     }
 }
 
@@ -518,6 +522,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
             add_plans(plans, system, whole, {i}, show, added);
             add_readings(read, false, tank.name, added);
+            add_now(added.budget.checks, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(tank), added, usual.tanks[i])
                                     : OwnVerdict{.usual = added.budget.verdict};
             report.verdict = worse(report.verdict, added.budget.verdict);
@@ -533,6 +538,7 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
             add_plans(plans, system, whole, {}, show, added);
             add_readings(read, true, system.loop->name, added);
+            add_now(added.budget.checks, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(system), added, *usual.loop)
                                     : OwnVerdict{.usual = added.budget.verdict};
             report.verdict = worse(report.verdict, added.budget.verdict);

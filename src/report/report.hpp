@@ -34,9 +34,11 @@ struct WordedPlan {
     std::vector<WordedRemedy> changes;
     PartOutcome outcome;
 
-    bool leaves(CheckId id) const {
-        return std::any_of(outcome.left.begin(), outcome.left.end(),
-                           [&](const PartOutcome::Left& left) { return left.check == id; });
+    // A check that fails or warns today; what was read of the sensors and the dead no plan mends.
+    bool mends(CheckId id) const {
+        return id != CheckId::readings && id != CheckId::deaths &&
+               std::none_of(outcome.left.begin(), outcome.left.end(),
+                            [&](const PartOutcome::Left& left) { return left.check == id; });
     }
 };
 

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <array>
 
-#include "report/page_parts.hpp"
+#include "report/answer.hpp"
 #include "text/csv.hpp"
 #include "text/markdown.hpp"
 #include "text/text.hpp"
@@ -79,6 +79,7 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
             notes.push_back(
                 fmt::format("{}: {}", title_of(check.id), markdown_text((*part.notes)[i])));
         }
+        if (!all && !part.plans->empty() && part.plans->front().mends(check.id)) continue;
         for (const WordedRemedy& worded : (*part.remedies)[i]) {
             if (worded.remedy.action == Action::now) continue;  // stands above
             changes.push_back(
@@ -91,7 +92,7 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
         out += '\n';
         for (const std::string& note : notes) out += wrapped("- ", note, 2);
     }
-    if (!changes.empty() && (all || part.plans->empty())) {
+    if (!changes.empty()) {
         out += "\nTo do, each change sufficient alone for its check:\n\n";
         for (const std::string& change : changes) out += wrapped("- ", change, 2);
     }

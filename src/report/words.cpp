@@ -33,15 +33,15 @@ std::string now_words(const Check& check) {
             return "NOW, if fish are in it: feed less; add bicarbonate in small doses; watch the "
                    "pH: no more than 0.5 a day, as it frees ammonia";
         case CheckId::oxygen:
-            return "NOW, if fish are in it: stop feeding; run every air pump, stone or oxygen "
-                   "bottle you have, and any inflow; watch the meter until it climbs";
+            return "NOW, if fish are in it: stop feeding; run every air pump, stone, oxygen bottle "
+                   "and inflow you have; watch the meter";
         case CheckId::oxygen_reserve:
             return "NOW, if fish are in it: do not leave it alone; keep a second, battery-run "
                    "air pump or oxygen at the tank, ready to start";
         case CheckId::ammonia:
         case CheckId::total_ammonia:
-            return "NOW, if fish are in it: stop feeding; change part of the water for clean, "
-                   "dechlorinated water of the same temperature; do not raise the pH";
+            return "NOW, if fish are in it: stop feeding; change part of the water (clean, "
+                   "dechlorinated, of the same temperature); do not raise the pH";
         case CheckId::carbon_dioxide:
             return "NOW, if fish are in it: stop feeding; aerate hard with fresh outdoor air and "
                    "open the room: carbon dioxide gathers indoors";
@@ -153,14 +153,16 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
         case Action::add_aerator: {
             // Bubbles fill up with carbon dioxide: the stone is as good for oxygen only.
             if (check.id == CheckId::carbon_dioxide) {
-                return fmt::format("add an aerator of {} {} SOTR that splashes or stirs",
-                                   show.safe(Measure::hourly_mass_g, value, Safe::up),
-                                   show.unit(Measure::hourly_mass_g));
+                return fmt::format(
+                    "add an aerator of {} {} SOTR (what it brings in clean water) that "
+                    "splashes or stirs",
+                    show.safe(Measure::hourly_mass_g, value, Safe::up),
+                    show.unit(Measure::hourly_mass_g));
             }
             const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
             return fmt::format(
-                "add an aerator of {} {} SOTR (as {} {} of air through medium "
-                "stones 1 m deep)",
+                "add an aerator of {} {} SOTR (what it brings in clean water: as {} {} of air "
+                "through medium stones 1 m deep)",
                 show.safe(Measure::hourly_mass_g, value, Safe::up),
                 show.unit(Measure::hourly_mass_g),
                 show.rounded_up(Measure::air_flow_l_min,
@@ -397,7 +399,7 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
                                hot ? " (not by net at this temperature)" : "");
         }
         case Action::cut_ration:
-            return fmt::format("feed {}",
+            return fmt::format("feed {} (it tells in a day or two)",
                                in_place(Measure::daily_mass_g, Safe::down, figures.ration_g_day));
         case Action::add_air:
             return fmt::format("{} more air", more(Measure::air_flow_l_min));

@@ -285,4 +285,10 @@ std::string wrapped(std::string_view head, std::string_view text, std::size_t in
     return out;
 }
 
+std::string lower_case(std::string_view text) {
+    std::string out(text);
+    for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    return out;
+}
+
 }  // namespace coldtank::io

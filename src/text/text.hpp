@@ -54,6 +54,8 @@ std::string joined(const Texts& texts, std::string_view between) {
     return out;
 }
 
+// With the letters of ASCII in lower case.
+std::string lower_case(std::string_view text);
 // Without the blanks and tabs at its ends.
 std::string_view trimmed(std::string_view text);
 

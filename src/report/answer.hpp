@@ -1,0 +1,26 @@
+// The answer to a page's question: what is wrong, what runs short first, and what to do about it.
+#pragma once
+
+#include <cstddef>
+#include <string>
+
+#include "report/page_parts.hpp"
+
+namespace coldtank::io {
+
+// What is wrong, or what runs short first, as one sentence: "280 fish need 26.4 g of oxygen an hour
+// in the warmest hour; air and water bring 2.6".
+std::string sentence_of(const PagePart& part, const Display& show);
+// The check to name first: of the worst status oxygen, else the one that runs short first.
+const Check& worst_check(const PagePart& part);
+// The first change of the best way, in a word or two; empty where there is none.
+std::string first_change_of(const PagePart& part, const Display& show);
+
+// "take out 197 fish, ...: then exchange still warns"; without its first changes.
+std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t from = 0);
+// Whether a way of it blows more air.
+bool asks_for_air(const PagePart& part);
+// So many first changes are those of every way of a part, which has several.
+std::size_t common_changes(const PagePart& part);
+
+}  // namespace coldtank::io
