@@ -197,19 +197,35 @@ TEST_SUITE("readings") {
               Status::warn);
     }
 
-    TEST_CASE("the warmest hour is never below what was measured or described") {
-        const auto water = [](const char* described, const char* columns, const char* cells) {
-            const Merged got = merged("time,tank," + std::string(columns) +
-                                          "\n2026-11-25T01:00:00Z,north round," + cells + "\n",
+    TEST_CASE("the warmest hour is what was read and twice the swing that is described") {
+        const auto water = [](const char* described, const char* columns, const char* cells,
+                              const char* before = "") {
+            const Merged got = merged("time,tank," + std::string(columns) + "\n" + before +
+                                          "2026-11-25T01:00:00Z,north round," + cells + "\n",
                                       description(tank("north round", described)));
             CHECK(got.file.errors.empty());
             return got.tank().water;
         };
         const Water warmer = water(R"(,"peak_temperature_c":15)", "temperature_c", "16.5");
         CHECK(warmer.temperature_c == 16.5);
-        CHECK(warmer.peak_temperature_c.value() == 16.5);
-        const Water between = water(R"(,"peak_temperature_c":15)", "temperature_c", "14");
-        CHECK(between.peak_temperature_c.value() == 15);
+        CHECK(warmer.peak_temperature_c.value() == 20.5);
+        CHECK(!warmer.peak_assumed);
+        const Water winter = water(R"(,"peak_temperature_c":15)", "temperature_c", "5");
+        CHECK(winter.peak_temperature_c.value() == 9);
+        CHECK(winter.planned_peak_temperature_c.value() == 15);  // of the summer all the same
+        // Read in the afternoon, it is the warmest hour; from 13 to 18 h by the clock of the run.
+        const auto after = [&](const char* row) {
+            return water(R"(,"peak_temperature_c":15)", "temperature_c", "12", row)
+                .peak_temperature_c.value();
+        };
+        CHECK(after("2026-11-24T12:59:00Z,north round,13\n") == 16);
+        CHECK(after("2026-11-24T13:00:00Z,north round,13\n") == 13);
+        CHECK(after("2026-11-24T18:00:00Z,north round,13\n") == 13);
+        CHECK(after("2026-11-24T18:01:00Z,north round,17\n") == 17);  // the highest, in any case
+        CHECK(after("2026-11-23T15:00:00Z,north round,13\n") == 16);  // the day before
+        // Beyond the model, where it fails as well.
+        CHECK(water(R"(,"peak_temperature_c":33)", "temperature_c", "20").peak_temperature_c == 40);
+        // Where no swing is described it is the described mean at least.
         const Water night = water("", "temperature_c", "9");
         CHECK(night.temperature_c == 9);
         CHECK(night.peak_temperature_c.value() == 13);
@@ -514,7 +530,7 @@ TEST_SUITE("readings") {
             merged("time,tank,temperature_c\n2026-11-25T01:00:00Z,yard loop,16\n",
                    description(on_loop("one", R"(,"water":{"peak_temperature_c":15})"), loop));
         CHECK(peak.tank().water.temperature_c == 16);
-        CHECK(peak.tank().water.peak_temperature_c.value() == 16);
+        CHECK(peak.tank().water.peak_temperature_c.value() == 20);  // its own swing of 2
         const Merged warm = merged(
             "time,tank,temperature_c\n2026-11-24T16:00:00Z,yard loop,22\n"
             "2026-11-25T01:00:00Z,yard loop,14\n",

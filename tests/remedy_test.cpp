@@ -117,10 +117,12 @@ TEST_SUITE("remedy") {
     }
 
     TEST_CASE("a prediction alone is no alarm of this minute where a reading does not fail") {
-        const auto says_now = [](std::optional<double> oxygen_mg_l) {
+        const auto says_now = [](std::optional<double> oxygen_mg_l,
+                                 std::optional<double> age_h = 0.1) {
             Tank tank = readme_tank();
             tank.fish[0].count = 400;
             tank.readings.oxygen_mg_l = oxygen_mg_l;
+            tank.readings.oxygen_age_h = age_h;
             const TankBudget budget = assessed(tank);
             REQUIRE(find_check(budget, CheckId::oxygen)->status == Status::fail);
             const Plan plan = plan_alone(tank, budget, CheckId::oxygen, kSeaLevelKpa);
@@ -130,6 +132,10 @@ TEST_SUITE("remedy") {
         CHECK(says_now(4.9));
         CHECK_FALSE(says_now(5.1));
         CHECK_FALSE(says_now(8));
+        // What was read an hour ago or nobody knows when is no news of this minute.
+        CHECK_FALSE(says_now(8, 1));
+        CHECK(says_now(8, 1.01));
+        CHECK(says_now(8, std::nullopt));
     }
 
     TEST_CASE("a meter that reads less than the balance explains asks for the cause") {

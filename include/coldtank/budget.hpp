@@ -240,6 +240,16 @@ Check deaths_check(const Deaths& deaths) noexcept;
 inline constexpr Constant kReadingsMaxAgeH{"greatest age of a reading", 26, "h", Basis::judgement,
                                            "a nightly reading may be two hours late"};
 
+// The warmest hour where a temperature was read: that and so many times the swing that is
+// described; no more than what was read where that was at the warmest of the day.
+inline constexpr Constant kSwingsToWarmest{
+    "swings from a temperature that was read to the warmest hour", 2, "times", Basis::judgement,
+    "peak less mean is one; before dawn the water is as far below its mean"};
+inline constexpr Constant kWarmestFromH{"warmest hours of the day, from", 13, "h", Basis::judgement,
+                                        "local time"};
+inline constexpr Constant kWarmestToH{"warmest hours of the day, to", 18, "h", Basis::judgement,
+                                      "local time"};
+
 // ---- limits
 
 // The limits that a tank is judged by: its own, else its species' (the strictest), else those of

@@ -25,8 +25,10 @@ struct Water {
     double temperature_c;                           // the day's mean
     std::optional<double> peak_temperature_c = {};  // warmest hour of that day
     bool peak_assumed = false;                      // nobody measured it
-    std::optional<double> ph = {};                  // measured or stated, at temperature_c
-    std::optional<double> alkalinity_mg_l = {};     // as CaCO3
+    // What is described of that day, where readings put a cooler one in its place: plans go by it.
+    std::optional<double> planned_peak_temperature_c = {};
+    std::optional<double> ph = {};               // measured or stated, at temperature_c
+    std::optional<double> alkalinity_mg_l = {};  // as CaCO3
     double salinity_g_kg = 0;
 };
 
@@ -37,6 +39,7 @@ inline constexpr Constant kTemperatureJumpHours{"hours within which temperatures
 // What was measured in a tank.
 struct Readings {
     std::optional<double> oxygen_mg_l = {};
+    std::optional<double> oxygen_age_h = {};  // none: not known
     std::optional<double> tan_mg_l = {};      // as N
     std::optional<double> nitrite_mg_l = {};  // as N
     std::optional<double> nitrate_mg_l = {};  // as N

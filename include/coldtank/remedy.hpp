@@ -53,6 +53,9 @@ struct Remedy {
 
 inline constexpr Constant kSaltPerChloride{"salt per chloride", 1.6485, "g/g", Basis::published,
                                            "molar masses 58.44 / 35.45"};
+inline constexpr Constant kFreshOxygenH{
+    "age up to which a reading of oxygen says that there is time", 1, "h", Basis::judgement,
+    "what stops the air or the water shows within it"};
 inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10, "%",
                                            Basis::from_memory, "10-20 for stones is usual"};
 

@@ -34,6 +34,7 @@ void change_temperature(Water& water, double temperature_c) {
     const double change = temperature_c - water.temperature_c;
     water.temperature_c = temperature_c;
     if (water.peak_temperature_c) *water.peak_temperature_c += change;
+    if (water.planned_peak_temperature_c) *water.planned_peak_temperature_c += change;
 }
 
 void set_ration(Tank& tank, double ration_g_day) {

@@ -79,7 +79,7 @@ constexpr std::array kSources{
     kEarlyLifeG,      kEarlyOxygenWarn,   kEarlyOxygenFail, kEarlyNh3Warn,     kEarlyNh3Fail,
     kPhMeterBand,     kCo2Doubt,          kPhDoubtLow,      kPhDoubtHigh,      kNitrateWarn,
     kAlkalinityWarn,  kAlkalinityFail,    kDeathsWarn,      kDeathsFail,       kDeathsWindowH,
-    kReadingsMaxAgeH,
+    kReadingsMaxAgeH, kSwingsToWarmest,   kWarmestFromH,    kWarmestToH,
 };
 
 // ---- judging

@@ -15,7 +15,8 @@ namespace {
 constexpr std::int64_t kMostEffort = 300000;
 constexpr std::int64_t kAloneEffort = kMostEffort / 4;
 
-constexpr std::array kSources{kSaltPerChloride, kAddedAbsorption, kReach, kCoolingReach};
+constexpr std::array kSources{kSaltPerChloride, kAddedAbsorption, kReach, kCoolingReach,
+                              kFreshOxygenH};
 
 std::optional<Remedy> current_change(const Check& check, const TankBudget& budget) {
     const Lengths lengths = lengths_of(budget);
@@ -27,7 +28,8 @@ std::optional<Remedy> current_change(const Check& check, const TankBudget& budge
 }
 
 // Whether what was read of it does not fail, and the prediction alone does: then there is time.
-bool reading_passes(const TankBudget& budget, CheckId id) {
+// Oxygen goes in an hour: a reading older than that, or nobody knows how old, does not count.
+bool reading_passes(const TankBudget& budget, const Readings& readings, CheckId id) {
     const auto within = [&](CheckId check, std::optional<double> measured) {
         const Check* judged = find_check(budget, check);
         return judged != nullptr && measured &&
@@ -36,7 +38,8 @@ bool reading_passes(const TankBudget& budget, CheckId id) {
     switch (id) {
         case CheckId::oxygen:
         case CheckId::oxygen_reserve:
-            return within(CheckId::oxygen, budget.oxygen.measured_mg_l);
+            return readings.oxygen_age_h <= double{kFreshOxygenH} && readings.oxygen_age_h &&
+                   within(CheckId::oxygen, budget.oxygen.measured_mg_l);
         case CheckId::ammonia:
             return within(id, budget.ammonia.measured_nh3_mg_l);
         case CheckId::total_ammonia:
@@ -92,9 +95,25 @@ const Check* find_check(const SystemBudget& budget, Part part, CheckId id) noexc
     return part.tank ? find_check(budget.tanks[*part.tank], id) : find_check(*budget.loop, id);
 }
 
+namespace {
+
+// At the warmest hour that is described, not at a cooler one of today.
+Water of_a_day_to_plan_for(Water water) {
+    const double today_c = water.peak_temperature_c.value_or(water.temperature_c);
+    if (water.planned_peak_temperature_c > today_c) {
+        water.peak_temperature_c = water.planned_peak_temperature_c;
+    }
+    water.planned_peak_temperature_c.reset();
+    return water;
+}
+
+}  // namespace
+
 Tank without_todays_readings(const Tank& tank) {
     Tank plan = tank;
+    plan.water = of_a_day_to_plan_for(plan.water);
     plan.readings.oxygen_mg_l.reset();
+    plan.readings.oxygen_age_h.reset();
     plan.readings.tan_mg_l.reset();
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
@@ -107,6 +126,7 @@ Tank without_todays_readings(const Tank& tank) {
 
 Loop without_todays_readings(const Loop& loop) {
     Loop plan = loop;
+    plan.water = of_a_day_to_plan_for(plan.water);
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();
     plan.readings.temperature_jump_c.reset();
@@ -196,9 +216,10 @@ Plan Planner::plan(Part part, CheckId id) {
         say(Action::advice);
         return plan;
     }
-    const bool urgent = part.tank ? info_of(id).danger == Danger::now &&
-                                        !reading_passes(inner_->today_budget.tanks[*part.tank], id)
-                                  : true;
+    const bool urgent =
+        !part.tank || (info_of(id).danger == Danger::now &&
+                       !reading_passes(inner_->today_budget.tanks[*part.tank],
+                                       inner_->today.tanks[*part.tank].readings, id));
     if (today->status == Status::fail && urgent) say(Action::now);
     if (id == CheckId::alkalinity) {
         remedies.push_back(

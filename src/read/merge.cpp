@@ -45,8 +45,9 @@ OptionalField field_of(std::string_view column, Water& water, Readings& readings
 
 class Merger {
 public:
-    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age, const SpeciesBook& book)
-        : file_(file), now_(now), max_age_(max_age), book_(book) {}
+    // The descriptions are as they were written, before any reading.
+    Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age, const SpeciesBook& book,
+           std::span<const ReadResult> read);
 
     TankReadings merge(Target& target);
 
@@ -56,8 +57,8 @@ private:
     bool use_of_group(Tank& tank, const std::string& fish, std::string_view column,
                       const Measured& measured);
     void use_of_loop(const Target& target, std::string_view column, const Measured& measured) const;
-    static void set_temperature(Water& water, double temperature_c);
-    static void set_peak(Water& water, double peak_temperature_c);
+    void set_temperature(const TankLog& log, Water& water, double temperature_c) const;
+    void set_peak(Water& water, double peak_temperature_c) const;
     std::vector<FishGroup*> groups_of(Tank& tank, const std::string& fish) const;
     void name_groups_alike(Target& target) const;
     bool fail(const Measured& measured, std::string message) {
@@ -70,7 +71,8 @@ private:
     double most_h(const std::string& column) const;
     bool is_aged(const std::string& column) const;
     void look_back(const Target& target, TankReadings& out) const;
-    void raise_peak(const Target& target, Water& water) const;
+    void raise_peak(const TankLog& log, Water& water) const;
+    bool seen_at_its_warmest(const TankLog& log) const;
     bool is_newer(const TankLog::Sample& sample, double hours) const;
     std::optional<double> temperature_jump(const TankLog& log) const;
     bool loop_is_newer(const Target& target, const std::string& column,
@@ -80,9 +82,20 @@ private:
     Instant now_;
     const MaxAge& max_age_;
     const SpeciesBook& book_;
+    std::map<const Water*, Water> described_;
     std::string name_;  // of the tank at hand
     std::map<std::tuple<const Description*, std::string, std::string>, Measured> used_of_loops_;
 };
+
+Merger::Merger(ReadingsFile& file, const Instant& now, const MaxAge& max_age,
+               const SpeciesBook& book, std::span<const ReadResult> read)
+    : file_(file), now_(now), max_age_(max_age), book_(book) {
+    for (const ReadResult& one : read) {
+        if (!one.description) continue;
+        for (const Tank& tank : one.description->tanks) described_[&tank.water] = tank.water;
+        for (const Loop& loop : one.description->loops) described_[&loop.water] = loop.water;
+    }
+}
 
 double Merger::most_h(const std::string& column) const {
     if (const auto tank = max_age_.of_tank.find(name_); tank != max_age_.of_tank.end()) {
@@ -101,10 +114,10 @@ bool Merger::is_newer(const TankLog::Sample& sample, double hours) const {
 }
 
 // The warmest hour of the readings that are not too old.
-void Merger::raise_peak(const Target& target, Water& water) const {
+void Merger::raise_peak(const TankLog& log, Water& water) const {
     for (const auto& [samples, column] :
-         {std::pair{&target.log.temperature_c, "temperature_c"},
-          std::pair{&target.log.peak_temperature_c, "peak_temperature_c"}}) {
+         {std::pair{&log.temperature_c, "temperature_c"},
+          std::pair{&log.peak_temperature_c, "peak_temperature_c"}}) {
         for (const TankLog::Sample& sample : *samples) {
             if (is_newer(sample, most_h(column)) &&
                 sample.value > water.peak_temperature_c.value_or(water.temperature_c)) {
@@ -149,7 +162,7 @@ std::optional<double> Merger::temperature_jump(const TankLog& log) const {
 
 // What the latest values alone would hide: the warmest hour, the lowest oxygen, recent deaths.
 void Merger::look_back(const Target& target, TankReadings& out) const {
-    raise_peak(target, target.tank->water);
+    raise_peak(target.log, target.tank->water);
     target.tank->readings.temperature_jump_c = temperature_jump(target.log);
     const TankLog::Sample* lowest = nullptr;
     for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
@@ -177,17 +190,38 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
     if (fish_count > 0) out.deaths = deaths_check({.died = died, .fish_count = fish_count});
 }
 
-// The warmest hour is at least what was measured, and at least the mean that is described: a
-// reading of a cold night says nothing of the afternoon.
-void Merger::set_temperature(Water& water, double temperature_c) {
-    if (!water.peak_temperature_c && temperature_c < water.temperature_c) {
-        water.peak_temperature_c = water.temperature_c;
-        water.peak_assumed = true;
-    } else if (water.peak_temperature_c && temperature_c > *water.peak_temperature_c) {
-        water.peak_temperature_c = temperature_c;
-        water.peak_assumed = false;
-    }
+// Whether one of the temperatures of a day was read in the afternoon.
+bool Merger::seen_at_its_warmest(const TankLog& log) const {
+    constexpr std::int64_t kDay = 86400;
+    return std::any_of(
+        log.temperature_c.begin(), log.temperature_c.end(), [&](const TankLog::Sample& sample) {
+            const std::int64_t local = sample.seconds + now_.offset_s;
+            const double hour = static_cast<double>((local % kDay + kDay) % kDay) / 3600;
+            return is_newer(sample, kReadingsMaxAgeH) && hour >= kWarmestFromH &&
+                   hour <= kWarmestToH;
+        });
+}
+
+// A description ages: the warmest hour is what was read, perhaps at the coldest hour, and twice the
+// swing that is described. Where no swing is described it is at least the described mean: a reading
+// of a cold night says nothing of the afternoon. raise_peak() adds the highest that was read.
+void Merger::set_temperature(const TankLog& log, Water& water, double temperature_c) const {
+    const Water& described = described_.at(&water);
     water.temperature_c = temperature_c;
+    water.peak_temperature_c.reset();
+    water.peak_assumed = false;
+    if (!described.peak_temperature_c) {
+        water.peak_assumed = temperature_c < described.temperature_c;
+        if (water.peak_assumed) water.peak_temperature_c = described.temperature_c;
+        return;
+    }
+    const double swing_c = *described.peak_temperature_c - described.temperature_c;
+    water.peak_temperature_c = temperature_c;
+    if (!seen_at_its_warmest(log)) *water.peak_temperature_c += kSwingsToWarmest * swing_c;
+    // Beyond what the model knows no trout lives: it fails there as well.
+    *water.peak_temperature_c =
+        std::min(*water.peak_temperature_c, std::max(temperature_c, kTemperatureRange.high));
+    water.planned_peak_temperature_c = described.peak_temperature_c;
 }
 
 // Of a tank and its loop the newer reading counts; it is put into the tank here.
@@ -202,16 +236,17 @@ bool Merger::loop_is_newer(const Target& target, const std::string& column,
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = of_loop->second.value;
     } else if (column == "temperature_c") {
-        set_temperature(tank.water, of_loop->second.value);
+        set_temperature(target.log, tank.water, of_loop->second.value);
     } else {
         set_peak(tank.water, of_loop->second.value);
     }
     return true;
 }
 
-void Merger::set_peak(Water& water, double peak_temperature_c) {
+void Merger::set_peak(Water& water, double peak_temperature_c) const {
     water.peak_temperature_c = std::max(peak_temperature_c, water.temperature_c);
     water.peak_assumed = false;
+    water.planned_peak_temperature_c = described_.at(&water).peak_temperature_c;
 }
 
 // The groups that a name means: of that name, else of that species by any of its names; all for an
@@ -341,20 +376,22 @@ void Merger::use_of_loop(const Target& target, std::string_view column,
     }
     const Water before = loop.water;
     if (column == "temperature_c") {
-        set_temperature(loop.water, measured.value);
+        set_temperature(target.log, loop.water, measured.value);
     } else {
         set_peak(loop.water, measured.value);
     }
-    raise_peak(target, loop.water);
+    raise_peak(target.log, loop.water);
     for (Tank* tank : tanks) {
         Water& water = tank->water;
         if (water.temperature_c != before.temperature_c) continue;
-        water.temperature_c = loop.water.temperature_c;
         if (water.peak_temperature_c == before.peak_temperature_c) {
+            water.temperature_c = loop.water.temperature_c;
             water.peak_temperature_c = loop.water.peak_temperature_c;
             water.peak_assumed = loop.water.peak_assumed;
-        } else if (water.peak_temperature_c) {  // its own
-            set_peak(water, *water.peak_temperature_c);
+            water.planned_peak_temperature_c = loop.water.planned_peak_temperature_c;
+        } else if (column == "temperature_c") {  // with a swing of its own
+            set_temperature(target.log, water, loop.water.temperature_c);
+            raise_peak(target.log, water);
         }
     }
 }
@@ -370,10 +407,14 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     if (is_of_fish(column)) return use_of_group(tank, fish, column, measured);
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = measured.value;
+        if (column == "oxygen_mg_l") {
+            tank.readings.oxygen_age_h =
+                std::max(0.0, static_cast<double>(now_.seconds - measured.time.seconds) / 3600);
+        }
     } else if (column == "salinity_g_kg") {
         tank.water.salinity_g_kg = measured.value;
     } else if (column == "temperature_c") {
-        set_temperature(tank.water, measured.value);
+        set_temperature(target.log, tank.water, measured.value);
     } else {
         set_peak(tank.water, measured.value);
     }
@@ -576,7 +617,7 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
     const bool nothing = std::all_of(file.by.begin(), file.by.end(), [](const auto& each) {
         return each.second.latest.empty() && !each.second.ahead;
     });
-    Merger merger(file, now, max_age, book);
+    Merger merger(file, now, max_age, book, read);
     for (NamedTarget& each : all) {
         if (each.target.loop != nullptr && !each.named) continue;
         TankReadings readings = merger.merge(each.target);
