@@ -8,6 +8,7 @@ import json
 import math
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -45,7 +46,7 @@ done = run(*night)
 assert done.returncode == 1 and not done.stderr, done
 same(done.stdout, "examples/spring.night.txt")
 page_holds(done.stdout)
-assert re.match(r"warn: north round \(Larch Hollow\): oxygen 5\.70 mg/L", done.stdout)
+assert done.stdout.startswith("warn north round: 5.70 mg/L measured 05:10: stop feeding, add air\n")
 done = run("--format", "markdown", "--date", NOW, "examples/altitude.json")
 assert done.returncode == 1 and not done.stderr
 same(done.stdout, "examples/altitude.page.md")
@@ -85,7 +86,7 @@ quiet = [*both, "--tank", "north round", "--quiet", "--readings", "-", "--date",
 assert run(*quiet, text=others).returncode == 0
 done = run(*quiet, "--require-all", text=others)
 assert done.returncode == 1 and done.stdout.startswith(
-    "unchecked: north round (Larch Hollow): readings needs"), done.stdout
+    "unchecked north round: readings needs"), done.stdout
 
 # Many dead, and a tank with ways to mend it: what to do now is not lost beside them.
 crowded = ["examples/overstocked.json", "--readings", "-", "--date", NOW]
@@ -106,7 +107,7 @@ assert "geopotential" not in run("--quiet", "--explain", *crowded, text=dead).st
 # A sensor that died mails; so do a file that is not there, and one that cannot be read.
 done = run("--quiet", "--readings", "examples/spring.readings.csv", "--date",
            "2026-11-27T05:15:00+01:00", "examples/spring.json")
-assert done.returncode == 1 and done.stdout.startswith("warn: north round"), done
+assert done.returncode == 1 and done.stdout.startswith("warn north round: readings 79.8 h old: measure again\n"), done
 assert "too old and not used:" in done.stdout
 done = run("--quiet", "--readings", work / "none.csv", "examples/spring.json")
 assert done.returncode == 66 and "none.csv: No such file" in done.stderr
@@ -116,14 +117,14 @@ done = run("--readings", "examples/spring.readings.csv", "--date", NOW, "--max-a
 assert done.returncode == 64 and "26h" in done.stderr
 # Deaths and a low that has passed are not silent.
 for rows, status, words in (
-        ("2026-11-25T04:00:00+01:00,north round,,13\n", 2, "deaths 10.8 % (warn >1, fail >10)"),
-        ("2026-11-25T04:00:00+01:00,north round,,2\n", 1, "deaths 1.67 %"),
+        ("2026-11-25T04:00:00+01:00,north round,,13\n", 2, "10.8 % died: measure oxygen, take the dead out"),
+        ("2026-11-25T04:00:00+01:00,north round,,2\n", 1, "1.67 % died: measure oxygen, take the dead out"),
         ("2026-11-25T02:00:00+01:00,north round,3.1,\n2026-11-25T05:00:00+01:00,north round,6.3,\n",
-         2, "oxygen reserve 1.48 min (warn <30, fail <15)")):
+         2, "danger 1.48 min after a stop: keep backup air ready")):
     done = run("--quiet", "--readings", "-", "--date", NOW, "examples/spring.json",
                text="time,tank,oxygen_mg_l,died\n2026-11-25T01:00:00+01:00,north round,7.2,\n" + rows)
-    first = done.stdout.split("\n\n")[0].replace("\n  ", " ")
-    assert done.returncode == status and f"north round (Larch Hollow): {words}" in first, done
+    first = done.stdout.splitlines()[0]
+    assert done.returncode == status and first.endswith(f" north round: {words}"), done
 assert "oxygen was down to 3.1 mg/L at 2026-11-25T02:00:00+01:00, now 6.3" in done.stdout, done
 assert "down to 3.10: warn <6" in done.stdout and "before that hour comes again" in done.stdout, done
 # An age of one tank; a name that is none.
@@ -186,15 +187,104 @@ for name in sorted((source / "examples").glob("*.json")):
         if done.returncode:
             page_holds(done.stdout)
             verdict = {1: ("warn", "unchecked"), 2: ("fail",)}[done.returncode]
-            assert done.stdout.startswith(tuple(v + ": " for v in verdict)), done.stdout
+            assert done.stdout.startswith(tuple(v + " " for v in verdict)), done.stdout
+            assert len(done.stdout.splitlines()[0]) <= 70
             assert len(done.stdout.splitlines()) < len(full.stdout.splitlines()) * 0.8
 # The worst of many comes first, whatever the order of the files.
 files = ["examples/spring.json", "examples/altitude.json", "examples/overstocked.json"]
 done = run("--quiet", *files)
-assert done.returncode == 2 and done.stdout.startswith("fail: garden round (Quarry Cottage): ")
+assert done.returncode == 2 and done.stdout.startswith("fail garden round: oxygen 0 mg/L: stop feeding")
 assert "of 3 tanks and loops: 1 fail, 1 warn, 1 pass" in done.stdout
 assert done.stdout.index("garden round:") < done.stdout.index("hut tank:")
 assert "north round" not in done.stdout
+
+# ---- quiet with a logbook: what was told is not told again, what may kill is
+def mails(name, nights, tank="north round", description="examples/spring.json", ending=".csv"):
+    """The first lines of what is mailed on each of some nights: (time, readings of then)."""
+    log, rows, out = work / (name + ending), [], []
+    log.unlink(missing_ok=True)
+    for when, reading in nights:
+        if reading:
+            rows.append({"time": when, "tank": tank, **reading})
+        columns = sorted({key for row in rows for key in row})
+        text = ",".join(columns) + "\n" + "".join(
+            ",".join(str(row.get(key, "")) for key in columns) + "\n" for row in rows)
+        more = ["--readings", "-"] if rows else []
+        done = run("--quiet", "--log", log, "--date", when, *more, description, text=text)
+        assert not done.stderr, done.stderr
+        page_holds(done.stdout)
+        out.append(done.stdout)
+    return out
+
+
+def day(number, time="05:10"):
+    return f"2026-11-{number:02}T{time}:00+01:00"
+
+
+for ending in ".csv", ".jsonl":
+    got = mails("oxygen", [
+        (day(1), {"oxygen_mg_l": 7}),
+        (day(2), {"oxygen_mg_l": 4.9}),                  # worse
+        (day(2, "05:40"), None),                         # a measured fail, at every run
+        (day(2, "06:40"), {"oxygen_mg_l": 5.6}),         # better, and no mail
+        (day(2, "07:40"), {"oxygen_mg_l": 4.8}),         # worse again
+        (day(2, "08:40"), {"oxygen_mg_l": 6.8}),         # over, but for its low
+        (day(2, "09:40"), {"oxygen_mg_l": 6.9}),
+        (day(3, "09:40"), {"oxygen_mg_l": 7})], ending=ending)
+    assert got[0] == "" and got[3] == "" and got[6] == "", got
+    assert got[1].startswith("fail north round: 4.90 mg/L measured 05:10: stop feeding"), got[1]
+    assert "oxygen 7 to 4.9 mg/L" in got[1]              # since the record before
+    assert got[2].startswith("fail north round: 4.90 mg/L measured 05:10: stop feeding"), got[2]
+    assert got[4].startswith("fail north round: 4.80 mg/L measured 07:40: stop feeding"), got[4]
+    assert "well again north round: oxygen 6.8 mg/L since 08:40\n" in got[5], got[5]
+    assert "well again" not in got[7], got[7]
+# Nobody measures any more what was measured to fail: that is not well, and said each day.
+got = mails("gone", [(day(1), {"oxygen_mg_l": 4.9, "ph": 7.2}), (day(2, "12:10"), {"ph": 7.2}),
+                     (day(2, "13:10"), {"ph": 7.2}), (day(3, "12:10"), {"ph": 7.2}),
+                     (day(3, "14:10"), {"oxygen_mg_l": 7.1})])
+gone = "not measured north round: oxygen, fail at 2026-11-01 05:10\n"
+assert gone in got[1] and gone not in got[2] and gone in got[3], got
+assert "well again" not in "".join(got[:4])
+assert "well again north round: oxygen 7.1 mg/L since 14:10\n" in got[4], got[4]
+# Exchange warns: once. Oxygen that is predicted to fail: once a day, an hour later not.
+got = mails("once", [(day(1), None), (day(2), None), (day(3), None)],
+            description="examples/altitude.json")
+assert got[0].startswith("warn hut tank: exchange 0.600 an hour: water 25\n"), got[0]
+assert got[1:] == ["", ""], got
+got = mails("daily", [(day(1), None), (day(1, "06:10"), None), (day(2), None)],
+            description="examples/overstocked.json")
+assert got[0].startswith("fail garden round: oxygen 0 mg/L: stop feeding, add air\n")
+assert got[1] == "" and got[2].splitlines()[0] == got[0].splitlines()[0], got
+# Of two tanks the one that is no worse takes a line.
+both = [json.loads((source / f"examples/{name}.json").read_text())["tanks"][0]
+        for name in ("spring", "altitude")]
+two = work / "two.json"
+two.write_text(json.dumps({"format": 1, "site": {"name": "Fen", "altitude_m": 640}, "tanks": both}))
+got = mails("two", [(day(1), {"oxygen_mg_l": 7}), (day(2), {"oxygen_mg_l": 4.2})], description=two)
+assert got[0].startswith("warn hut tank: "), got[0]
+assert got[1].startswith("fail north round: 4.20 mg/L measured 05:10"), got[1]
+assert "\nas told: warn hut tank: exchange" in got[1] and "hut tank: exchange" not in got[1].split(
+    "as told")[0], got[1]
+# A record that cannot be read, or of another file, tells nothing: it is told anew.
+log = work / "oxygen.csv"
+kept = log.read_text().splitlines(keepends=True)
+log.write_text("".join(kept[:-1]) + kept[-1].replace("whole", "whol"))
+done = run("--quiet", "--log", log, "--date", day(4), "examples/overstocked.json")
+assert done.returncode == 2 and done.stdout.startswith("fail garden round"), done
+# The logbook is read from its end: a big one takes no longer.
+big = work / "big.csv"
+first, last = kept[0], kept[-1]
+with big.open("w") as out:
+    out.write(first)
+    for _ in range(20000):
+        out.write(last)
+assert big.stat().st_size > 16e6
+done = subprocess.run(["strace", "-f", "-e", "trace=pread64", program, "budget", "--quiet", "--log",
+                       big, "--date", day(3, "10:40"), "examples/spring.json"], cwd=source,
+                      capture_output=True, text=True, check=False) if shutil.which("strace") else None
+if done is not None:
+    took = sum(int(size) for size in re.findall(r"pread64\(.* = (\d+)", done.stderr))
+    assert 0 < took < 8e6, took
 
 # ---- many files: each under its name, one unreadable fails the run and no more
 done = run(*files, work / "gone.json")

@@ -11,6 +11,7 @@
 #include "cli/commands.hpp"
 #include "cli/jobs.hpp"
 #include "logbook/logbook.hpp"
+#include "report/news.hpp"
 #include "report/record.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
@@ -107,7 +108,8 @@ constexpr Option kOptions[] = {
     {.kind = Option::Kind::flag,
      .name = "--quiet",
      .value = "",
-     .help = "print nothing where the exit status is 0, else only what does not pass",
+     .help = "print nothing where the exit status is 0, else only what does not pass; with --log "
+             "only what is news",
      .letter = 'q'},
     {Option::Kind::flag, "--all", "",
      "every check, remedy and figure on a page of text or Markdown"},
@@ -249,18 +251,25 @@ int run(const Arguments& arguments) {
     for_each_index(read.size(), how.jobs, [&](std::size_t i) {
         reports[i] = io::make_report(std::move(read[i]), how.show, how.explain);
     });
+    // A night's mail tells what is news after the last one.
+    const bool night = how.in_short() && !log.empty();
+    std::map<io::RecordKey, io::LogRecord> last;
+    if (night) last = io::last_records_of(log, reports, *now);
     io::Troubles troubles;
-    for (const io::Report& report : reports) {
+    for (io::Report& report : reports) {
         status = std::max(status, status_of(report, how.require_all));
         known.add(report);
-        if (how.in_short()) troubles.add(io::troubles_of(report, how.show));
+        const io::News news = night ? io::news_of(report, last, *now, how.require_all) : io::News{};
+        if (how.in_short()) troubles.add(io::troubles_of(report, how.show, news));
+        if (night) io::keep_told(news, report);
     }
+    const bool silent = quiet && (night ? !troubles.any_news() : status == kPass);
     // The alarm first: the logbook may have to be waited for.
     const auto logged = [&](int so_far) {
         return log.empty() ? so_far : std::max(so_far, log_to(log, reports, *now, quiet));
     };
     if (!log.empty()) std::signal(SIGPIPE, SIG_IGN);  // a reader gone is no record lost
-    const std::string out = quiet && status == kPass ? ""
+    const std::string out = silent ? ""
                             : how.in_short()
                                 ? io::page_of(std::move(troubles), known.now)
                                 : io::written(io::kBudgetFormats, format, reports, known);

@@ -13,6 +13,7 @@
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
+#include <set>
 #include <thread>
 
 #include "text/csv.hpp"
@@ -357,6 +358,8 @@ bool holds_text(std::string_view column) {
                                            "loop",
                                            "fish",
                                            "assumed",
+                                           "told",
+                                           "loop_told",
                                            kRecordEnd,
                                            "input_keeps_flowing",
                                            "carbon_dioxide_balance_judged",
@@ -508,6 +511,58 @@ Logbook read_logbook(const std::string& path, std::span<const std::string_view> 
     }
     book.errors = located(std::move(faults), *text, path);
     return book;
+}
+
+std::map<RecordKey, LogRecord> last_records(const std::string& path,
+                                            std::span<const std::string_view> columns,
+                                            std::span<const RecordKey> keys,
+                                            const Instant& oldest) {
+    std::map<RecordKey, LogRecord> found;
+    const std::set<RecordKey> wanted(keys.begin(), keys.end());
+    const File file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+    if (file.get() < 0) return found;
+    const auto ends = ends_of(file.get());
+    if (!ends || !ends->first.ends_with('\n')) return found;
+    const bool json = is_json_lines(path);
+    const std::size_t start = json ? 0 : ends->first.size();
+    // A line as the only one of its file.
+    const auto take = [&](std::string_view line) {
+        Logbook one;
+        std::vector<Fault> faults;
+        if (json) {
+            read_json_lines(line, columns, one, faults);
+        } else {
+            read_csv(ends->first + std::string(line), columns, one, faults);
+        }
+        if (one.records.empty()) return true;
+        LogRecord& record = one.records.front();
+        if (record.time.seconds < oldest.seconds) return false;
+        const RecordKey key{record.cells["site"], record.cells["tank"], record.cells["file"]};
+        if (wanted.count(key) > 0) found.try_emplace(key, std::move(record));
+        return true;
+    };
+    // From a line end back to the one before it.
+    std::string rest;
+    bool closed = false;  // what stands in `rest` ends with a line end
+    for (std::size_t from = ends->size; from > start && found.size() < wanted.size();) {
+        const std::size_t count = std::min(kChunk, from - start);
+        from -= count;
+        std::string chunk;
+        if (!read_at(file.get(), from, count, chunk)) return found;
+        rest.insert(0, chunk);
+        while (found.size() < wanted.size()) {
+            const std::size_t last = closed && !rest.empty() ? rest.size() - 1 : rest.size();
+            const std::size_t end = last == 0 ? std::string::npos : rest.rfind('\n', last - 1);
+            if (end == std::string::npos && (from > start || !closed)) break;
+            const std::size_t begin = end == std::string::npos ? 0 : end + 1;
+            if (closed && !take(std::string_view(rest).substr(begin))) return found;
+            if (end == std::string::npos) break;
+            rest.resize(begin);
+            closed = true;
+        }
+        if (rest.size() > kLongestLine) return found;
+    }
+    return found;
 }
 
 Appended append_to_logbook(const std::string& path, const NewRecords& records) {

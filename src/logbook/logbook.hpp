@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "text/clock.hpp"
@@ -52,6 +53,13 @@ struct Logbook {
     std::vector<LogRecord> records;
     std::vector<InputError> errors;
 };
+// Whose record it is: site, tank and file.
+using RecordKey = std::tuple<std::string, std::string, std::string>;
+// The last record of each of some tanks, of these columns, found from the end of the logbook: never
+// all of it is read, and none that is older than `oldest`. What cannot be read is not there.
+std::map<RecordKey, LogRecord> last_records(const std::string& path,
+                                            std::span<const std::string_view> columns,
+                                            std::span<const RecordKey> keys, const Instant& oldest);
 // Of each record these columns; time and tank must be among them.
 Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns);
 

@@ -8,6 +8,7 @@
 
 #include "coldtank/budget.hpp"
 #include "read/species_book.hpp"
+#include "text/clock.hpp"
 #include "text/input.hpp"
 
 namespace coldtank::io {
@@ -18,6 +19,7 @@ struct UsedReading {
     std::string fish;    // the group, where the row names one
     double value = 0;
     std::string time;  // RFC 3339
+    Instant at = {};   // the same by the clock of the run
     double age_h = 0;
     bool used = true;  // false: too old, or its loop's is newer, or it cannot be
     std::size_t line = 0;

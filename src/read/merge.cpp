@@ -451,6 +451,7 @@ TankReadings Merger::merge(Target& target) {
                                  name.first,
                                  measured.value,
                                  text_of(measured.time),
+                                 {measured.time.seconds, now_.offset_s},
                                  static_cast<double>(now_.seconds - measured.time.seconds) / 3600,
                                  true,
                                  measured.place.line};

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 
 #include "text/text.hpp"
 
@@ -22,7 +23,8 @@ const Check& worst_check(const PagePart& part) {
 namespace {
 
 // "6.50 mg/L where 6 is wanted", "57.4 kg/m3, 25 at most".
-std::string limit_words(const Check& check, const TankBudget* budget, const Display& show) {
+std::string limit_words(const Check& check, const TankBudget* budget, const Display& show,
+                        const std::string& behind = "") {
     const CheckText text = check_text(check, budget, show);
     const Bound& bound = check.status == Status::fail && (check.fail.low || check.fail.high)
                              ? check.fail
@@ -31,12 +33,25 @@ std::string limit_words(const Check& check, const TankBudget* budget, const Disp
         bound.low && (!bound.high || *check.value - *bound.low < *bound.high - *check.value);
     const auto limit = low ? bound.low : bound.high;
     if (deciding(check) != nullptr || !check.value || !limit || text.limits.empty()) {
-        return text.limits.empty() ? text.value : fmt::format("{} ({})", text.value, text.limits);
+        return text.limits.empty() ? text.value + behind
+                                   : fmt::format("{}{} ({})", text.value, behind, text.limits);
     }
     const std::string shown = figure(shown_value(check, *limit, show));
-    return low ? fmt::format("{} where {} is {}", text.value, shown,
+    return low ? fmt::format("{}{} where {} is {}", text.value, behind, shown,
                              check.status == Status::fail ? "the least" : "wanted")
-               : fmt::format("{}, {} at most", text.value, shown);
+               : fmt::format("{}{}, {} at most", text.value, behind, shown);
+}
+
+// "4.90 mg/L", as it was read, never rounded across a limit.
+std::string read_words(const Check& oxygen, const TankBudget& budget) {
+    const std::array limits{oxygen.warn.low.value_or(0), oxygen.fail.low.value_or(0)};
+    return compared(*budget.oxygen.measured_mg_l, limits).value + " mg/L";
+}
+
+// " measured 05:10"
+std::string measured_words(const PagePart& part) {
+    const UsedReading* reading = reading_of(part.readings, "oxygen_mg_l");
+    return reading == nullptr ? " measured" : fmt::format(" measured {}", when_words(*reading));
 }
 
 }  // namespace
@@ -61,10 +76,15 @@ std::string sentence_of(const PagePart& part, const Display& show) {
         return (*part.notes)[at].empty() ? title : (*part.notes)[at];
     }
     if (budget != nullptr && check.id == CheckId::oxygen) {
-        if (is_measured(check, budget) && deciding(check) == nullptr) {
-            return fmt::format("oxygen measured at {}", limit_words(check, budget, show));
-        }
         const OxygenBudget& oxygen = budget->oxygen;
+        if (is_measured(check, budget) && deciding(check) == nullptr) {
+            return fmt::format("oxygen {}", limit_words(check, budget, show, measured_words(part)));
+        }
+        if (oxygen.measured_mg_l && check.value) {
+            return fmt::format("oxygen {}{}; could fall to {}", read_words(check, *budget),
+                               measured_words(part),
+                               limit_words(check, budget, show, " in the warmest hour"));
+        }
         if (check.status == Status::fail && oxygen.supply_known &&
             oxygen.demand_peak_g_h > oxygen.supply_g_h) {
             return fmt::format(
@@ -77,6 +97,111 @@ std::string sentence_of(const PagePart& part, const Display& show) {
         }
     }
     return fmt::format("{} {}", title, limit_words(check, budget, show));
+}
+
+namespace {
+
+constexpr std::size_t kPhone = 70;  // columns that a phone shows of a mail
+
+// What is wrong, in few words; what to do in a word or two, the most urgent first.
+struct InShort {
+    std::string wrong;
+    std::vector<std::string> act;
+};
+
+// What to do at once where a check fails.
+std::vector<std::string> acts_of(const Check& check) {
+    switch (check.id) {
+        case CheckId::oxygen:
+            return {"stop feeding", "add air"};
+        case CheckId::oxygen_reserve:
+            return {"keep backup air ready"};
+        case CheckId::ammonia:
+        case CheckId::total_ammonia:
+        case CheckId::nitrite:
+        case CheckId::biofilter:
+        case CheckId::loop_flow:
+            return {"stop feeding", "change water"};
+        case CheckId::carbon_dioxide:
+            return {"aerate", "open the room"};
+        case CheckId::temperature:
+            return {"do not feed or handle", "add air"};
+        case CheckId::chlorine:
+            return {"add air", "shut that inflow"};
+        case CheckId::oxygen_excess:
+            return {"turn the oxygen down"};
+        case CheckId::deaths:
+            return {"measure oxygen", "take the dead out"};
+        case CheckId::readings:
+        case CheckId::input_doubt:
+            return {"measure again", "look at the sensor"};
+        default:
+            return {"read on"};
+    }
+}
+
+InShort in_short(const PagePart& part, const Display& show) {
+    const Check& check = worst_check(part);
+    const TankBudget* budget = part.budget;
+    if (check.status == Status::unchecked) {
+        return {fmt::format("{} needs {}", title_of(check.id), check.missing), {}};
+    }
+    const std::string value = check_text(check, budget, show).value;
+    InShort out;
+    const bool at_once = !part.now->empty() || status_of_reading(check, budget) >= Status::warn ||
+                         check.id == CheckId::readings || check.id == CheckId::deaths ||
+                         check.id == CheckId::oxygen_reserve;
+    if (at_once) {
+        out.act = acts_of(check);
+    } else if (std::string change = first_change_of(part, show); !change.empty()) {
+        out.act = {std::move(change)};
+    }
+    switch (check.id) {
+        case CheckId::oxygen:
+            out.wrong = status_of_reading(check, budget) >= Status::warn
+                            ? read_words(check, *budget) + measured_words(part)
+                        : budget->oxygen.measured_mg_l ? "could fall to " + value
+                                                       : "oxygen " + value;
+            break;
+        case CheckId::oxygen_reserve:
+            out.wrong = fmt::format("danger {} after a stop", value);
+            break;
+        case CheckId::deaths:
+            out.wrong = value + " died";
+            break;
+        case CheckId::temperature:
+            out.wrong = value;
+            break;
+        default:
+            out.wrong = fmt::format("{} {}", title_of(check.id), value);
+            break;
+    }
+    return out;
+}
+
+}  // namespace
+
+std::string phone_line(const PagePart& part, const Display& show) {
+    InShort words = in_short(part, show);
+    const UsedReading* fed = reading_of(part.readings, "ration_g_day");
+    constexpr double kManyG = 1000;
+    std::string fed_words;
+    if (fed != nullptr) {
+        fed_words = ", fed " + (fed->value < kManyG
+                                    ? show.with_unit(Measure::dose_g, fed->value)
+                                    : show.with_unit(Measure::biomass_kg, fed->value / 1000));
+    }
+    constexpr std::size_t kShortTitle = 20;
+    std::string title = part.title;
+    for (int step = 0;; ++step) {
+        std::string line = fmt::format("{} {}: {}{}", name_of(part.verdict), title, words.wrong,
+                                       step < 1 ? fed_words : "");
+        if (!words.act.empty()) line += fmt::format(": {}", joined(words.act, ", "));
+        if (columns(line) <= kPhone) return line;
+        if (step == 1) title = cut_to(title, kShortTitle);
+        if (step >= 2 && words.act.empty()) return cut_to(line, kPhone);
+        if (step >= 2) words.act.pop_back();
+    }
 }
 
 std::string first_change_of(const PagePart& part, const Display& show) {
@@ -159,8 +284,7 @@ std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t
         if (left.until_measured) read.push_back(title_of(left.check));
     }
     if (!read.empty()) {
-        then.push_back(fmt::format("measure {} again, which today's reading fails or warns of",
-                                   joined(read, ", ")));
+        then.push_back(fmt::format("{} until measured again", joined(read, ", ")));
     }
     if (then.empty()) {
         then.emplace_back(plan.outcome.verdict == Status::pass ? "all passes" : "nothing warns");

@@ -11,6 +11,9 @@ namespace coldtank::io {
 // What is wrong, or what runs short first, as one sentence: "280 fish need 26.4 g of oxygen an hour
 // in the warmest hour; air and water bring 2.6".
 std::string sentence_of(const PagePart& part, const Display& show);
+// The same and what to do first, as a phone shows it: 70 columns at most.
+// "fail raceway: 4.90 mg/L measured 05:10, fed 3 kg: stop feeding, add air"
+std::string phone_line(const PagePart& part, const Display& show);
 // The check to name first: of the worst status oxygen, else the one that runs short first.
 const Check& worst_check(const PagePart& part);
 // The first change of the best way, in a word or two; empty where there is none.

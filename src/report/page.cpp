@@ -7,8 +7,10 @@
 #include <iterator>
 #include <optional>
 #include <set>
+#include <utility>
 
 #include "report/answer.hpp"
+#include "report/news.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -112,6 +114,7 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said) {
     const bool any = std::any_of(part.plans->begin(), part.plans->end(),
                                  [](const WordedPlan& plan) { return !plan.changes.empty(); });
     if (!any && part.verdict < Status::warn) return out;
+    const std::string_view todo = is_forecast(part) ? "today" : "to do";
     bool first = true;
     char letter = 'a';
     const std::size_t common = common_changes(part);
@@ -120,12 +123,12 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said) {
         for (std::size_t i = 0; i < common; ++i) {
             changes.push_back(part.plans->front().changes[i].text);
         }
-        out += wrapped(cell("to do", kIndent),
+        out += wrapped(cell(std::string(todo), kIndent),
                        fmt::format("first {}; then one of these", joined(changes, "; ")), kIndent);
         first = false;
     }
     for (const WordedPlan& plan : *part.plans) {
-        const std::string head = cell(first ? "to do" : "", kIndent) + letter + "  ";
+        const std::string head = cell(std::string(first ? todo : ""), kIndent) + letter + "  ";
         out += wrapped(head, plan_words(plan, part, common), head.size());
         first = false;
         ++letter;
@@ -157,15 +160,18 @@ std::string head_text(const PagePart& part, const Display& show) {
 }
 
 // All of a part, or in short: what does not pass, and in a line what does.
-std::string part_text(const PagePart& part, const Display& show, Much much) {
+std::string part_text(const PagePart& part, const Display& show, Much much,
+                      const std::string& since = "") {
     const bool all = much == Much::all;
     std::string out = head_text(part, show);
+    if (!since.empty()) out += wrapped(cell("since", kIndent), since, kIndent);
     std::set<std::string> said;
     out += plan_text(part, said);
     bool starred = false;
     std::vector<std::string> passing;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
         const Check& check = (*part.checks)[i];
+        if (check.status == Status::pass && much == Much::trouble) continue;
         if (!all && check.status == Status::pass && (*part.notes)[i].empty() && !check.own_limit) {
             passing.push_back(title_of(check.id));
             continue;
@@ -173,8 +179,7 @@ std::string part_text(const PagePart& part, const Display& show, Much much) {
         out += check_lines(part, i, much, said, show);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
     }
-    if (!passing.empty() && much != Much::trouble)
-        out += wrapped(cell("pass", kIndent), joined(passing, ", "), kIndent);
+    if (!passing.empty()) out += wrapped(cell("pass", kIndent), joined(passing, ", "), kIndent);
     // Where the meter is what decides, what it may come from; and how old the readings are.
     const Check* oxygen =
         part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
@@ -188,16 +193,6 @@ std::string part_text(const PagePart& part, const Display& show, Much much) {
     if (all) out += wrapped("verdict ", part.verdict_words, 2);
     if (!part.working->empty() && much != Much::trouble) out += '\n' + *part.working;
     return out;
-}
-
-// A name in so many columns.
-std::string cut_to(std::string name, std::size_t width) {
-    if (columns(name) <= width) return name;
-    while (columns(name) > width - 1) {  // whole characters
-        while ((static_cast<unsigned char>(name.back()) & 0xC0u) == 0x80u) name.pop_back();
-        name.pop_back();
-    }
-    return name + '.';
 }
 
 // A row a tank or loop, the worst first; "min" are those to danger if air and water stop.
@@ -252,29 +247,6 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
     return out;
 }
 
-// ---- for a phone at night
-
-// "fail: north round (Larch Hollow): oxygen 4.21 mg/L (warn <6, fail <5); also density"
-std::string alarm_words(const Report& report, const PagePart& part, const Display& show) {
-    const Check& check = worst_check(part);
-    const std::size_t at = static_cast<std::size_t>(&check - part.checks->data());
-    std::string out = fmt::format("{}: {} ({}): {} ", verdict_words(part.verdict, *part.own, show),
-                                  part.title, printable(report.site->name), title_of(check.id));
-    if (check.status == Status::unchecked) {
-        out += fmt::format("needs {}", check.missing);
-    } else if (check.id == CheckId::readings) {
-        out += (*part.notes)[at];
-    } else {
-        const CheckText text = check_text(check, part.budget, show);
-        out += text.limits.empty() ? text.value : fmt::format("{} ({})", text.value, text.limits);
-    }
-    std::vector<std::string> others;
-    for (const Check& each : *part.checks) {
-        if (each.id != check.id && each.status == check.status) others.push_back(title_of(each.id));
-    }
-    return others.empty() ? out : fmt::format("{}; also {}", out, joined(others, ", "));
-}
-
 }  // namespace
 
 std::string budget_formats::text(const Report& report, const BudgetRun& run) {
@@ -304,7 +276,9 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
     return out;
 }
 
-Troubles troubles_of(const Report& report, const Display& show) {
+// ---- for a phone at night
+
+Troubles troubles_of(const Report& report, const Display& show, std::span<const PartNews> news) {
     Troubles out{.reports = 1, .parts_in_all = report.tanks.size() + report.loops.size()};
     out.unread = unread_words(report);
     out.cut_short = cut_short_words(report);
@@ -312,12 +286,23 @@ Troubles troubles_of(const Report& report, const Display& show) {
     for (const std::string& warning : report.warnings) {
         out.warnings.push_back(fmt::format("warn: {}: {}", printable(report.site->name), warning));
     }
+    for (const PartNews& each : news) {
+        out.over.insert(out.over.end(), each.over.begin(), each.over.end());
+    }
     if (report.verdict == Status::pass) return out;
-    for (const PagePart& part : parts_of(report, show)) {
+    const std::vector<PagePart> parts = parts_of(report, show);
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        const PagePart& part = parts[i];
         if (part.verdict == Status::pass) continue;
+        const PartNews* own = news.empty() ? nullptr : &news[i];
+        const bool told_before = own != nullptr && !own->tell;
         out.parts.push_back(
-            {part.verdict, place_of(report), alarm_words(report, part, show),
-             part.verdict >= Status::warn ? part_text(part, show, Much::trouble) : ""});
+            {part.verdict, fmt::format("{} ({})", printable(report.site->name), place_of(report)),
+             phone_line(part, show),
+             part.verdict >= Status::warn && !told_before
+                 ? part_text(part, show, Much::trouble, own == nullptr ? "" : own->since)
+                 : "",
+             told_before});
     }
     return out;
 }
@@ -329,21 +314,29 @@ void Troubles::add(Troubles more) {
     reports += more.reports;
     parts_in_all += more.parts_in_all;
     append(parts, more.parts);
+    append(over, more.over);
     append(warnings, more.warnings);
     append(unread, more.unread);
     if (cut_short.empty()) cut_short = std::move(more.cut_short);
 }
 
+bool Troubles::any_news() const {
+    return !over.empty() || !unread.empty() ||
+           std::any_of(parts.begin(), parts.end(),
+                       [](const Part& part) { return !part.told_before; });
+}
+
 std::string page_of(Troubles troubles, const Instant& now) {
     std::vector<Troubles::Part>& parts = troubles.parts;
-    std::stable_sort(parts.begin(), parts.end(),
-                     [](const auto& a, const auto& b) { return a.verdict > b.verdict; });
+    std::stable_sort(parts.begin(), parts.end(), [](const auto& a, const auto& b) {
+        return std::pair(!a.told_before, a.verdict) > std::pair(!b.told_before, b.verdict);
+    });
     std::string out;
     for (const Troubles::Part& each : parts) {
-        if (&each == &parts.front() || each.verdict >= Status::warn) {
-            out += wrapped("", each.alarm, 2);
-        }
+        if (each.told_before) break;
+        if (&each == &parts.front() || each.verdict >= Status::warn) out += each.alarm + '\n';
     }
+    for (const std::string& words : troubles.over) out += words + '\n';
     for (const std::string& words : troubles.warnings) out += wrapped("", words, 2);
     std::set<std::string_view> said;
     for (const std::string& words : troubles.unread) {
@@ -365,15 +358,20 @@ std::string page_of(Troubles troubles, const Instant& now) {
                                    joined(counts, ", ")),
                        2);
     }
+    std::string place;
     for (const Troubles::Part& each : parts) {
-        if (each.verdict == Status::unchecked && &each == &parts.front()) continue;
+        if (each.text.empty()) continue;
         out += '\n';
-        if (each.verdict == Status::unchecked) {
-            out += wrapped("", each.alarm, 2);
-            continue;
-        }
-        if (troubles.reports > 1) out += each.place + '\n';
+        if (each.place != place) out += wrapped("", each.place, 2);
+        place = each.place;
         out += each.text;
+    }
+    // What stands as it was told, or could not be judged.
+    bool first = true;
+    for (const Troubles::Part& each : parts) {
+        if (!each.text.empty() || (&each == &parts.front() && !each.told_before)) continue;
+        if (std::exchange(first, false)) out += '\n';
+        out += (each.told_before ? "as told: " : "") + each.alarm + '\n';
     }
     if (!troubles.cut_short.empty()) out += '\n' + wrapped("", troubles.cut_short, 0);
     if (!parts.empty()) {

@@ -528,21 +528,34 @@ std::string used_text(const Check& check) {
     return over < 1 ? fmt::format("<1 % {}", word) : fmt::format("{} % {}", figure(over, 0), word);
 }
 
-// Whether the value is a reading, worse than the balance: then its share would mislead.
-bool is_measured(const Check& check, const TankBudget* budget) {
-    if (budget == nullptr) return false;
-    switch (check.id) {
+namespace {
+
+// What was read of a check that a balance predicts as well.
+std::optional<double> reading_in(const TankBudget* budget, CheckId id) {
+    if (budget == nullptr) return std::nullopt;
+    switch (id) {
         case CheckId::oxygen:
-            return check.value && check.value == budget->oxygen.measured_mg_l;
+            return budget->oxygen.measured_mg_l;
         case CheckId::ammonia:
-            return check.value && check.value == budget->ammonia.measured_nh3_mg_l;
+            return budget->ammonia.measured_nh3_mg_l;
         case CheckId::total_ammonia:
-            return check.value && check.value == budget->ammonia.measured_tan_mg_l;
+            return budget->ammonia.measured_tan_mg_l;
         case CheckId::carbon_dioxide:
-            return check.value && check.value == budget->carbon_dioxide.measured_mg_l;
+            return budget->carbon_dioxide.measured_mg_l;
         default:
-            return false;
+            return std::nullopt;
     }
+}
+
+}  // namespace
+
+bool is_measured(const Check& check, const TankBudget* budget) {
+    return check.value && check.value == reading_in(budget, check.id);
+}
+
+std::optional<Status> status_of_reading(const Check& check, const TankBudget* budget) {
+    const auto reading = reading_in(budget, check.id);
+    return reading ? std::optional(status_of(*reading, check.warn, check.fail)) : std::nullopt;
 }
 
 std::vector<PagePart> parts_of(const Report& report, const Display& show) {
@@ -553,7 +566,8 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
                          &tank.notes, &budget, figure_lines(tank, show),
                          tank_verdict(budget, tank.own, show), &tank.working, &tank.own, &tank.now,
-                         &tank.plans, tank.input.loop.has_value()});
+                         &tank.plans, tank.input.loop.has_value(),
+                         tank.readings ? &*tank.readings : nullptr});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
@@ -575,9 +589,31 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &loop.own,
                          &loop.now,
                          &loop.plans,
-                         true});
+                         true,
+                         loop.readings ? &*loop.readings : nullptr});
     }
     return parts;
+}
+
+const UsedReading* reading_of(const TankReadings* readings, std::string_view column) {
+    if (readings == nullptr) return nullptr;
+    for (const UsedReading& each : readings->list) {
+        if (each.used && each.column == column) return &each;
+    }
+    return nullptr;
+}
+
+std::string when_words(const UsedReading& reading) {
+    constexpr double kLongAgoH = 18;
+    constexpr std::size_t kDate = 11;  // "2026-11-25 "
+    return minute_of(reading.at).substr(reading.age_h > kLongAgoH ? 0 : kDate);
+}
+
+bool is_forecast(const PagePart& part) {
+    if (part.budget == nullptr || !part.now->empty()) return false;
+    const Check* oxygen = find_check(*part.budget, CheckId::oxygen);
+    return oxygen != nullptr && oxygen->status >= Status::warn &&
+           status_of_reading(*oxygen, part.budget) == Status::pass;
 }
 
 std::string cut_short_words(const Report& report) {

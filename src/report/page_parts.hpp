@@ -32,7 +32,8 @@ struct PagePart {
     const OwnVerdict* own;
     const std::vector<std::string>* now;
     const std::vector<WordedPlan>* plans;
-    bool on_loop;  // a loop, or a tank on one
+    bool on_loop;                  // a loop, or a tank on one
+    const TankReadings* readings;  // null where no readings file names it
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 
@@ -62,6 +63,14 @@ bool states_a_ration(const TankBudget& budget);
 std::string cut_short_words(const Report& report);
 // "83 % used" of what the warn limit allows, "2.2 x too much" over it; empty where there is none.
 std::string used_text(const Check& check);
+// The reading of a column that is used; null where there is none.
+const UsedReading* reading_of(const TankReadings* readings, std::string_view column);
+// "05:10", with its date where that is long ago.
+std::string when_words(const UsedReading& reading);
+// Whether oxygen fails only by what is predicted, and what was read lately leaves time to act.
+bool is_forecast(const PagePart& part);
+// What a reading alone makes of a check that a balance predicts as well; none without one.
+std::optional<Status> status_of_reading(const Check& check, const TankBudget* budget);
 // Whether the value is a reading, worse than the balance: then its share would mislead.
 bool is_measured(const Check& check, const TankBudget* budget);
 

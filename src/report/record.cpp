@@ -100,6 +100,8 @@ void list_record(const Report& report, const TankReport& tank, const Instant& no
             list_contents(loop != nullptr ? *loop : LoopReport{}, Purpose::record, out);
         });
     }
+    out.text_or_null("told", tank.told);
+    out.text_or_null("loop_told", loop == nullptr ? "" : loop->told);
     out.text(kRecordEnd, kRecordWhole);
 }
 

@@ -51,6 +51,7 @@ struct PartReport {
     std::string working = {};                   // where it was asked for
     std::optional<TankReadings> readings = {};  // where a readings file names it
     OwnVerdict own = {};
+    std::string told = {};  // what mails have told of it: see news.hpp
 };
 
 struct TankReport : PartReport {
@@ -109,20 +110,26 @@ std::string words_of(const Assumption& assumption);
 struct Troubles {
     struct Part {  // a tank or a loop
         Status verdict;
-        std::string place;
-        std::string alarm;
-        std::string text;  // none where something could only not be judged
+        std::string place;  // its site, and its file
+        std::string alarm;  // for a phone
+        std::string text;   // none where something could only not be judged
+        bool told_before;   // and no worse
     };
     std::size_t reports = 0;
     std::size_t parts_in_all = 0;
     std::vector<Part> parts = {};
+    std::vector<std::string> over = {};  // "well again raceway: ..."
     std::vector<std::string> warnings = {};
     std::vector<std::string> unread = {};
     std::string cut_short = {};
 
     void add(Troubles more);
+    bool any_news() const;
 };
-Troubles troubles_of(const Report& report, const Display& show);
+struct PartNews;
+// With what is news of its tanks and loops; without, all is.
+Troubles troubles_of(const Report& report, const Display& show,
+                     std::span<const PartNews> news = {});
 // The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
 std::string page_of(Troubles troubles, const Instant& now);
 std::string cautions();

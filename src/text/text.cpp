@@ -285,6 +285,15 @@ std::string wrapped(std::string_view head, std::string_view text, std::size_t in
     return out;
 }
 
+std::string cut_to(std::string text, std::size_t width) {
+    if (columns(text) <= width) return text;
+    while (columns(text) > width - 1) {  // whole characters
+        while ((static_cast<unsigned char>(text.back()) & 0xC0u) == 0x80u) text.pop_back();
+        text.pop_back();
+    }
+    return text + '.';
+}
+
 std::string lower_case(std::string_view text) {
     std::string out(text);
     for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;

@@ -54,6 +54,8 @@ std::string joined(const Texts& texts, std::string_view between) {
     return out;
 }
 
+// At most so many columns of a text, with a full stop where it is cut.
+std::string cut_to(std::string text, std::size_t width);
 // With the letters of ASCII in lower case.
 std::string lower_case(std::string_view text);
 // Without the blanks and tabs at its ends.
