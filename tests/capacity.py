@@ -57,6 +57,53 @@ for name in ("spring", "altitude", "raceway"):
             0 if level == "warn" else 1)
     assert run("capacity", f"examples/{name}.json", "--for", str(count + 1))[0] == 2
 
+# An empty tank is asked what it would carry: the same as one that holds one such fish.
+with open(f"{source}/examples/spring.json", encoding="utf-8") as file:
+    empty = json.load(file)
+empty["tanks"][0]["fish"] = []
+del empty["tanks"][0]["feed"]
+asked = ["capacity", "--species", "brook trout", "--weight", "250"]
+_, text = run(*asked, "--format", "json", "-", text=json.dumps(empty))
+bare = json.loads(text)["reports"][0]["tanks"][0]
+one = json.loads(json.dumps(empty))
+one["tanks"][0]["fish"] = [{"species": "brook trout", "count": 1, "mean_weight_g": 250}]
+_, text = run("capacity", "--format", "json", "-", text=json.dumps(one))
+full = json.loads(text)["reports"][0]["tanks"][0]
+assert bare == full and bare["capacity_count"] > 50, (bare, full)
+code, text = run(*asked, "--for", str(bare["capacity_count"]), "-", text=json.dumps(empty))
+assert code == 0 and f"{bare['capacity_count']} brook trout of 250 g at 13.5 degC, warmest 14.2" in (
+    text.replace("\n  ", " ")), text
+assert run(*asked, "--for", str(bare["capacity_count"] + 1), "-", text=json.dumps(empty))[0] == 1
+code, text = run("capacity", "-", text=json.dumps(empty))
+assert code == 0 and "no fish are described" in text and "--species NAME" in text
+# How much growth the number leaves.
+grown = bare["grown"]
+_, text = run(*asked[:-1], str(grown["mean_weight_g"]), "--format", "json", "-",
+              text=json.dumps(empty))
+assert grown["mean_weight_g"] == 400
+assert json.loads(text)["reports"][0]["tanks"][0]["capacity_count"] == grown["capacity_count"]
+assert f"when they weigh 400 g, {grown['capacity_count']:.0f}\n" in run(
+    *asked, "-", text=json.dumps(empty))[1]
+# Where they cannot be kept the answer is none, never a number by the other checks.
+for temperature in ("19.5", "24", "75.2f"):
+    code, text = run("capacity", "--temperature", temperature, "examples/spring.json")
+    assert "north round: none: rainbow trout of 180 g are not to be kept at " in text, text
+    assert "fish  " not in text and "that is" not in text
+_, text = run("capacity", "--temperature", "14,24", "--weight", "100,200", "examples/spring.json")
+assert text.count("none  ") + text.count("none\n") == 2 and "!" not in text, text
+# Other units in options.
+metric = run("capacity", "--temperature", "10,15", "--weight", "113.398", "--format", "json",
+             "examples/spring.json")[1]
+us = run("capacity", "--temperature", "50f,59F", "--weight", "4oz", "--format", "json",
+         "examples/spring.json")[1]
+counts = [[cell["capacity_count"] for cell in json.loads(text)["reports"][0]["tanks"][0]["table"]]
+          for text in (metric, us)]
+assert counts[0] == counts[1] and len(counts[0]) == 2
+assert run("capacity", "--for-kg", "50lb", "examples/spring.json")[0] == run(
+    "capacity", "--for-kg", "22.6796185", "examples/spring.json")[0]
+for wrong in ("60", "60g", "60ff", "f", "1e400f", "-1c"):
+    assert run("capacity", "--temperature", wrong, "examples/spring.json")[0] == 64, wrong
+
 with open(f"{source}/examples/raceway.capacity.txt", encoding="utf-8") as file:
     assert run("capacity", "--date", "2026-11-25T05:15+01:00", "examples/raceway.json",
                "--for", "1500") == (1, file.read())

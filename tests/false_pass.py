@@ -180,7 +180,7 @@ assert run("--weight", "20,,50", "-", text=over, command="capacity").returncode 
 
 # Water too warm for them is said before any number; so is a count without feed.
 hot = run("--temperature", "26", "-", text=described(tank()), command="capacity").stdout
-assert "not at this temperature, whatever the number" in hot.split("\n\n")[1].split("\n")[0], hot
+assert "t: none: rainbow trout of 100 g are not to be kept at 26 degC" in hot.split("\n\n")[1].split("\n")[0], hot
 unfed = run("-", text=described(tank(feed={"fasted_h": 40})), command="capacity").stdout
 assert re.search(r"100 g each\s+without feed", unfed), unfed
 kept = run("--temperature", "15", "-", command="capacity",

@@ -33,6 +33,9 @@ struct TankCapacity {
         {};  // stock checks that cannot be judged: then it is "at most"
     std::vector<CheckId> not_by_stock = {};  // other checks that do not pass, whatever the stock
     bool no_supply = false;                  // nothing brings oxygen
+    // Too warm or too cold for these fish, by the limits of the level: then `stock` is by the other
+    // checks alone, and none can live there.
+    bool wrong_temperature = false;
 };
 
 // The largest stock N such that every count 1..N keeps the limits; 0 where one fish is too many.
@@ -57,7 +60,8 @@ TankCapacity capacity_of_all(const System& system, Level level);
 // readings of today's stock. The tank has fish.
 Tank stocked_with(const Tank& tank, double count);
 
-// A question about other fish or another day than described.
+// A question about other fish or another day than described. An empty tank is filled where both a
+// species and a weight are asked about.
 struct Variation {
     std::optional<double> temperature_c = {};  // all day long: the mean and the peak
     std::optional<double> mean_weight_g = {};  // of every group; then they eat by the table

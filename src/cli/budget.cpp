@@ -129,6 +129,11 @@ struct Answering {
     // What stands alone and is known before the last has come is written at once.
     bool at_once() const { return !quiet && format.between.empty(); }
     bool in_short() const { return quiet && format.name == "text"; }
+    // Whole pages say of what passes for how many more there is room.
+    io::Asking asking() const {
+        const bool page = format.name == "text" || format.name == "markdown";
+        return {show, explain, page && !quiet};
+    }
 };
 
 // One description's part of the results, of the diagnostics, of the exit status and of the run.
@@ -142,7 +147,7 @@ struct Answer {
 
 Answer answer_of(io::ReadResult read, const Answering& how, const io::BudgetRun& known) {
     Answer answer{.out = {}, .err = io::errors_as_text(read.errors), .run = known};
-    const io::Report report = io::make_report(std::move(read), how.show, how.explain);
+    const io::Report report = io::make_report(std::move(read), how.asking());
     answer.status = status_of(report, how.require_all);
     answer.run.add(report);
     if (how.in_short()) {
@@ -249,7 +254,7 @@ int run(const Arguments& arguments) {
     }
     std::vector<io::Report> reports(read.size());
     for_each_index(read.size(), how.jobs, [&](std::size_t i) {
-        reports[i] = io::make_report(std::move(read[i]), how.show, how.explain);
+        reports[i] = io::make_report(std::move(read[i]), how.asking());
     });
     // A night's mail tells what is news after the last one.
     const bool night = how.in_short() && !log.empty();

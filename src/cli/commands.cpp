@@ -12,6 +12,7 @@
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
 #include "text/text.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::cli {
 
@@ -84,6 +85,47 @@ std::optional<io::Instant> time_of_run(const std::string& date) {
 std::string wrong_date(const std::string& text) {
     if (io::parse_time(text, io::DayEdge::end)) return {};
     return fmt::format("\"{}\" is no time; {}", io::shortened(text), io::how_to_write_time(text));
+}
+
+namespace {
+
+// What a number may end with where an option has a unit.
+struct Ending {
+    std::string_view unit;  // of the option
+    std::string_view ending;
+    double factor;
+    double zero = 0;  // of its scale, in its own unit
+};
+constexpr double kDegF = 5.0 / 9;
+constexpr Ending kEndings[] = {
+    {"degC", "c", 1},  {"degC", "f", kDegF, 32}, {"g", "g", 1},
+    {"g", "kg", 1000}, {"g", "oz", io::kOunceG}, {"g", "lb", io::kPoundG},
+    {"kg", "kg", 1},   {"kg", "g", 0.001},       {"kg", "lb", io::kPoundG / 1000},
+    {"m", "m", 1},     {"m", "ft", io::kFootM}};
+
+}  // namespace
+
+std::optional<double> number_in(std::string_view unit, std::string_view text) {
+    const std::string lower = io::lower_case(text);
+    const std::size_t end = lower.find_last_not_of("abcdefghijklmnopqrstuvwxyz");
+    const std::size_t size = end == std::string::npos ? 0 : end + 1;
+    const auto value = io::plain_number(std::string_view(lower).substr(0, size));
+    const std::string_view ending = std::string_view(lower).substr(size);
+    if (ending.empty()) return value;
+    for (const Ending& each : kEndings) {
+        if (value && each.unit == unit && each.ending == ending) {
+            return (*value - each.zero) * each.factor;
+        }
+    }
+    return std::nullopt;
+}
+
+std::string endings_of(std::string_view unit) {
+    std::vector<std::string_view> endings;
+    for (const Ending& each : kEndings) {
+        if (each.unit == unit) endings.push_back(each.ending);
+    }
+    return io::joined(endings, ", ");
 }
 
 std::string wrong_if_empty(const std::string& text) {

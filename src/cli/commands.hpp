@@ -51,6 +51,7 @@ struct Option {
     std::string_view needs = {};     // another option
     std::string_view excludes = {};  // others: "--altitude-ft|--pressure"
     char letter = 0;                 // 'q': -q does the same
+    std::string_view unit = {};      // of numbers that may end with another: "degC" takes 60f
     Names names = Names::nothing;
 };
 
@@ -151,6 +152,12 @@ void say(fmt::format_string<Arguments...> text, Arguments&&... arguments) {
 
 // "; did you mean budget?", of what was typed and what is known; empty where nothing is near.
 std::string meant(const std::string& typed, std::span<const std::string> known);
+
+// A number with a unit of its own behind it, "60f" or "4oz", in the unit of an option; a plain one
+// is in that unit. None of another text.
+std::optional<double> number_in(std::string_view unit, std::string_view text);
+// The units that such a number may end with: "c, f".
+std::string endings_of(std::string_view unit);
 
 // Any text but an empty one, as of a variable that is not set.
 std::string wrong_if_empty(const std::string& text);

@@ -131,20 +131,32 @@ std::string wrong_own_file(const std::string& text) {
                                  : wrong_if_empty(text);
 }
 
-std::string wrong_number(const std::string& text, const Range& range) {
-    const auto value = io::plain_number(text);
-    if (value && *value >= range.low && *value <= range.high) return {};
-    return fmt::format("must be a number from {} to {}, got \"{}\"", range.low, range.high,
+// What is wrong with a number; it becomes one in the unit of its option.
+std::string take_number(std::string& text, const Option& option) {
+    const Range& range = option.range;
+    const auto value = number_in(option.unit, text);
+    if (value && *value >= range.low && *value <= range.high) {
+        text = io::exact(*value);
+        return {};
+    }
+    const std::string unit =
+        option.unit.empty()
+            ? ""
+            : fmt::format(" {} (it may end with {})", option.unit, endings_of(option.unit));
+    return fmt::format("must be a number from {} to {}{}, got \"{}\"", range.low, range.high, unit,
                        io::printable(text));
 }
 
-std::string wrong_numbers(const std::string& text, const Range& range) {
+std::string take_numbers(std::string& text, const Option& option) {
+    std::vector<std::string> numbers;
     for (std::size_t at = 0; at <= text.size();) {
         const std::size_t comma = std::min(text.find(',', at), text.size());
-        std::string wrong = wrong_number(text.substr(at, comma - at), range);
+        std::string& number = numbers.emplace_back(text.substr(at, comma - at));
+        std::string wrong = take_number(number, option);
         if (!wrong.empty()) return wrong;
         at = comma + 1;
     }
+    text = io::joined(numbers, ",");
     return {};
 }
 
@@ -164,12 +176,12 @@ CLI::Validator choice_of(std::string_view choices) {
 
 CLI::Validator validator_of(const Option& option) {
     const bool operand = !option.name.starts_with('-');
-    return {[option, operand](const std::string& text) -> std::string {
+    return {[option, operand](std::string& text) -> std::string {
                 switch (option.kind) {
                     case Option::Kind::number:
-                        return wrong_number(text, option.range);
+                        return take_number(text, option);
                     case Option::Kind::numbers:
-                        return wrong_numbers(text, option.range);
+                        return take_numbers(text, option);
                     default:
                         if (option.check != nullptr) return option.check(text);
                         if (option.names == Option::Names::output) return wrong_own_file(text);
@@ -200,7 +212,7 @@ void add_option(CLI::App& app, const Option& option, Typed& typed) {
         if (option.kind == Option::Kind::choice) {
             added->transform(choice_of(option.choices));
         } else {
-            added->check(validator_of(option));
+            added->transform(validator_of(option));
         }
         if (option.repeats && option.name.starts_with('-')) added->allow_extra_args(false);
         if (option.required) added->required();

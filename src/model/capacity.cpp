@@ -148,6 +148,12 @@ Tank varied(const Tank& tank, const Variation& variation) {
         changed.water.temperature_c = *variation.temperature_c;
         changed.water.peak_temperature_c = *variation.temperature_c;
     }
+    if (fish_in(changed) == 0 && variation.species && variation.mean_weight_g) {
+        FishGroup& group = changed.fish.emplace_back();
+        group.count = 1;
+        group.mean_weight_g = *variation.mean_weight_g;
+        std::erase_if(changed.fish, [](const FishGroup& each) { return each.count == 0; });
+    }
     for (FishGroup& group : changed.fish) {
         if (variation.species) {
             group.species = *variation.species;
@@ -192,6 +198,9 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         }
         for (const Check& check : budget.checks) {
             if (!is_stock_check(check.id)) {
+                capacity.wrong_temperature =
+                    capacity.wrong_temperature ||
+                    (check.id == CheckId::temperature && !keeps(check, level));
                 if (check.status >= Status::warn && check.id != CheckId::input_doubt) {
                     capacity.not_by_stock.push_back(check.id);
                 }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "text/text.hpp"
 
@@ -54,6 +55,29 @@ std::string measured_words(const PagePart& part) {
     return reading == nullptr ? " measured" : fmt::format(" measured {}", when_words(*reading));
 }
 
+// "; room for 14 more of this size"
+std::string room_words(const TankReport& tank, const Display& show) {
+    constexpr double kNoLimit = 1e9;
+    if (!tank.capacity || !tank.capacity->stock) return {};
+    const TankCapacity& capacity = *tank.capacity;
+    const double fits = capacity.wrong_temperature ? 0 : capacity.stock->count;
+    const double more = std::floor(fits - tank.budget.fish_count);
+    if (fits > kNoLimit) return {};
+    // A cooler day than is planned for passes; the one that is described does not.
+    if (more < 0 && tank.input.water.planned_peak_temperature_c > tank.budget.peak_temperature_c) {
+        return fmt::format(
+            "; on a day of {}, as described, it holds {}",
+            show.with_unit(Measure::temperature_c, *tank.input.water.planned_peak_temperature_c),
+            fits == 0 ? "none" : exact(fits));
+    }
+    if (more < 1) return "; no room for more";
+    const auto fish = std::count_if(tank.input.fish.begin(), tank.input.fish.end(),
+                                    [](const FishGroup& group) { return group.count > 0; });
+    return fmt::format("; room for {}{} more {}{}", capacity.unchecked.empty() ? "" : "at most ",
+                       exact(more), fish > 1 ? "in this proportion" : "of this size",
+                       tank.input.loop ? " in this tank alone" : "");
+}
+
 }  // namespace
 
 std::string sentence_of(const PagePart& part, const Display& show) {
@@ -68,8 +92,10 @@ std::string sentence_of(const PagePart& part, const Display& show) {
     }
     if (check.status == Status::pass) {
         const bool low = check.warn.low && !check.warn.high;
-        return fmt::format("{} {}, {}", title, low ? "runs short first" : "is nearest to its limit",
-                           limit_words(check, budget, show));
+        return fmt::format("{} {}, {}{}", title,
+                           low ? "runs short first" : "is nearest to its limit",
+                           limit_words(check, budget, show),
+                           part.tank == nullptr ? "" : room_words(*part.tank, show));
     }
     if (check.id == CheckId::readings) {
         const auto at = static_cast<std::size_t>(&check - part.checks->data());

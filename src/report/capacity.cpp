@@ -43,12 +43,6 @@ std::string no_count(const TankCapacity& capacity, CheckId id) {
                                                                                 : "no limit";
 }
 
-// Whether a cell stands for water too warm, or too cold, for these fish.
-bool wrong_temperature(const TankCapacity& capacity) {
-    const auto& checks = capacity.not_by_stock;
-    return std::find(checks.begin(), checks.end(), CheckId::temperature) != checks.end();
-}
-
 std::string_view level_words(Level level) {
     return level == Level::warn ? "every stock check passes" : "no stock check fails";
 }
@@ -61,6 +55,25 @@ double mean_weight_of(const Tank& tank) {
         grams += group.count * group.mean_weight_g;
     }
     return count > 0 ? grams / count : 0;
+}
+
+// "rainbow trout", or "fish" where there are several kinds.
+std::string kind_of(const Tank& tank) {
+    std::string kind;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count == 0) continue;
+        const std::string own = printable(group.species_name);
+        if (!kind.empty() && kind != own) return "fish";
+        kind = own;
+    }
+    return kind.empty() ? "fish" : kind;
+}
+
+// The weight of the same fish some months on: half as much again, and a round number.
+double grown_from(double mean_weight_g) {
+    constexpr double kGrowth = 1.6;
+    const double scale = std::pow(10, std::floor(std::log10(mean_weight_g)));
+    return std::round(kGrowth * mean_weight_g / scale * 2) / 2 * scale;
 }
 
 // How many more of the present diffusers an addition of air takes.
@@ -177,6 +190,8 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
         }
     }
     answer.mean_weight_g = mean_weight_of(first.tanks[index]);
+    answer.kind = kind_of(first.tanks[index]);
+    answer.water = without_todays_readings(first.tanks[index]).water;
     doubts.own_limits = own_numbers_of(first, std::span(first.tanks).subspan(index, 1));
     if (!doubts.own_limits.empty()) {
         const TankCapacity usual =
@@ -187,6 +202,13 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
     answer.unfed = !as_asked.groups.empty() && as_asked.ration_g_day == 0;
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
     answer.range = capacity_range(first, index, question.level);
+    if (const double grown_g = grown_from(answer.mean_weight_g); kWeightRange.holds(grown_g)) {
+        Variation grown;
+        grown.mean_weight_g = grown_g;
+        other.tanks[index] = varied(first.tanks[index], grown);
+        answer.grown =
+            CapacityCell{{}, grown_g, capacity_of(other, index, question.level, Detail::total)};
+    }
     if (question.for_count || question.for_kg) {
         const double count = question.for_count
                                  ? *question.for_count
@@ -241,35 +263,61 @@ bool is_at_most(const LoopCapacity& loop) {
     return !loop.capacity.unchecked.empty() || !loop.doubts.over_today.empty();
 }
 
+// "at 15 degC, warmest 18"
+std::string day_words(const Water& water, const Display& show) {
+    const double peak_c = water.peak_temperature_c.value_or(water.temperature_c);
+    std::string out =
+        fmt::format("at {}", show.with_unit(Measure::temperature_c, water.temperature_c));
+    if (peak_c > water.temperature_c) {
+        out += fmt::format(", warmest {}", show.bare(Measure::temperature_c, peak_c));
+    }
+    return out;
+}
+
 std::string headline(const CapacityAnswer& answer, const CapacityQuestion& question,
                      const Display& show) {
     const TankCapacity& capacity = answer.cells[0].capacity;
-    std::string name = printable(answer.tank) + today_in_brackets(answer.doubts);
+    const std::string name = printable(answer.tank) + today_in_brackets(answer.doubts);
     if (!capacity.has_fish) {
         return fmt::format(
-            "{}: no fish are described; put in a group with its species, a count of "
-            "1 or more and mean_weight_g, and ask again",
-            name);
+            "{}: no fish are described: which would they be? --species NAME --weight G", name);
+    }
+    const std::string size = show.with_unit(Measure::weight_g, answer.mean_weight_g);
+    const std::string day = day_words(answer.water, show);
+    if (capacity.wrong_temperature) {
+        return fmt::format("{}: none: {} of {} are not to be kept {}, whatever the number", name,
+                           answer.kind, size, day);
     }
     if (capacity.no_supply) {
-        return fmt::format("{}: 0 fish; nothing brings oxygen: no inflow, no air", name);
+        return fmt::format("{}: none; nothing brings oxygen: no inflow, no air", name);
     }
     if (!capacity.stock) {
         return fmt::format("{}: no stock check can be judged; measure, and ask again", name);
     }
-    const std::string size = show.with_unit(Measure::weight_g, answer.mean_weight_g);
-    if (wrong_temperature(capacity)) {
-        name += ": not at this temperature, whatever the number; by the other checks";
-    }
     const std::string own = own_in_brackets(answer.doubts, capacity.stock->count, show);
     if (capacity.stock->count == 0) {
-        return fmt::format("{}: 0 fish; one fish of {} is too many, by {}{}", name, size,
-                           with_blanks(name_of(*capacity.limited_by)), own);
+        return fmt::format("{}: none; one {} of {} is too many {}, by {}{}", name, answer.kind,
+                           size, day, title_of(*capacity.limited_by), own);
     }
-    return fmt::format("{}: {}{} of {} each{}, as long as {}{}; {} stops it", name,
-                       at_most(answer) ? "at most " : "", stock_words(*capacity.stock, show), size,
-                       answer.unfed ? " without feed" : "", level_words(question.level), own,
-                       with_blanks(name_of(*capacity.limited_by)));
+    return fmt::format("{}: {}{} {} of {}{} {}{}; {} stops it{}", name,
+                       at_most(answer) ? "at most " : "", exact(capacity.stock->count), answer.kind,
+                       size, answer.unfed ? " without feed" : "", day, own,
+                       title_of(*capacity.limited_by),
+                       question.level == Level::fail ? " (the fail limits are kept, no more)" : "");
+}
+
+// "20.1 kg; when they weigh 400 g, 44"
+std::string growth_words(const CapacityAnswer& answer, const Display& show) {
+    std::string out =
+        show.with_unit(Measure::biomass_kg, answer.cells[0].capacity.stock->biomass_kg);
+    if (const auto& grown = answer.grown) {
+        out += fmt::format("; when they weigh {}, {}",
+                           show.with_unit(Measure::weight_g, *grown->mean_weight_g),
+                           grown->capacity.wrong_temperature || !grown->capacity.stock
+                               ? "none"
+                               : exact(grown->capacity.stock->count));
+    }
+    return out;
 }
 
 std::string range_words(const CapacityAnswer& answer) {
@@ -315,7 +363,15 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     const TankCapacity& capacity = answer.cells[0].capacity;
     std::string out = markdown ? fmt::format("{}\n\n", headline(answer, question, show))
                                : wrapped("", headline(answer, question, show), 2);
-    if (!capacity.has_fish) return out;
+    if (!capacity.has_fish || capacity.wrong_temperature) return out;
+    const auto line = [&](std::string_view label, const std::string& text) {
+        out += markdown ? fmt::format("\n{}: {}\n", label, text)
+                        : wrapped(fmt::format("  {:<16}", label), text, 18);
+    };
+    if (capacity.stock && capacity.stock->count > 0) {
+        line("that is", growth_words(answer, show));
+        if (markdown) out += '\n';
+    }
     if (markdown) out += "| check | fish | biomass |\n|---|--:|--:|\n";
     for (const CheckCapacity& each : capacity.by_check) {
         const std::string title = with_blanks(name_of(each.check));
@@ -327,10 +383,9 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
                : each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n", title, count, mass)
                             : fmt::format("  {:<16}{:>12}\n", title, count);
     }
-    const auto line = [&](std::string_view label, const std::string& text) {
-        out += markdown ? fmt::format("\n{}: {}\n", label, text)
-                        : wrapped(fmt::format("  {:<16}", label), text, 18);
-    };
+    if (!capacity.unchecked.empty()) {
+        line("not judged", fmt::format("{}: so it is at most", names_of(capacity.unchecked)));
+    }
     if (!capacity.not_by_stock.empty()) {
         line("beside stock",
              fmt::format("{} not passed, whatever the stock", names_of(capacity.not_by_stock)));
@@ -371,7 +426,7 @@ std::string loop_text(const LoopCapacity& loop, const CapacityQuestion& question
         "",
         fmt::format("loop {}, all tanks in proportion{}: {}{}{}, as long as {}{}{}", name,
                     today_in_brackets(loop.doubts),
-                    wrong_temperature(capacity)
+                    capacity.wrong_temperature
                         ? "not at this temperature, whatever the number; by the other checks "
                         : "",
                     is_at_most(loop) ? "at most " : "", stock_words(*capacity.stock, show),
@@ -393,9 +448,10 @@ std::string loop_text(const LoopCapacity& loop, const CapacityQuestion& question
 
 std::string cell_words(const CapacityAnswer& answer, const TankCapacity& capacity,
                        const Display& show) {
+    if (capacity.wrong_temperature) return "none";
     if (!capacity.stock) return "-";
-    return fmt::format("{}{}{} = {}", wrong_temperature(capacity) ? "!" : "",
-                       at_most(answer, capacity) ? "<=" : "", exact(capacity.stock->count),
+    return fmt::format("{}{} = {}", at_most(answer, capacity) ? "<=" : "",
+                       exact(capacity.stock->count),
                        show.with_unit(Measure::biomass_kg, capacity.stock->biomass_kg));
 }
 
@@ -443,7 +499,7 @@ std::string table_text(const CapacityAnswer& answer, const CapacityQuestion& que
     }
     return out + (markdown ? "\n" : "") +
            "Temperatures all day long; other sizes eat by the table. <= : one is not judged.\n"
-           "! : not at this temperature, whatever the number.\n";
+           "none: not to be kept at this temperature.\n";
 }
 
 void list_stock(const std::optional<Stock>& stock, Fields& out) {
@@ -486,6 +542,13 @@ void list_answer(const CapacityAnswer& answer, Fields& out) {
     out.text("tank", answer.cells[0].capacity.tank);
     list_capacity(answer.cells[0].capacity, out);
     list_doubts(answer.doubts, at_most(answer), out);
+    out.truth("wrong_temperature", answer.cells[0].capacity.wrong_temperature);
+    if (const auto& grown = answer.grown) {
+        out.object("grown", [&] {
+            out.number("mean_weight_g", grown->mean_weight_g);
+            list_stock(grown->capacity.stock, out);
+        });
+    }
     if (answer.cut_short) out.truth("remedies_cut_short", true);
     if (const auto& range = answer.range) {
         out.object("range", [&] {
@@ -514,6 +577,7 @@ void list_answer(const CapacityAnswer& answer, Fields& out) {
             out.number("mean_weight_g", cell.mean_weight_g);
             list_stock(cell.capacity.stock, out);
             list_limited_by(cell.capacity, out);
+            out.truth("wrong_temperature", cell.capacity.wrong_temperature);
         });
     }
 }

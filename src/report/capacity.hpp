@@ -43,8 +43,11 @@ struct CapacityDoubts {
 
 struct CapacityAnswer {
     std::string tank;
-    double mean_weight_g = 0;         // of all fish, at this question
-    std::vector<CapacityCell> cells;  // one, or a table: temperatures down, sizes across
+    double mean_weight_g = 0;                // of all fish, at this question
+    std::string kind = {};                   // "rainbow trout", or "fish" of several kinds
+    Water water = {};                        // of a day to plan for
+    std::vector<CapacityCell> cells;         // one, or a table: temperatures down, sizes across
+    std::optional<CapacityCell> grown = {};  // the same fish when they have grown
     CapacityDoubts doubts;
     bool unfed = false;        // counted without feed, as described
     bool inflow_kept = false;  // its oxygen_mg_l, in warmer water than described

@@ -567,7 +567,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &tank.notes, &budget, figure_lines(tank, show),
                          tank_verdict(budget, tank.own, show), &tank.working, &tank.own, &tank.now,
                          &tank.plans, tank.input.loop.has_value(),
-                         tank.readings ? &*tank.readings : nullptr});
+                         tank.readings ? &*tank.readings : nullptr, &tank});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
@@ -590,7 +590,8 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &loop.now,
                          &loop.plans,
                          true,
-                         loop.readings ? &*loop.readings : nullptr});
+                         loop.readings ? &*loop.readings : nullptr,
+                         nullptr});
     }
     return parts;
 }

@@ -34,6 +34,7 @@ struct PagePart {
     const std::vector<WordedPlan>* plans;
     bool on_loop;                  // a loop, or a tank on one
     const TankReadings* readings;  // null where no readings file names it
+    const TankReport* tank;        // null for a loop
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 

@@ -470,7 +470,11 @@ void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::s
 
 }  // namespace
 
-Report make_report(ReadResult read, const Display& show, bool explain) {
+Report make_report(ReadResult read, const Asking& asking) {
+    // A capacity tries some thirty stocks, on a loop with all of its tanks each.
+    constexpr std::size_t kMostForRoom = 50;
+    const Display& show = asking.show;
+    const bool explain = asking.explain;
     Report report;
     report.file = std::move(read.file);
     report.line = read.line;
@@ -523,6 +527,10 @@ Report make_report(ReadResult read, const Display& show, bool explain) {
             add_plans(plans, system, whole, {i}, show, added);
             add_readings(read, false, tank.name, added);
             add_now(added.budget.checks, added);
+            if (asking.room && added.budget.verdict == Status::pass && budget.fish_count > 0 &&
+                system.tanks.size() <= kMostForRoom) {
+                added.capacity = capacity_of(system, i, Level::warn, Detail::total);
+            }
             added.own = own_numbers ? own_verdict(own_numbers_of(tank), added, usual.tanks[i])
                                     : OwnVerdict{.usual = added.budget.verdict};
             report.verdict = worse(report.verdict, added.budget.verdict);

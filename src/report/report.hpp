@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "coldtank/capacity.hpp"
 #include "coldtank/plan.hpp"
 #include "read/description.hpp"
 #include "report/format.hpp"
@@ -57,6 +58,8 @@ struct PartReport {
 struct TankReport : PartReport {
     TankBudget budget = {};
     Tank input = {};  // what it was worked out from
+    // What it can carry on a day to plan for, where that was asked and all passes.
+    std::optional<TankCapacity> capacity = {};
 };
 
 struct LoopReport : PartReport {
@@ -93,9 +96,16 @@ void append(std::vector<OwnNumber>& all, const std::vector<OwnNumber>& more);
 // "your limits", or coefficients, or both.
 std::string owner_words(std::span<const OwnNumber> numbers);
 
+// What a report is to hold beside its budgets.
+struct Asking {
+    Display show = Display();
+    bool explain = false;  // the working
+    bool room = false;     // for how many more fish there is room
+};
+
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass
 // where anything could not be read.
-Report make_report(ReadResult read, const Display& show = Display(), bool explain = false);
+Report make_report(ReadResult read, const Asking& asking = {});
 
 // Asks for the tank of that name only, and leaves of the descriptions those that have it or errors;
 // false where all was read and none has it.
