@@ -182,7 +182,7 @@ assert run("--weight", "20,,50", "-", text=over, command="capacity").returncode 
 hot = run("--temperature", "26", "-", text=described(tank()), command="capacity").stdout
 assert "t: none: rainbow trout of 100 g are not to be kept at 26 degC" in hot.split("\n\n")[1].split("\n")[0], hot
 unfed = run("-", text=described(tank(feed={"fasted_h": 40})), command="capacity").stdout
-assert re.search(r"100 g each\s+without feed", unfed), unfed
+assert re.search(r"100 g\s+without feed", unfed), unfed
 kept = run("--temperature", "15", "-", command="capacity",
            text=described(tank(inflow={"flow_l_min": 60, "oxygen_mg_l": 10}))).stdout
 assert "in warmer water too" in kept, kept

@@ -202,7 +202,8 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
     answer.unfed = !as_asked.groups.empty() && as_asked.ration_g_day == 0;
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
     answer.range = capacity_range(first, index, question.level);
-    if (const double grown_g = grown_from(answer.mean_weight_g); kWeightRange.holds(grown_g)) {
+    if (const double grown_g = grown_from(answer.mean_weight_g);
+        kWeightRange.holds(grown_g) && !answer.unfed) {
         Variation grown;
         grown.mean_weight_g = grown_g;
         other.tanks[index] = varied(first.tanks[index], grown);
