@@ -2,14 +2,18 @@
 
     streams.py PROGRAM SOURCE_DIRECTORY
 """
+import fcntl
 import json
 import os
+import pty
 import random
 import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
+import termios
 import time
 from pathlib import Path
 
@@ -124,5 +128,54 @@ if shutil.which("parallel"):
                      for line in run("--format", "jsonl", many).stdout.splitlines()]
 else:
     print("parallel is not installed: skipped")
+# On a terminal the status words have colours, and no line is wider than it or than 100 columns;
+# with the colours taken out it is the page that a pipe gets, but for its width.
+def on_terminal(columns, *options, **variables):
+    leader, follower = pty.openpty()
+    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+    environment = {"PATH": os.environ["PATH"], "TERM": "xterm", "SOURCE_DATE_EPOCH": "1795580100",
+                   **variables}
+    process = subprocess.Popen([program, "budget", *options, "examples/overstocked.json"],
+                               cwd=source, stdout=follower, env=environment)
+    os.close(follower)
+    out = b""
+    while True:
+        try:
+            piece = os.read(leader, 65536)
+        except OSError:
+            break
+        if not piece:
+            break
+        out += piece
+    os.close(leader)
+    assert process.wait() == 2
+    return out.decode("ascii").replace("\r\n", "\n")
+
+
+colours = re.compile(r"\x1b\[[\d;]*m")
+piped = subprocess.run([program, "budget", "examples/overstocked.json"], cwd=source, check=False,
+                       capture_output=True, text=True,
+                       env={"TERM": "xterm", "SOURCE_DATE_EPOCH": "1795580100"}).stdout
+assert "\x1b" not in piped
+shown = on_terminal(80)
+assert colours.sub("", shown) == piped, shown
+words = re.findall(r"\x1b\[[\d;]*m(\w+)\x1b\[0m", shown)
+assert len(words) > 5 and set(words) <= {"pass", "unchecked", "warn", "fail"}
+assert on_terminal(80, NO_COLOR="1") == on_terminal(80, TERM="dumb") == piped
+assert on_terminal(80, NO_COLOR="") == shown
+assert on_terminal(80, "--color", "never") == on_terminal(40, "--color", "never") == piped
+assert on_terminal(80, "--color", "always", NO_COLOR="1") == shown
+wide = on_terminal(120, "--color", "never")
+longest = max(map(len, wide.splitlines()))
+assert 90 < longest <= 100 and len(wide.splitlines()) <= len(piped.splitlines())
+assert set(piped.split()) <= set(wide.split())
+assert max(map(len, on_terminal(90, "--color", "never", "--all").splitlines())) <= 90
+overstocked = source / "examples/overstocked.json"
+coloured = run("--color", "always", overstocked).stdout
+assert b"\x1b[" in coloured
+for machine in ("json", "jsonl", "csv", "markdown", "names"):
+    assert b"\x1b" not in run("--color", "always", "--format", machine,
+                              overstocked).stdout
+
 shutil.rmtree(work)
 print("streamed")

@@ -111,6 +111,7 @@ constexpr Option kOptions[] = {
      .help = "print nothing where the exit status is 0, else only what does not pass; with --log "
              "only what is news",
      .letter = 'q'},
+    kColorOption,
     {Option::Kind::flag, "--all", "",
      "every check, remedy and figure on a page of text or Markdown"},
     kOutputOption,
@@ -230,7 +231,8 @@ int run(const Arguments& arguments) {
     // JSON and CSV never change their units.
     const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
     const Answering how{.format = io::format_of(io::kBudgetFormats, format),
-                        .show = io::Display(us ? io::Units::us : io::Units::metric),
+                        .show = io::Display(us ? io::Units::us : io::Units::metric,
+                                            format == "text" ? paper_of(arguments) : io::Paper{}),
                         .explain = arguments.has("--explain"),
                         .require_all = arguments.has("--require-all"),
                         .quiet = quiet,

@@ -1,6 +1,7 @@
 #include "cli/commands.hpp"
 
 #include <fmt/core.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -182,6 +183,27 @@ std::vector<double> Arguments::numbers(std::string_view name) const {
 
 void Arguments::put(std::string_view name, std::vector<std::string> values) {
     values_[std::string(name)] = std::move(values);
+}
+
+io::Paper paper_of(const Arguments& arguments) {
+    constexpr std::size_t kWidest = 100;
+    const auto is_set = [](const char* name) {
+        const char* value = std::getenv(name);
+        return value != nullptr && *value != '\0';
+    };
+    const bool terminal =
+        arguments.text(kOutputOption.name).empty() && ::isatty(STDOUT_FILENO) == 1;
+    const std::string& asked = arguments.text(kColorOption.name);
+    const char* kind = std::getenv("TERM");
+    const bool dumb = kind == nullptr || std::string_view(kind) == "dumb";
+    io::Paper paper;
+    paper.colour =
+        asked == "always" || (asked == "auto" && terminal && !dumb && !is_set("NO_COLOR"));
+    struct winsize size {};
+    if (terminal && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) {
+        paper.width = std::clamp<std::size_t>(size.ws_col, io::kPageWidth, kWidest);
+    }
+    return paper;
 }
 
 int write_results(const Arguments& arguments, const std::function<bool(int file)>& write) {

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "read/merge.hpp"
+#include "text/units.hpp"
 
 namespace coldtank::cli {
 
@@ -164,6 +165,16 @@ std::string wrong_if_empty(const std::string& text);
 
 // Two options that name one file, of which one is written; what is wrong with that, or nothing.
 std::string wrong_files(const Command& command, const Arguments& arguments);
+
+// What a page is shown on: standard output, where it is a terminal, and what is asked of colours.
+inline constexpr Option kColorOption{.kind = Option::Kind::choice,
+                                     .name = "--color",
+                                     .value = "WORD",
+                                     .help =
+                                         "status words in colour: auto (on a terminal, unless "
+                                         "NO_COLOR is set), never or always",
+                                     .choices = "auto|never|always"};
+io::Paper paper_of(const Arguments& arguments);
 
 // Results: to standard output at once, or with --output in place of its file when all are written.
 // `write` puts them into an open file: false, with errno, where it cannot. Answers kPass; or

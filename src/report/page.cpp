@@ -20,7 +20,6 @@ namespace {
 constexpr std::size_t kIndent = 10;
 constexpr std::size_t kNameWidth = 16;
 constexpr std::size_t kValueWidth = 17;
-constexpr std::size_t kWidth = 80;
 
 // Padded by columns, not bytes; at least one blank behind it.
 std::string cell(std::string text, std::size_t width) {
@@ -29,26 +28,45 @@ std::string cell(std::string text, std::size_t width) {
     return text;
 }
 
+// Text in lines as wide as the page.
+std::string lines(const Display& show, std::string_view head, std::string_view text,
+                  std::size_t indent) {
+    return wrapped(head, text, indent, show.paper().width);
+}
+
+// A status in so many columns; its colour says nothing that its word does not.
+std::string status_cell(Status status, std::size_t width, const Display& show) {
+    const std::string word(name_of(status));
+    if (!show.paper().colour) return cell(word, width);
+    const std::string_view colour = status == Status::fail   ? "1;31"
+                                    : status == Status::warn ? "1;33"
+                                    : status == Status::pass ? "32"
+                                                             : "1;36";
+    return cell(fmt::format("\x1b[{}m{}\x1b[0m", colour, word), width);
+}
+
 std::string check_line(const Check& check, const TankBudget* budget, const Display& show) {
     std::string line =
-        cell(std::string(name_of(check.status)), kIndent) + cell(title_of(check.id), kNameWidth);
+        status_cell(check.status, kIndent, show) + cell(title_of(check.id), kNameWidth);
     if (check.status == Status::unchecked) {
-        return wrapped(line, fmt::format("needs {}", check.missing), kIndent + kNameWidth);
+        return lines(show, line, fmt::format("needs {}", check.missing), kIndent + kNameWidth);
     }
     const CheckText text = check_text(check, budget, show);
     line += cell(text.value, kValueWidth);
     std::string used = is_measured(check, budget) ? "measured" : used_text(check);
-    if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) {
+    if (columns(line) + columns(text.limits) + 1 + columns(used) > show.paper().width) {
         for (const std::string_view word : {" used", " too much", " too little"}) {
             if (used.ends_with(word)) used.resize(used.size() - word.size());
         }
     }
-    if (columns(line) + columns(text.limits) + 1 + columns(used) > kWidth) used.clear();
+    if (columns(line) + columns(text.limits) + 1 + columns(used) > show.paper().width) used.clear();
     const std::size_t taken = columns(line) + columns(used);
     if (text.limits.empty() && used.empty())
         return line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
     line +=
-        used.empty() ? text.limits : cell(text.limits, taken < kWidth ? kWidth - taken : 1) + used;
+        used.empty()
+            ? text.limits
+            : cell(text.limits, taken < show.paper().width ? show.paper().width - taken : 1) + used;
     return line + '\n';
 }
 
@@ -69,7 +87,7 @@ std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set
     const bool planned = much != Much::all && check.status >= Status::warn &&
                          !part.plans->empty() && part.plans->front().mends(check.id);
     if (!(*part.notes)[i].empty() && !(planned && !check.because.empty())) {
-        out += wrapped(std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
+        out += lines(show, std::string(kIndent - 2, ' ') + "! ", (*part.notes)[i], kIndent);
     }
     if (planned) return out;
     std::size_t shown = 0;
@@ -79,7 +97,7 @@ std::string check_lines(const PagePart& part, std::size_t i, Much much, std::set
         if (once && !said.insert(worded.text).second) continue;
         if (action == Action::now && much != Much::all) continue;
         if (action != Action::now && ++shown > kMostRemedies && much != Much::all) break;
-        out += wrapped(std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
+        out += lines(show, std::string(kIndent - 2, ' ') + "- ", worded.text, kIndent);
     }
     return out;
 }
@@ -105,10 +123,10 @@ std::string now_words(const PagePart& part) {
 
 // What to do: this minute, and then in one of the ways that mend all of it. What is said of this
 // minute is not said again.
-std::string plan_text(const PagePart& part, std::set<std::string>& said) {
+std::string plan_text(const PagePart& part, std::set<std::string>& said, const Display& show) {
     std::string out;
     if (!part.now->empty()) {
-        out += wrapped("", now_words(part), kIndent);
+        out += lines(show, "", now_words(part), kIndent);
         said.insert(part.now->begin(), part.now->end());
     }
     const bool any = std::any_of(part.plans->begin(), part.plans->end(),
@@ -123,23 +141,23 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said) {
         for (std::size_t i = 0; i < common; ++i) {
             changes.push_back(part.plans->front().changes[i].text);
         }
-        out += wrapped(cell(std::string(todo), kIndent),
-                       fmt::format("first {}; then one of these", joined(changes, "; ")), kIndent);
+        out += lines(show, cell(std::string(todo), kIndent),
+                     fmt::format("first {}; then one of these", joined(changes, "; ")), kIndent);
         first = false;
     }
     for (const WordedPlan& plan : *part.plans) {
         const std::string head = cell(std::string(first ? todo : ""), kIndent) + letter + "  ";
-        out += wrapped(head, plan_words(plan, part, common), head.size());
+        out += lines(show, head, plan_words(plan, part, common), head.size());
         first = false;
         ++letter;
     }
     if (!first && asks_for_air(part)) {
-        out += wrapped(std::string(kIndent, ' '),
-                       "(air: a pump at depth gives half to four fifths of its label)", kIndent);
+        out += lines(show, std::string(kIndent, ' '),
+                     "(air: a pump at depth gives half to four fifths of its label)", kIndent);
     }
     if (!first && part.on_loop) {
-        out += wrapped(std::string(kIndent, ' '),
-                       "(the same letter in the loop and in each of its tanks)", kIndent);
+        out += lines(show, std::string(kIndent, ' '),
+                     "(the same letter in the loop and in each of its tanks)", kIndent);
     }
     return out;
 }
@@ -152,9 +170,9 @@ std::string head_text(const PagePart& part, const Display& show) {
         words += fmt::format("; {}", verdict_words(part.verdict, *part.own, show));
     }
     std::string out =
-        wrapped(cell(std::string(name_of(part.verdict)), kStatusWidth), words, kStatusWidth);
+        lines(show, status_cell(part.verdict, kStatusWidth, show), words, kStatusWidth);
     if (!part.stock.empty()) {
-        out += wrapped(std::string(kStatusWidth, ' '), part.stock, kStatusWidth);
+        out += lines(show, std::string(kStatusWidth, ' '), part.stock, kStatusWidth);
     }
     return out;
 }
@@ -164,9 +182,9 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
                       const std::string& since = "") {
     const bool all = much == Much::all;
     std::string out = head_text(part, show);
-    if (!since.empty()) out += wrapped(cell("since", kIndent), since, kIndent);
+    if (!since.empty()) out += lines(show, cell("since", kIndent), since, kIndent);
     std::set<std::string> said;
-    out += plan_text(part, said);
+    out += plan_text(part, said, show);
     bool starred = false;
     std::vector<std::string> passing;
     for (std::size_t i = 0; i < part.checks->size(); ++i) {
@@ -179,7 +197,9 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
         out += check_lines(part, i, much, said, show);
         starred = starred || (check.own_limit && check.status != Status::unchecked);
     }
-    if (!passing.empty()) out += wrapped(cell("pass", kIndent), joined(passing, ", "), kIndent);
+    if (!passing.empty())
+        out +=
+            lines(show, status_cell(Status::pass, kIndent, show), joined(passing, ", "), kIndent);
     // Where the meter is what decides, what it may come from; and how old the readings are.
     const Check* oxygen =
         part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
@@ -187,23 +207,24 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
         oxygen != nullptr && oxygen->status >= Status::warn && is_measured(*oxygen, part.budget);
     for (const FigureLine& line : part.figures) {
         if (!all && !(line.label == "gap" && by_meter) && line.label != "readings") continue;
-        out += wrapped(cell("  " + std::string(line.label), kIndent), line.text, kIndent);
+        out += lines(show, cell("  " + std::string(line.label), kIndent), line.text, kIndent);
     }
     if (starred) out += "  * a limit that the description sets\n";
-    if (all) out += wrapped("verdict ", part.verdict_words, 2);
+    if (all) out += lines(show, "verdict ", part.verdict_words, 2);
     if (!part.working->empty() && much != Much::trouble) out += '\n' + *part.working;
     return out;
 }
 
 // A row a tank or loop, the worst first; "min" are those to danger if air and water stop.
 std::string table_text(const std::vector<PagePart>& parts, const Display& show) {
+    constexpr std::size_t kStatus = 6;
     constexpr std::size_t kName = 14;
     constexpr double kLeastMass = 0.01;
-    const auto row = [](std::string_view status, const std::string& name, std::string_view fish,
+    const auto row = [](const std::string& status, const std::string& name, std::string_view fish,
                         std::string_view mass, std::string_view lowest, std::string_view read,
                         std::string_view stops, std::string_view first, std::string_view act) {
         std::string line =
-            cell(std::string(status), 6) + cell(cut_to(name, kName - 1), kName) +
+            status + cell(cut_to(name, kName - 1), kName) +
             fmt::format("{:>5} {:>6} {:>6} {:>5} {:>5}  ", fish, mass, lowest, read, stops) +
             cell(std::string(first), 15) + std::string(act);
         return line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
@@ -215,15 +236,15 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
     const auto minutes = [](std::optional<double> value) {
         return value ? figure(std::floor(*value), 0) : std::string("-");
     };
-    std::string out = row("", "", "fish", show.unit(Measure::biomass_kg), "O2 low", "read", "min",
-                          "short first", "do first");
+    std::string out = row(std::string(kStatus, ' '), "", "fish", show.unit(Measure::biomass_kg),
+                          "O2 low", "read", "min", "short first", "do first");
     for (const PagePart* part : order) {
         const TankBudget* budget = part->budget;
         const Check& first = worst_check(*part);
         if (budget == nullptr) {  // its name takes the place of the figures
             constexpr std::size_t kFigures = 33;
             const std::string line =
-                cell(std::string(name_of(part->verdict)), 6) +
+                status_cell(part->verdict, kStatus, show) +
                 cell(cut_to(part->title, kName + kFigures - 1), kName + kFigures) +
                 cell(with_blanks(name_of(first.id)), 15) + first_change_of(*part, show);
             out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
@@ -234,15 +255,16 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
             const Bound& fail = find_check(*budget, CheckId::oxygen)->fail;
             return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
         };
-        out += row(name_of(part->verdict), part->title, exact(budget->fish_count),
-                   budget->biomass_kg > 0 &&
-                           show.value(Measure::biomass_kg, budget->biomass_kg) < kLeastMass
-                       ? "<0.01"
-                       : show.bare(Measure::biomass_kg, budget->biomass_kg),
-                   oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?",
-                   oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-",
-                   budget->reserve ? minutes(budget->reserve->stopped.minutes_to_danger) : "-",
-                   with_blanks(name_of(first.id)), first_change_of(*part, show));
+        out +=
+            row(status_cell(part->verdict, kStatus, show), part->title, exact(budget->fish_count),
+                budget->biomass_kg > 0 &&
+                        show.value(Measure::biomass_kg, budget->biomass_kg) < kLeastMass
+                    ? "<0.01"
+                    : show.bare(Measure::biomass_kg, budget->biomass_kg),
+                oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?",
+                oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-",
+                budget->reserve ? minutes(budget->reserve->stopped.minutes_to_danger) : "-",
+                with_blanks(name_of(first.id)), first_change_of(*part, show));
     }
     return out;
 }
@@ -254,13 +276,13 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
     std::string out;
     if (report.site) {
         if (run.reports > 1) out += place_of(report) + ":\n";
-        out += wrapped(
-            "",
+        out += lines(
+            show, "",
             fmt::format("{} ({}), {}: {}", printable(report.site->name), air_words(report, show),
                         minute_of(run.now), verdict_words(report, show)),
             2);
         for (const std::string& warning : report.warnings) {
-            out += wrapped(cell("warn", kIndent), warning, kIndent);
+            out += lines(show, status_cell(Status::warn, kIndent, show), warning, kIndent);
         }
         const std::vector<PagePart> parts = parts_of(report, show);
         if (parts.size() > 1) out += '\n' + table_text(parts, show);
@@ -269,10 +291,10 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
             out += part_text(part, show, run.all ? Much::all : Much::in_short);
         }
         if (parts.size() > 1 && !run.all) out += '\n';
-        if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
+        if (report.cut_short) out += '\n' + lines(show, "", cut_short_words(report), 0);
         if (!unread_words(report).empty()) out += '\n';
     }
-    for (const std::string& words : unread_words(report)) out += wrapped("", words, 2);
+    for (const std::string& words : unread_words(report)) out += lines(show, "", words, 2);
     return out;
 }
 
@@ -395,15 +417,15 @@ std::string budget_formats::names(const Report& report, const BudgetRun& /*run*/
 
 std::string budget_formats::text_end(const BudgetRun& run) {
     if (!run.tanks) return {};
-    return run.all ? '\n' + cautions() : short_cautions();
+    return run.all ? '\n' + cautions() : short_cautions(run.show);
 }
 
-std::string short_cautions() {
-    return wrapped("",
-                   "Estimates: an oxygen meter and the fish decide; local law, permits, a vet "
-                   "first. By water: residual-current protection. Oxygen: no oil, ventilate. "
-                   "More: --all.",
-                   0);
+std::string short_cautions(const Display& show) {
+    return lines(show, "",
+                 "Estimates: an oxygen meter and the fish decide; local law, permits, a vet "
+                 "first. By water: residual-current protection. Oxygen: no oil, ventilate. "
+                 "More: --all.",
+                 0);
 }
 
 std::string cautions() {

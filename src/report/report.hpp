@@ -143,7 +143,7 @@ Troubles troubles_of(const Report& report, const Display& show,
 // The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
 std::string page_of(Troubles troubles, const Instant& now);
 std::string cautions();
-std::string short_cautions();
+std::string short_cautions(const Display& show);
 
 // "farm.json", "farm.jsonl line 3"
 std::string place_of(const Report& report);

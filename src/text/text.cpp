@@ -154,9 +154,15 @@ void append_json(std::string& out, std::string_view text) {
 }
 
 std::size_t columns(std::string_view text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-        return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u;
-    }));
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        if (text[i] == '\x1b') {
+            i = std::min(text.find('m', i), text.size());
+            continue;
+        }
+        if ((static_cast<unsigned char>(text[i]) & 0xC0u) != 0x80u) ++count;
+    }
+    return count;
 }
 
 double off_tie(double value) {

@@ -23,7 +23,7 @@ std::string shortened(std::string_view text);
 // \ufffd.
 void append_json(std::string& out, std::string_view text);
 
-// Columns that a text takes, one a code point.
+// Columns that a text takes, one a code point; none for what sets a terminal's colour.
 std::size_t columns(std::string_view text);
 
 // A value as it is to be rounded to at most seven digits. The last bits of what is computed are the

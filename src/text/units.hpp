@@ -1,6 +1,7 @@
 // Quantities as a reader wants to see them: metric, or US customary for text and Markdown.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 
@@ -43,9 +44,21 @@ enum class Measure {
 // How a remedy is rounded so that it stays on the safe side.
 enum class Safe { down, up };
 
+// How wide a page is where nobody says: mail, a file, a narrow terminal.
+inline constexpr std::size_t kPageWidth = 80;
+
+// What a page is shown on.
+struct Paper {
+    std::size_t width = kPageWidth;  // columns
+    bool colour = false;
+};
+
 class Display {
 public:
-    explicit Display(Units units = Units::metric) : units_(units) {}
+    explicit Display(Units units = Units::metric, const Paper& paper = {})
+        : units_(units), paper_(paper) {}
+
+    const Paper& paper() const { return paper_; }
 
     double value(Measure measure, double base) const;  // in the unit shown
     std::string_view unit(Measure measure) const;      // "degC" or "degF"
@@ -60,6 +73,7 @@ public:
 
 private:
     Units units_;
+    Paper paper_;
 };
 
 }  // namespace coldtank::io
