@@ -338,6 +338,64 @@ def follow_plans(description, report):
         assert worst == sorted(worst, key=ORDER.index), worst  # the best first
 
 
+US = {"gal": 3.785411784, "gal/min": 3.785411784, "ft3/min": 28.316846592,
+      "ft3/h": 28.316846592 / 60, "oz/day": 28.349523125, "oz/h": 28.349523125}
+# A change as a page says it, and what it is in a report.
+CHANGES = [(r"take out ([\d.]+) fish and their feed", "take_out_fish"),
+           (r"feed ([\d.]+) (\S+), not [\d.]+ \(it tells in a day or two\)", "cut_ration"),
+           (r"([\d.]+) (\S+) more air", "add_air"),
+           (r"an aerator that brings ([\d.]+) (\S+) in clean water", "add_aerator"),
+           (r"([\d.]+) (\S+) of water, not", "raise_flow"),
+           (r"a tank of ([\d.]+) (\S+), not", "enlarge"),
+           (r"([\d.]+) (\S+) of pure oxygen through", "add_oxygen"),
+           (r"pure oxygen turned down to ([\d.]+) (\S+)", "cut_oxygen")]
+read_and_done = 0
+
+
+def do_as_the_page_says(described, units):
+    """Of a page of one tank the first way, read as a grower reads it and typed in: what it promises
+    comes. False where the page says something that is not typed in here."""
+    page = run(json.dumps(described), "--units", units).stdout
+    found = re.search(r"^(?:to do|today) .*?(?=^\S)", page, re.M | re.S)
+    if not found:
+        return False
+    way = re.sub(r"\s+", " ", found.group(0)).split(" ", 2)[2] if found.group(0).startswith(
+        "to do") else re.sub(r"\s+", " ", found.group(0)).split(" ", 1)[1]
+    first = ""
+    if way.startswith("first "):
+        first, way = way[6:].split("; then one of these a ")
+    else:
+        way = way.removeprefix("a ")
+    changes, promise = way.split(": then ", 1)
+    promise = re.split(r" b | \(air:", promise)[0].strip()
+    whole = json.loads(json.dumps(described))
+    for words in ((first + "; ") if first else "").split("; ")[:-1] + changes.split("; "):
+        for pattern, action in CHANGES:
+            got = re.match(pattern, words)
+            if got:
+                factor = 1 if action == "take_out_fish" or units == "metric" else US[got.group(2)]
+                change = {"action": action, "value": float(got.group(1)) * factor}
+                if not type_in(change, whole["tanks"][0], None, whole):
+                    return False
+                break
+        else:
+            return False
+    after = [json.loads(run(json.dumps(each), "--format", "json").stdout)["reports"][0]["tanks"][0]
+             for each in (whole, without_today(whole)) if each]
+    left = {check["check"] for each in after for check in each["checks"]
+            if check["status"] in ("warn", "fail")}
+    if promise in ("all passes", "nothing warns"):
+        assert not left, (described, page, left)
+    else:
+        told = re.sub(r" (still )?(warns?|fails?)|until measured again", "", promise)
+        told = {TITLES.get(name.strip(), name.strip().replace(" ", "_"))
+                for name in re.split(r"[,;]", told) if name.strip()}
+        assert told == left, (page, told, left)
+    return True
+
+
+TITLES = {"ammonia as NH3": "ammonia", "pH": "ph"}
+derived = words = troubled = 0
 derived = words = troubled = 0
 for number in range(count):
     described = description()
@@ -350,6 +408,9 @@ for number in range(count):
     worst = max((ORDER.index(s) for each in statuses for s in each))
     assert done.returncode == {0: 0, 1: 0, 2: 1, 3: 2}[worst], text
     follow_plans(described, report)
+    for alone in [] if described.get("loops") else described["tanks"]:
+        read_and_done += sum(do_as_the_page_says({**described, "tanks": [alone]}, units)
+                             for units in ("metric", "us"))
     metric = run(text, "--all").stdout
     us = run(text, "--units", "us", "--all").stdout
     brief = run(text).stdout
@@ -402,6 +463,8 @@ for number in range(count):
         assert f"{part['verdict']} by your limits (" in sheet.replace("\n", " ")
         assert any(row["own_limit"] for row in rows), text
 assert promised > count / 2, promised
+assert read_and_done > count / 10, read_and_done
 assert derived > 20 * count and words > count / 2 and troubled > 0, (derived, words, troubled)
 print(f"seed {seed}: {count} descriptions, {derived} statuses follow from their lines, "
-      f"{words} from words, {troubled} verdicts by own limits, {promised} plans keep their promise")
+      f"{words} from words, {troubled} verdicts by own limits, {promised} plans keep their promise, "
+      f"{read_and_done} as the page says them")

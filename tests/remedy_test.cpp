@@ -1,7 +1,10 @@
 #include "coldtank/remedy.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <map>
 #include <set>
+#include <vector>
 
 #include "check.hpp"
 
@@ -102,7 +105,71 @@ TEST_SUITE("remedy") {
         tank.feed.ration_g_day = 80;
         const Plan plan = plan_alone(tank, assessed(tank), CheckId::exchange, kSeaLevelKpa);
         REQUIRE(plan.remedies.size() == 1);
-        check_close(plan.remedies[0].value.value(), 34, 0);  // 2000 L / 60 min, rounded up
+        check_close(plan.remedies[0].value.value(), 35, 0);  // 2000 L / 60 min is 33.3
+    }
+
+    TEST_CASE("what is asked for can be bought, poured and weighed: steps, and proved in them") {
+        // Below an end, in such steps; of the unit that is shown.
+        struct Goods {
+            Action action;
+            double unit;
+            double zero;
+            std::vector<std::pair<double, double>> steps;
+        };
+        const double gallon = 3.785411784;
+        const double foot3 = 28.316846592;
+        const double ounce = 28.349523125;
+        const auto goods = [&](Sold sold) {
+            return sold == Sold::metric
+                       ? std::vector<Goods>{{Action::add_air, 1, 0, {{20, 1}, {100, 5}, {1e9, 10}}},
+                                            {Action::raise_flow, 1, 0, {{20, 1}, {1e9, 5}}},
+                                            {Action::add_inflow, 1, 0, {{20, 1}, {1e9, 5}}},
+                                            {Action::enlarge, 1, 0, {{1000, 50}, {1e9, 100}}},
+                                            {Action::cool, 1, 0, {{1e9, 0.5}}},
+                                            {Action::add_oxygen, 1, 0, {{10, 0.1}, {1e9, 0.5}}},
+                                            {Action::cut_ration, 1, 0, {{200, 0.5}, {1e9, 10}}}}
+                       : std::vector<Goods>{
+                             {Action::add_air, foot3, 0, {{1, 0.05}, {5, 0.25}, {1e9, 0.5}}},
+                             {Action::raise_flow, gallon, 0, {{20, 0.25}, {1e9, 5}}},
+                             {Action::add_inflow, gallon, 0, {{20, 0.25}, {1e9, 5}}},
+                             {Action::enlarge, gallon, 0, {{250, 10}, {1e9, 25}}},
+                             {Action::cool, 5.0 / 9, -160.0 / 9, {{1e9, 0.5}}},
+                             {Action::add_oxygen, foot3 / 60, 0, {{20, 0.25}, {1e9, 1}}},
+                             {Action::cut_ration, ounce, 0, {{4, 0.05}, {16, 0.5}, {1e9, 1}}}};
+        };
+        for (const Sold sold : {Sold::metric, Sold::us}) {
+            RandomTanks random(23);
+            std::map<Action, int> seen;
+            for (int i = 0; i < 600; ++i) {
+                const Tank tank = random.next();
+                const System system = alone(tank, kSeaLevelKpa);
+                const SystemBudget budget = assess_system(system);
+                for (const Check& check : budget.tanks[0].checks) {
+                    const Plan plan = plan_remedies(system, budget, {0}, check.id, sold);
+                    for (const Remedy& remedy : plan.remedies) {
+                        for (const Goods& each : goods(sold)) {
+                            if (each.action != remedy.action) continue;
+                            const double shown = (*remedy.value - each.zero) / each.unit;
+                            const auto at =
+                                std::find_if(each.steps.begin(), each.steps.end(),
+                                             [&](const auto& step) { return shown < step.first; });
+                            const double steps = shown / at->second;
+                            CHECK(std::abs(steps - std::round(steps)) <
+                                  1e-6 * std::max(1.0, steps));
+                            ++seen[remedy.action];
+                        }
+                        if (!changes_something(remedy.action)) continue;
+                        const SystemBudget after = assess_system(
+                            with_remedy(plan.on->system, plan.on->budget, {0}, remedy));
+                        const Check* healed = find_check(after.tanks[0], check.id);
+                        CHECK((healed == nullptr || healed->status == Status::pass));
+                    }
+                }
+            }
+            for (const Goods& each : goods(sold)) {
+                CHECK_MESSAGE(seen[each.action] > 3, name_of(each.action));
+            }
+        }
     }
 
     TEST_CASE("fish in danger: the first line is what to do this minute") {

@@ -77,7 +77,7 @@ struct FitPlan {
     Plan plan;                      // always on something
     Status verdict = Status::pass;  // the worst of the stock checks; unchecked where one is
 };
-FitPlan plan_fit(const System& system, std::size_t tank, double count);
+FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold = Sold::metric);
 
 // One input over its published or judged spread, all else as described.
 enum class Uncertain { demand_rule, oxygen_per_feed, peak_factor, diffuser_share };

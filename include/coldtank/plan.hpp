@@ -52,7 +52,7 @@ inline constexpr std::int64_t kMostPlanAssessments = 100;
 
 // Ways to make all of a system pass, or where something cannot be mended as good as it gets. Empty
 // where every part passes. `budget` is the system's.
-Plans plan_ways(const System& system, const SystemBudget& budget);
+Plans plan_ways(const System& system, const SystemBudget& budget, Sold sold = Sold::metric);
 
 // The system with changes carried out, one after the other; of fish that are taken out each group
 // keeps whole ones.

@@ -59,6 +59,9 @@ inline constexpr Constant kFreshOxygenH{
 inline constexpr Constant kAddedAbsorption{"absorption of added pure oxygen", 10, "%",
                                            Basis::from_memory, "10-20 for stones is usual"};
 
+// In whose steps a change is sold, read or poured: what is asked for is always one of them.
+enum class Sold { metric, us };
+
 // A part of a system: one of its tanks, by position, or its loop.
 struct Part {
     std::optional<std::size_t> tank;  // none: the loop
@@ -92,7 +95,8 @@ struct Plan {
     std::vector<Remedy> remedies;
     bool cut_short = false;  // the search took too long: what was found is all there is
 };
-Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check);
+Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check,
+                   Sold sold = Sold::metric);
 
 // The same for many checks of one system. What all of them take together is bounded: of a loop of
 // hundreds of failing tanks the last ones are cut short, not the loop itself. Both arguments must
@@ -100,7 +104,8 @@ Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, 
 class Planner {
 public:
     // effort: of what one system may take, 0 to 1, where many are planned together.
-    Planner(const System& system, const SystemBudget& budget, double effort = 1);
+    Planner(const System& system, const SystemBudget& budget, double effort = 1,
+            Sold sold = Sold::metric);
     ~Planner();
     Planner(const Planner&) = delete;
     Planner& operator=(const Planner&) = delete;
@@ -115,7 +120,7 @@ private:
 
 // What would make several checks of a tank pass at once, without taking fish out. The system has
 // none of today's readings. The same proof. Never empty unless cut short.
-Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks);
+Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks, Sold sold);
 
 std::span<const Constant> remedy_sources() noexcept;
 

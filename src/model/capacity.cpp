@@ -327,7 +327,7 @@ TankCapacity capacity_of_all(const System& system, Level level) {
     return capacity;
 }
 
-FitPlan plan_fit(const System& system, std::size_t tank, double count) {
+FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold) {
     Planned planned{without_todays_readings(system), {}};
     planned.system.tanks[tank] = stocked_with(planned.system.tanks[tank], count);
     planned.budget = assess_system(planned.system);
@@ -357,7 +357,7 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count) {
     if (troubled.empty()) {
         fit.plan.on = std::make_shared<const Planned>(std::move(planned));
     } else {
-        fit.plan = plan_together(std::move(planned), tank, troubled);
+        fit.plan = plan_together(std::move(planned), tank, troubled, sold);
     }
     return fit;
 }

@@ -17,29 +17,7 @@ namespace {
 constexpr Constant kLeastFeed{"least share of a ration that a plan feeds on", 0.3, "-",
                               Basis::judgement, "below it fish are too many, not too well fed"};
 
-// What is sold, read or poured, by our judgement: values below the end go in such steps.
-struct Grid {
-    double below;
-    double step;
-};
-constexpr Grid kAirGrid[] = {{20, 1}, {100, 5}, {HUGE_VAL, 10}};
-constexpr Grid kWaterGrid[] = {{20, 1}, {HUGE_VAL, 5}};
-constexpr Grid kTankGrid[] = {{1000, 50}, {HUGE_VAL, 100}};
-constexpr Grid kFeedGrid[] = {{10, 0.5}, {50, 1}, {200, 5}, {2000, 10}, {HUGE_VAL, 100}};
 constexpr double kLeastRation = 2;  // g/day: less is not weighed
-constexpr Grid kOxygenGrid[] = {{HUGE_VAL, 0.1}};
-constexpr Grid kAreaGrid[] = {{20, 1}, {100, 5}, {HUGE_VAL, 10}};
-
-// To the next step; what is a step already, but for its last digits, stays. Not finite: NaN.
-double on_grid(double value, std::span<const Grid> grid, bool up) {
-    if (!std::isfinite(value)) return std::nan("");
-    const auto at = std::find_if(grid.begin(), grid.end(),
-                                 [&](const Grid& each) { return value < each.below; });
-    constexpr double kSame = 1e-9;
-    const double steps = value / at->step;
-    const double whole = up ? std::ceil(steps - kSame) : std::floor(steps + kSame);
-    return at->step < 1 ? whole / std::round(1 / at->step) : whole * at->step;
-}
 
 // One kind of change to some parts, from level 0, none of it, to its last level.
 struct Lever {
@@ -51,7 +29,7 @@ struct Lever {
     };
     Action action;
     std::string_view unit;
-    std::span<const Grid> grid;
+    const Steps* steps;
     int levels;
     std::vector<Member> members = {};
 
@@ -72,22 +50,20 @@ std::optional<Remedy> Lever::at(const Member& member, int level) const {
             break;
         case Action::cut_ration:
             remedy.value =
-                on_grid(member.present + share * (member.reach - member.present), grid, false);
+                steps->next(member.present + share * (member.reach - member.present), false);
             break;
         case Action::cut_oxygen:
-            remedy.value =
-                on_grid(member.present + share * (member.reach - member.present), grid, false);
-            break;
         case Action::cool:
-            remedy.value = (std::ceil(2 * member.present) - level) / 2;
+            remedy.value =
+                steps->next(member.present + share * (member.reach - member.present), false);
             break;
         case Action::grade:
         case Action::add_chloride:
             remedy.value = member.reach;
             break;
         default:  // in small steps first
-            remedy.value = on_grid(member.present + share * share * (member.reach - member.present),
-                                   grid, true);
+            remedy.value =
+                steps->next(member.present + share * share * (member.reach - member.present), true);
             break;
     }
     return remedy;
@@ -107,7 +83,7 @@ struct Trouble {
 
 class WaySolver {
 public:
-    WaySolver(const System& system, const SystemBudget& budget);
+    WaySolver(const System& system, const SystemBudget& budget, Sold sold);
     Plans solve();
 
 private:
@@ -132,6 +108,10 @@ private:
     void add_common_levers();
     void add_fish_levers();
     void add_equipment_levers();
+    Lever lever(Action action, std::string_view unit, int levels,
+                std::vector<Lever::Member> members = {}) const {
+        return {action, unit, &steps_of(action, sold_), levels, std::move(members)};
+    }
     void add(Lever lever, std::vector<std::size_t>& to);
 
     std::vector<Change> changes_at(const Levels& levels) const;
@@ -158,6 +138,7 @@ private:
 
     const System& today_;
     const SystemBudget& today_budget_;
+    Sold sold_;
     System system_;  // without today's readings
     SystemBudget budget_;
     std::vector<Part> parts_;
@@ -181,9 +162,10 @@ Trouble trouble_of(const SystemBudget& budget, const std::vector<Part>& parts) {
     return trouble;
 }
 
-WaySolver::WaySolver(const System& system, const SystemBudget& budget)
+WaySolver::WaySolver(const System& system, const SystemBudget& budget, Sold sold)
     : today_(system),
       today_budget_(budget),
+      sold_(sold),
       system_(without_todays_readings(system)),
       budget_(assess_system(system_)) {
     for (std::size_t i = 0; i < system_.tanks.size(); ++i) parts_.push_back({i});
@@ -201,9 +183,9 @@ void WaySolver::add(Lever lever, std::vector<std::size_t>& to) {
 
 // What no way goes without: fish too far apart, more feed than they eat, salt against nitrite.
 void WaySolver::add_common_levers() {
-    Lever grade{Action::grade, "fish", {}, 1};
-    Lever chloride{Action::add_chloride, "mg/L", {}, 1};
-    Lever feed{Action::cut_ration, "g/day", kFeedGrid, 1};
+    Lever grade = lever(Action::grade, "fish", 1);
+    Lever chloride = lever(Action::add_chloride, "mg/L", 1);
+    Lever feed = lever(Action::cut_ration, "g/day", 1);
     for (const Part& part : parts_) {
         if (const Check* nitrite = find_check(today_budget_, part, CheckId::nitrite);
             nitrite != nullptr && nitrite->status >= Status::warn) {
@@ -253,8 +235,8 @@ void WaySolver::add_fish_levers() {
         system_.loop && fails(loop, [](CheckId id) {
             return id == CheckId::biofilter || id == CheckId::loop_flow || id == CheckId::nitrate;
         });
-    Lever fish{Action::take_out_fish, "fish", {}, 0};
-    Lever feed{Action::cut_ration, "g/day", kFeedGrid, kFeedLevels};
+    Lever fish = lever(Action::take_out_fish, "fish", 0);
+    Lever feed = lever(Action::cut_ration, "g/day", kFeedLevels);
     for (const Part& part : parts_) {
         if (!part.tank) continue;
         const bool of_stock = of_loop || fails(part, is_of_stock);
@@ -276,14 +258,14 @@ void WaySolver::add_fish_levers() {
 
 // In the order in which they are tried together: what is bought most easily first.
 void WaySolver::add_equipment_levers() {
-    Lever air{Action::add_air, "L/min", kAirGrid, kLevels};
-    Lever aerator{Action::add_aerator, "g/h", kAirGrid, kLevels};
-    Lever flow{Action::raise_flow, "L/min", kWaterGrid, kLevels};
-    Lever inflow{Action::add_inflow, "L/min", kWaterGrid, kLevels};
-    Lever room{Action::enlarge, "L", kTankGrid, kLevels};
-    Lever cool{Action::cool, "degC", {}, 0};
-    Lever less{Action::cut_oxygen, "L/min", kOxygenGrid, kLevels};
-    Lever oxygen{Action::add_oxygen, "L/min", kOxygenGrid, kLevels};
+    Lever air = lever(Action::add_air, "L/min", kLevels);
+    Lever aerator = lever(Action::add_aerator, "g/h", kLevels);
+    Lever flow = lever(Action::raise_flow, "L/min", kLevels);
+    Lever inflow = lever(Action::add_inflow, "L/min", kLevels);
+    Lever room = lever(Action::enlarge, "L", kLevels);
+    Lever cool = lever(Action::cool, "degC", 0);
+    Lever less = lever(Action::cut_oxygen, "L/min", kLevels);
+    Lever oxygen = lever(Action::add_oxygen, "L/min", kLevels);
     // Round the loop in all, or of its tanks: not both.
     const bool in_all = system_.loop && fails(Part{}, CheckId::loop_flow);
     for (const Part& part : parts_) {
@@ -325,8 +307,10 @@ void WaySolver::add_equipment_levers() {
             const double coldest = std::max(low, budget.temperature_c - kCoolingReach);
             if (budget.temperature_c > low) {
                 cool.members.push_back({part, budget.temperature_c, coldest});
-                cool.levels =
-                    static_cast<int>(std::ceil(2 * budget.temperature_c) - std::ceil(2 * coldest));
+                const double step_c = cool.steps->grid.front().step * cool.steps->unit;
+                cool.levels = std::max(
+                    cool.levels,
+                    static_cast<int>(std::floor((budget.temperature_c - coldest) / step_c)));
             }
         }
     }
@@ -345,31 +329,23 @@ void WaySolver::add_equipment_levers() {
             const double area = loop.biofilter->media_area_m2.value_or(0);
             const double removal = loop.biofilter->removal_g_day.value_or(0);
             if (area > 0) {
-                add({Action::add_media, "m2", kAreaGrid, kLevels, {{part, 0, kReach * area}}},
+                add(lever(Action::add_media, "m2", kLevels, {{part, 0, kReach * area}}),
                     equipment_);
             } else if (removal > 0) {
-                add({Action::add_removal,
-                     "g/day",
-                     kAreaGrid,
-                     kLevels,
-                     {{part, 0, kReach * removal}}},
+                add(lever(Action::add_removal, "g/day", kLevels, {{part, 0, kReach * removal}}),
                     equipment_);
             }
         }
         if (fails(part, CheckId::loop_flow) && budget.flow_m3_h > 0) {
             const double present = budget.flow_m3_h * 1000 / 60;
-            add({Action::raise_round,
-                 "L/min",
-                 kWaterGrid,
-                 kLevels,
-                 {{part, present, kReach * present}}},
+            add(lever(Action::raise_round, "L/min", kLevels, {{part, present, kReach * present}}),
                 equipment_);
         }
         if (filter || fails(part, CheckId::nitrate)) {
             const double present = loop.exchange_l_day;
             const double reach =
                 budget.exchange_m3_day > 0 ? kReach * present : budget.volume_m3 * 1000;
-            add({Action::raise_exchange, "L/day", kTankGrid, kLevels, {{part, present, reach}}},
+            add(lever(Action::raise_exchange, "L/day", kLevels, {{part, present, reach}}),
                 equipment_);
         }
     }
@@ -416,9 +392,10 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
         const auto at = least.find(tank);
         if (at == least.end()) return true;
         const auto share = stay.find(tank);
-        change.remedy.value = share == stay.end()
-                                  ? at->second
-                                  : on_grid(at->second * share->second, kFeedGrid, false);
+        change.remedy.value =
+            share == stay.end()
+                ? at->second
+                : steps_of(Action::cut_ration, sold_).next(at->second * share->second, false);
         least.erase(at);
         return *change.remedy.value <= 0;  // too little to weigh: their share is fed
     });
@@ -649,13 +626,13 @@ System with_changes(const System& system, const SystemBudget& budget,
     return changed;
 }
 
-Plans plan_ways(const System& system, const SystemBudget& budget) {
+Plans plan_ways(const System& system, const SystemBudget& budget, Sold sold) {
     const auto passes = [](const auto& part) { return part.verdict < Status::warn; };
     if (std::all_of(budget.tanks.begin(), budget.tanks.end(), passes) &&
         (!budget.loop || passes(*budget.loop))) {
         return {};
     }
-    return WaySolver(system, budget).solve();
+    return WaySolver(system, budget, sold).solve();
 }
 
 std::span<const Constant> plan_sources() noexcept { return kSources; }

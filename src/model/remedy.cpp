@@ -143,6 +143,7 @@ System without_todays_readings(const System& system) {
 struct Planner::Inner {
     const System& today;
     const SystemBudget& today_budget;
+    Sold sold;
     std::int64_t left_for_tanks;
     std::int64_t left_for_loop = kAloneEffort;
     std::int64_t assessments = 0;
@@ -193,8 +194,8 @@ std::shared_ptr<const Planned> Planner::Inner::from_reading(Part part, CheckId i
     return std::make_shared<const Planned>(std::move(own));
 }
 
-Planner::Planner(const System& system, const SystemBudget& budget, double effort)
-    : inner_(new Inner{system, budget,
+Planner::Planner(const System& system, const SystemBudget& budget, double effort, Sold sold)
+    : inner_(new Inner{system, budget, sold,
                        std::max(kAloneEffort, static_cast<std::int64_t>(effort * kMostEffort))}) {}
 
 Planner::~Planner() = default;
@@ -256,7 +257,7 @@ Plan Planner::plan(Part part, CheckId id) {
             if (filter_is_slow(*inner_->today.loop)) break;  // no change makes it older or warmer
             [[fallthrough]];
         default:
-            solver.solve(changes_for(id, *plan.on, part), remedies);
+            solver.solve(changes_for(id, *plan.on, part, inner_->sold), remedies);
             break;
     }
     plan.cut_short = trials.given_up();
@@ -266,18 +267,19 @@ Plan Planner::plan(Part part, CheckId id) {
     return plan;
 }
 
-Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check) {
-    return Planner(system, budget).plan(part, check);
+Plan plan_remedies(const System& system, const SystemBudget& budget, Part part, CheckId check,
+                   Sold sold) {
+    return Planner(system, budget, 1, sold).plan(part, check);
 }
 
-Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks) {
+Plan plan_together(Planned planned, std::size_t tank, std::span<const CheckId> checks, Sold sold) {
     Plan plan;
     plan.on = std::make_shared<const Planned>(std::move(planned));
     const Part part{tank};
     // Oxygen knows every change; density only some of them.
-    std::vector<Steps> changes = changes_for(CheckId::oxygen, *plan.on, part);
+    std::vector<Ladder> changes = changes_for(CheckId::oxygen, *plan.on, part, sold);
     std::erase_if(changes,
-                  [](const Steps& steps) { return steps.action == Action::take_out_fish; });
+                  [](const Ladder& steps) { return steps.action == Action::take_out_fish; });
     std::int64_t effort_left = kAloneEffort;
     std::int64_t assessments = 0;
     Trials trials(plan.on, part, trial_of(plan.on->system, tank), effort_left, assessments);

@@ -161,7 +161,7 @@ Solver::Solver(Trials& trials, std::vector<CheckId> checks)
     present_ = outcome_of(checks_of(trials.planned()->budget, trials.part()));
 }
 
-std::optional<std::int64_t> Solver::smallest(const Steps& steps, const Remedy* other) {
+std::optional<std::int64_t> Solver::smallest(const Ladder& steps, const Remedy* other) {
     if (steps.count < 1) return std::nullopt;
     const auto at = [&](std::int64_t i) {
         if (other == nullptr) return steps.at(i);
@@ -228,7 +228,7 @@ std::optional<std::int64_t> Solver::smallest(const Steps& steps, const Remedy* o
     return std::nullopt;
 }
 
-std::optional<Remedy> Solver::smallest_pair(const std::vector<Steps>& changes) {
+std::optional<Remedy> Solver::smallest_pair(const std::vector<Ladder>& changes) {
     constexpr std::int64_t kLevels = 8;
     std::optional<Remedy> best;
     double least = 0;
@@ -255,9 +255,9 @@ std::optional<Remedy> Solver::smallest_pair(const std::vector<Steps>& changes) {
     return best;
 }
 
-void Solver::solve(const std::vector<Steps>& changes, std::vector<Remedy>& remedies) {
+void Solver::solve(const std::vector<Ladder>& changes, std::vector<Remedy>& remedies) {
     const std::size_t before = remedies.size();
-    for (const Steps& steps : changes) {
+    for (const Ladder& steps : changes) {
         if (const auto i = smallest(steps)) remedies.push_back(steps.at(*i));
     }
     if (remedies.size() > before || changes.empty()) return;
@@ -271,7 +271,7 @@ bool Solver::proved(const Remedy& remedy) {
     return outcome_at(remedy).passes && trials_.proved(remedy, checks_);
 }
 
-bool Solver::may_suffice(const Steps& a, const Steps& b) {
+bool Solver::may_suffice(const Ladder& a, const Ladder& b) {
     if (!only_gains(a.action) || !only_gains(b.action)) return true;
     for (const std::int64_t part_a : {1, 2}) {
         for (const std::int64_t part_b : {1, 2}) {

@@ -60,19 +60,19 @@ public:
     Solver(Trials& trials, std::vector<CheckId> checks);
 
     // Every single change that suffices; else a word that none does, and the smallest pair.
-    void solve(const std::vector<Steps>& changes, std::vector<Remedy>& remedies);
+    void solve(const std::vector<Ladder>& changes, std::vector<Remedy>& remedies);
 
     // Whether the checks pass and no other has become worse.
     bool proved(const Remedy& remedy);
 
 private:
     // The smallest step that suffices, proved; none where no step does.
-    std::optional<std::int64_t> smallest(const Steps& steps, const Remedy* other = nullptr);
+    std::optional<std::int64_t> smallest(const Ladder& steps, const Remedy* other = nullptr);
 
     // The pair of changes that asks least, as shares of what each could do.
-    std::optional<Remedy> smallest_pair(const std::vector<Steps>& changes);
+    std::optional<Remedy> smallest_pair(const std::vector<Ladder>& changes);
     // Whether two changes do at their ends, or halfway: more of a poor inflow may be worse.
-    bool may_suffice(const Steps& a, const Steps& b);
+    bool may_suffice(const Ladder& a, const Ladder& b);
     // What does not suffice to its last step suffices nowhere: of one check and one change, and not
     // of colder water, which can hold less of its saturation.
     bool only_gains(Action action) const {

@@ -1,8 +1,9 @@
-// Inside the model: what could mend a check, and in which round steps.
+// Inside the model: what could mend a check, and in which steps it is sold.
 #pragma once
 
 #include <cmath>
 #include <cstdint>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -10,25 +11,40 @@
 
 namespace coldtank {
 
-// The round values that one action can take: step i = 1 .. count has the value
-// (first + i * direction) * 10^exponent.
+// What is sold, read or poured, by our judgement: values below the end go in such steps of the
+// unit.
+struct Grid {
+    double below;
+    double step;
+};
+// The steps of an action, in a unit of so much of the action's own; its scale may have another
+// zero.
 struct Steps {
+    std::span<const Grid> grid;
+    double unit = 1;
+    double zero = 0;
+
+    // The next value on the grid; what is on it already, but for its last digits, stays. Not
+    // finite: NaN.
+    double next(double value, bool up) const;
+};
+const Steps& steps_of(Action action, Sold sold);
+
+// What one action can be asked for: rung i = 1 .. count is the i-th value of its steps above or
+// below where it starts from.
+struct Ladder {
     Action action;
     std::string_view unit;
-    std::int64_t first;
-    std::int64_t direction;
-    int exponent;
+    const Steps* steps;
+    double from;
+    bool up;
     std::int64_t count;
 
-    Remedy at(std::int64_t i) const {
-        const auto whole = static_cast<double>(first + i * direction);
-        const double scale = std::pow(10, std::abs(exponent));
-        return {action, exponent < 0 ? whole / scale : whole * scale, unit, {}, {}};
-    }
+    Remedy at(std::int64_t i) const;
 };
 
 // The changes to try for a check of a part, cheapest first, netting fish late.
-std::vector<Steps> changes_for(CheckId check, const Planned& planned, Part part);
+std::vector<Ladder> changes_for(CheckId check, const Planned& planned, Part part, Sold sold);
 
 // What there may be to bring in or drive out: the demand, and what the supply lacks or has over.
 double oxygen_gap_g_h(const TankBudget& budget) noexcept;

@@ -134,7 +134,7 @@ bool is_warmer_with_mg_l(const Tank& asked, const Tank& described) {
 
 void ask_fit(const System& system, std::size_t index, double count, const Display& show,
              CapacityAnswer& answer) {
-    const FitPlan fit = plan_fit(system, index, count);
+    const FitPlan fit = plan_fit(system, index, count, sold_by(show));
     const Planned& on = *fit.plan.on;
     answer.cut_short = fit.plan.cut_short;
     answer.asked_count = count;

@@ -525,7 +525,7 @@ std::string used_text(const Check& check) {
     if (used >= kTenTimes) return fmt::format("far {}", word);
     if (used > kTwice) return fmt::format("{} x {}", figure(std::round(used / 10) / 10), word);
     const double over = used - kFull;
-    return over < 1 ? fmt::format("<1 % {}", word) : fmt::format("{} % {}", figure(over, 0), word);
+    return over < 1 ? fmt::format("just {}", word) : fmt::format("{} % {}", figure(over, 0), word);
 }
 
 namespace {

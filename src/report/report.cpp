@@ -508,10 +508,11 @@ Report make_report(ReadResult read, const Asking& asking) {
         const SystemBudget usual = own_numbers ? assess_system(as_usual(system)) : SystemBudget{};
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
-                            static_cast<double>(description.tanks.size()));
+                            static_cast<double>(description.tanks.size()),
+                        sold_by(show));
         // Of one tank alone the ways of its loop would be half a way.
         const bool part_of_loop = !read.only_tank.empty() && system.tanks.size() > 1;
-        const Plans plans = part_of_loop ? Plans{} : plan_ways(system, whole);
+        const Plans plans = part_of_loop ? Plans{} : plan_ways(system, whole, sold_by(show));
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             const Tank& tank = system.tanks[i];
             if (!asked_for(read, tank)) continue;

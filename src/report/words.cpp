@@ -178,7 +178,7 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                                                                           : tank.loop->flow_l_min));
         case Action::add_fall:
             return fmt::format("let the inflow fall {} {} through air before it reaches the tank",
-                               show.rounded_up(Measure::altitude_m, value),
+                               show.safe(Measure::altitude_m, value, Safe::up),
                                show.unit(Measure::altitude_m));
         case Action::add_inflow:
             return fmt::format("run {} {} of clean, dechlorinated, air-saturated water through it",
@@ -195,12 +195,12 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                                show.bare(Measure::temperature_c, tank.water.temperature_c));
         case Action::add_oxygen:
             return fmt::format("add {} {} of pure oxygen through stones that take up {} %",
-                               show.safe(Measure::air_flow_l_min, value, Safe::up),
-                               show.unit(Measure::air_flow_l_min), exact(kAddedAbsorption));
+                               show.safe(Measure::oxygen_flow_l_min, value, Safe::up),
+                               show.unit(Measure::oxygen_flow_l_min), exact(kAddedAbsorption));
         case Action::cut_oxygen:
             return fmt::format("turn the pure oxygen down to {} {}",
-                               show.safe(Measure::air_flow_l_min, value, Safe::down),
-                               show.unit(Measure::air_flow_l_min));
+                               show.safe(Measure::oxygen_flow_l_min, value, Safe::down),
+                               show.unit(Measure::oxygen_flow_l_min));
         case Action::enlarge:
             return fmt::format(
                 "give them {} {} in place of {}", show.safe(Measure::volume_l, value, Safe::up),
@@ -410,8 +410,8 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
                                gasses(figures) ? " and splashes or stirs" : "");
         case Action::cut_oxygen:
             return fmt::format("pure oxygen turned down to {} {}",
-                               show.safe(Measure::air_flow_l_min, value, Safe::down),
-                               show.unit(Measure::air_flow_l_min));
+                               show.safe(Measure::oxygen_flow_l_min, value, Safe::down),
+                               show.unit(Measure::oxygen_flow_l_min));
         case Action::raise_flow:
             return in_place(Measure::flow_l_min, Safe::up,
                             tank.inflow ? tank.inflow->flow_l_min : tank.loop->flow_l_min,
@@ -424,7 +424,7 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
                                in_place(Measure::temperature_c, Safe::down, figures.temperature_c));
         case Action::add_oxygen:
             return fmt::format("{} of pure oxygen through stones that take up {} %",
-                               more(Measure::air_flow_l_min), exact(kAddedAbsorption));
+                               more(Measure::oxygen_flow_l_min), exact(kAddedAbsorption));
         case Action::enlarge:
             return fmt::format("a tank of {}",
                                in_place(Measure::volume_l, Safe::up, tank.volume_l));

@@ -8,6 +8,11 @@
 
 namespace coldtank::io {
 
+// In whose steps what is shown so is sold.
+inline Sold sold_by(const Display& show) {
+    return show.units() == Units::us ? Sold::us : Sold::metric;
+}
+
 // What to do, with the figures of the part as it is. `check` is the check that the remedy is for.
 std::string words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
                      Part part, const Check& check, const Display& show);

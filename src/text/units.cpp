@@ -24,9 +24,10 @@ constexpr std::array kShown{
     Shown{"L", "gal", 1 / kGallonUsL},
     Shown{"L/min", "gal/min", 1 / kGallonUsL},
     Shown{"L/min", "ft3/min", 1 / kCubicFootL},
+    Shown{"L/min", "ft3/h", 60 / kCubicFootL},
     Shown{"kg", "lb", 1000 / kPoundG},
-    Shown{"g", "lb", 1 / kPoundG},
-    Shown{"g/day", "lb/day", 1 / kPoundG},
+    Shown{"g", "oz", 1 / kOunceG},
+    Shown{"g/day", "oz/day", 1 / kOunceG},
     Shown{"cm", "in", 1 / (100 * kInchM)},
     Shown{"m", "ft", 1 / kFootM},
     Shown{"kPa", "inHg", 1 / kInchOfMercuryKpa},
@@ -80,7 +81,14 @@ std::string Display::rounded_up(Measure measure, double base) const {
 }
 
 std::string Display::safe(Measure measure, double base, Safe side) const {
-    return units_ == Units::metric ? exact(base) : three_digits(value(measure, base), side);
+    if (units_ == Units::metric) return exact(base);
+    constexpr int kDecimals = 2;  // as the finest step
+    constexpr double kSame = 1e-9;
+    const double shown_value = value(measure, base);
+    const double hundreds = 100 * shown_value;
+    return std::abs(hundreds - std::round(hundreds)) < kSame * std::max(1.0, std::abs(hundreds))
+               ? figure(shown_value, kDecimals)
+               : three_digits(shown_value, side);
 }
 
 }  // namespace coldtank::io

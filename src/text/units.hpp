@@ -27,6 +27,7 @@ enum class Measure {
     volume_l,
     flow_l_min,
     air_flow_l_min,
+    oxygen_flow_l_min,
     biomass_kg,
     weight_g,
     daily_mass_g,
@@ -59,6 +60,7 @@ public:
         : units_(units), paper_(paper) {}
 
     const Paper& paper() const { return paper_; }
+    Units units() const { return units_; }
 
     double value(Measure measure, double base) const;  // in the unit shown
     std::string_view unit(Measure measure) const;      // "degC" or "degF"
@@ -68,7 +70,8 @@ public:
     std::string bare(Measure measure, double base) const;
     // Three digits, never less than the value.
     std::string rounded_up(Measure measure, double base) const;
-    // A remedy's value: as it is in its own unit, rounded to the safe side in another.
+    // A remedy's value: in its own unit, or in another in whose steps it is, as it is; else rounded
+    // to the safe side.
     std::string safe(Measure measure, double base, Safe side) const;
 
 private:
