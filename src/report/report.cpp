@@ -23,9 +23,11 @@ bool add_remedies(Planner& planner, const System& system, const SystemBudget& bu
         cut_short = cut_short || plan.cut_short;
         std::vector<WordedRemedy>& worded = report.remedies.emplace_back();
         for (const Remedy& remedy : plan.remedies) {
-            // A tank's with the figures of the plan; a loop's go on from today's.
+            // A tank's changes with the figures of the plan; a loop's, and what only is said, go on
+            // from today's.
+            const bool planned = part.tank && remedy.value;
             worded.push_back(
-                {remedy, part.tank
+                {remedy, planned || remedy.action == Action::two_changes
                              ? words_of(remedy, plan.on->system, plan.on->budget, part, check, show)
                              : words_of(remedy, system, budget, part, check, show)});
         }
@@ -62,11 +64,13 @@ void add_now(const std::vector<Check>& checks, PartReport& report) {
         return false;
     };
     for (std::size_t i = 0; i < checks.size(); ++i) {
-        // Oxygen's has what carbon dioxide and the reserve ask for, any other more than the
-        // reserve's.
+        // Oxygen's has what carbon dioxide and the reserve ask for, ammonia's what all of it asks
+        // for, any other more than the reserve's.
         const CheckId own = checks[i].id;
         const bool covered = (own == CheckId::carbon_dioxide &&
                               any_now([](CheckId id) { return id == CheckId::oxygen; })) ||
+                             (own == CheckId::total_ammonia &&
+                              any_now([](CheckId id) { return id == CheckId::ammonia; })) ||
                              (own == CheckId::oxygen_reserve &&
                               any_now([](CheckId id) { return id != CheckId::oxygen_reserve; }));
         if (says_now(i) && !covered) report.now.push_back(report.remedies[i].front().text);

@@ -2,6 +2,8 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "text/text.hpp"
@@ -14,16 +16,57 @@ bool is_high(const Check& check) {
     return check.value && check.warn.high && *check.value > *check.warn.high;
 }
 
-// How much water to change for clean, where that alone brings a reading of ammonia to its limit.
-std::string water_change_words(const Check& check) {
-    if ((check.id != CheckId::ammonia && check.id != CheckId::total_ammonia) || !is_high(check)) {
-        return {};
+// What was read of ammonia or nitrite over its warn limit; none where nobody did.
+std::optional<double> read_over(const Check& check, const SystemBudget& budget, Part part) {
+    std::optional<double> read;
+    if (check.id == CheckId::nitrite) read = check.value;
+    if (part.tank && check.id == CheckId::ammonia) {
+        read = budget.tanks[*part.tank].ammonia.measured_nh3_mg_l;
     }
-    return fmt::format("change {} % of the water for clean; then, as ",
-                       figure(std::ceil(100 * (1 - *check.warn.high / *check.value)), 0));
+    if (part.tank && check.id == CheckId::total_ammonia) {
+        read = budget.tanks[*part.tank].ammonia.measured_tan_mg_l;
+    }
+    return read > check.warn.high && read ? read : std::nullopt;
 }
 
-std::string now_words(const Check& check) {
+// "change 340 L of the 1000 for clean water (...): 0.0275 to 0.0182 mg/L"; what of it helps now.
+// Empty where nothing was read that it would help.
+std::string water_change_words(const Check& check, const SystemBudget& budget, Part part,
+                               const Display& show) {
+    // No more at once where nothing fails: fish bear it ill, by our judgement.
+    constexpr double kMostAtOnce = 0.3;
+    constexpr double kMost = 0.9;
+    const auto read = read_over(check, budget, part);
+    if (!read) return {};
+    const bool urgent = [&] {
+        if (status_of(*read, check.warn, check.fail) == Status::fail) return true;
+        const Check* oxygen = part.tank ? find_check(budget, part, CheckId::oxygen) : nullptr;
+        return oxygen != nullptr && oxygen->status == Status::fail;
+    }();
+    const double volume_l =
+        budget.loop ? budget.loop->volume_m3 * 1000 : budget.tanks[part.tank.value_or(0)].volume_l;
+    const double most = urgent ? kMost : kMostAtOnce;
+    // In steps that are poured: up, but no further than is borne.
+    const double step_l = show.units() == Units::us ? 5 * kGallonUsL : 10;
+    const double wanted = std::ceil((1 - *check.warn.high / *read) * volume_l / step_l) * step_l;
+    const double litres =
+        wanted <= most * volume_l ? wanted : std::floor(most * volume_l / step_l) * step_l;
+    if (litres <= 0) return {};
+    const double share = litres / volume_l;
+    const double after = *read * (1 - share);
+    return fmt::format(
+        "change {} of the {} ({} %) for clean water{}, dechlorinated, within {}, its pH no higher: "
+        "{} to {} mg/L{}",
+        show.with_unit(Measure::volume_l, litres), show.bare(Measure::volume_l, volume_l),
+        figure(100 * share, 0), budget.loop ? " on the whole loop" : "",
+        show.with_unit(Measure::temperature_difference_c, 1), figure(*read),
+        compared(after, std::array{*check.warn.high}).value,
+        after > *check.warn.high ? ", and again in some hours" : "");
+}
+
+std::string now_words(const Check& check, const SystemBudget& budget, Part part,
+                      const Display& show) {
+    const std::string change = water_change_words(check, budget, part, show);
     switch (check.id) {
         case CheckId::biofilter:
         case CheckId::loop_flow:
@@ -40,8 +83,11 @@ std::string now_words(const Check& check) {
                    "air pump or oxygen at the tank, ready to start";
         case CheckId::ammonia:
         case CheckId::total_ammonia:
-            return "NOW, if fish are in it: stop feeding; change part of the water (clean, "
-                   "dechlorinated, of the same temperature); do not raise the pH";
+            return fmt::format("NOW, if fish are in it: stop feeding; {}; do not raise the pH",
+                               change.empty()
+                                   ? "change part of the water (clean, dechlorinated, of the same "
+                                     "temperature)"
+                                   : change);
         case CheckId::carbon_dioxide:
             return "NOW, if fish are in it: stop feeding; aerate hard with fresh outdoor air and "
                    "open the room: carbon dioxide gathers indoors";
@@ -54,9 +100,7 @@ std::string now_words(const Check& check) {
                 "do not move the pH by more than 0.5 in a day",
                 is_high(check) ? "stop any lime, soda or new concrete" : "aerate with fresh air");
         case CheckId::nitrite:
-            return "NOW, if fish are in it: stop feeding; add air; change part of the water for "
-                   "clean, "
-                   "dechlorinated water of the same temperature";
+            return fmt::format("NOW, if fish are in it: stop feeding; add air; {}", change);
         case CheckId::oxygen_excess:
             return "NOW, if fish are in it: turn the pure oxygen down; bubble coarse air through "
                    "the "
@@ -297,7 +341,13 @@ std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudge
     }
 }
 
-std::string find_cause_words(const Check& check, Part part) {
+std::string find_cause_words(const Check& check, const SystemBudget& budget, Part part,
+                             const Display& show) {
+    // Where it fails that stands under NOW.
+    std::string first = check.status == Status::fail
+                            ? std::string()
+                            : water_change_words(check, budget, part, show);
+    if (!first.empty()) first += "; then, as ";
     if (!part.tank) {
         return "the reading is worse than the steady state: it has not settled, or more feed goes "
                "in than described; measure again in a week";
@@ -307,7 +357,7 @@ std::string find_cause_words(const Check& check, Part part) {
         "and flow, and count fish and feed again",
         check.id == CheckId::oxygen && check.status == Status::warn
             ? "do not feed, and add air, until the meter climbs; "
-            : water_change_words(check));
+            : first);
 }
 
 }  // namespace
@@ -316,7 +366,7 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
                      Part part, const Check& check, const Display& show) {
     switch (remedy.action) {
         case Action::now:
-            return now_words(check);
+            return now_words(check, budget, part, show);
         case Action::advice:
             if (check.id == CheckId::biofilter && budget.loop->feed_bearable_g_day) {
                 return fmt::format(
@@ -328,7 +378,7 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
             }
             return advice_words(check);
         case Action::find_cause:
-            return find_cause_words(check, part);
+            return find_cause_words(check, budget, part, show);
         case Action::none_suffices:
             return "no single change within reach makes this check pass without harm to another";
         case Action::two_changes: {
