@@ -297,6 +297,29 @@ assert done.returncode == 66 and "gone.json: no budget" in done.stdout
 one = run("examples/spring.json").stdout
 assert "examples/spring.json" not in one
 
+# ---- a change of water, by its litres and what ammonia comes to
+sour = json.loads(json.dumps(spring))
+sour["tanks"][0]["water"].update(ph=8.0, tan_mg_l=2.4)
+for units, litre, limit in (("metric", 1, 10), ("us", 3.785411784, 5)):
+    words = " ".join(run("--units", units, "-", text=json.dumps(sour)).stdout.split())
+    found = re.search(r"NOW.*?change ([\d.]+) (L|gal) of the ([\d.]+) \((\d+) %\) for clean water, "
+                      r"dechlorinated, within \S+ deg., its pH no higher: 0.073 to ([\d.]+) mg/L", words)
+    amount, share = float(found.group(1)), float(found.group(1)) * litre / 2000
+    assert amount % limit == 0 and round(100 * share) == int(found.group(4))
+    after = json.loads(json.dumps(sour))
+    after["tanks"][0]["water"]["tan_mg_l"] = 2.4 * (1 - share)
+    tank = json.loads(run("--format", "json", "-", text=json.dumps(after)).stdout)["reports"][0][
+        "tanks"][0]
+    check = {each["check"]: each for each in tank["checks"]}["ammonia"]
+    assert check["status"] == "pass" and abs(check["value"] - float(found.group(5))) < 5e-5, check
+# Where it only warns, no more at once than fish bear.
+sour["tanks"][0]["water"]["tan_mg_l"] = 0.7
+words = " ".join(run("-", text=json.dumps(sour)).stdout.split())
+assert "change 600 L of the 2000 (30 %) for clean water" in words and "again in some hours" in words
+assert "NOW" not in words
+# None of what was not read.
+assert "L of the" not in run("examples/overstocked.json").stdout
+
 # ---- CSV of the budget: a row a check, the same as in JSON
 done = run("--format", "csv", *files, "examples/backyard.json")
 rows = list(csv.DictReader(io.StringIO(done.stdout)))

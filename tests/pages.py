@@ -452,7 +452,11 @@ for number in range(count):
             assert ends == ([] if limit is None else limit if isinstance(limit, list) else [limit])
         assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(Z|[+-]\d\d:\d\d)", row["date"])
     sheet = run(text, "--format", "markdown").stdout
-    found = re.findall(r"^\|\*\*(pass|unchecked|warn|fail)\*\* *\|", sheet, re.M)
+    table, *sheets = sheet.split("\n## ")
+    found = re.findall(r"^\|\*\*(pass|unchecked|warn|fail)\*\* *\|", table, re.M)
+    assert sorted(found) == sorted(part["verdict"] for part in parts), sheet
+    assert found == sorted(found, key=ORDER.index, reverse=True), sheet  # the worst first
+    found = re.findall(r"^\|\*\*(pass|unchecked|warn|fail)\*\* *\|", "\n".join(sheets), re.M)
     assert found == [s for each in statuses for s in each], text
     # The same in every format, and with the program's limits.
     for part in parts:

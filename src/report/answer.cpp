@@ -231,6 +231,9 @@ std::string phone_line(const PagePart& part, const Display& show) {
 }
 
 std::string first_change_of(const PagePart& part, const Display& show) {
+    if (!part.plans->empty() && part.plans->front().changes.empty() && part.on_loop) {
+        return part.tank == nullptr ? "its tanks" : "its loop";
+    }
     for (const WordedPlan& plan : *part.plans) {
         if (plan.changes.empty()) continue;
         const Remedy& first = plan.changes.front().remedy;
@@ -247,18 +250,72 @@ std::string first_change_of(const PagePart& part, const Display& show) {
                 return shown("feed ", Measure::daily_mass_g, Safe::down);
             case Action::add_air:
                 return shown("air +", Measure::air_flow_l_min, Safe::up);
+            case Action::add_oxygen:
+                return shown("O2 +", Measure::oxygen_flow_l_min, Safe::up);
+            case Action::cut_oxygen:
+                return shown("O2 ", Measure::oxygen_flow_l_min, Safe::down);
+            case Action::add_inflow:
+                return shown("water +", Measure::flow_l_min, Safe::up);
+            case Action::add_media:
+                return shown("media +", Measure::area_m2, Safe::up);
+            case Action::add_removal:
+                return "more filter";
+            case Action::raise_exchange:
+                return shown("change ", Measure::volume_l, Safe::up);
+            case Action::add_aerator:
+                return "aerator";
+            case Action::add_chloride:
+                return "salt";
             case Action::raise_flow:
+            case Action::raise_round:
                 return shown("water ", Measure::flow_l_min, Safe::up);
             case Action::enlarge:
                 return shown("room ", Measure::volume_l, Safe::up);
             case Action::cool:
                 return shown("cool ", Measure::temperature_c, Safe::down);
             default:
-                return std::string(name_of(first.action) == "add_aerator" ? "aerator"
-                                                                          : "see below");
+                return "see below";
         }
     }
     return {};
+}
+
+SiteRow site_head(const Display& show) {
+    return {nullptr,       "fish",    std::string(show.unit(Measure::biomass_kg)),
+            "O2 low",      "read",    "min",
+            "short first", "do first"};
+}
+
+std::vector<SiteRow> site_rows(const std::vector<PagePart>& parts, const Display& show) {
+    constexpr double kLeastMass = 0.01;
+    std::vector<SiteRow> rows;
+    for (const PagePart& part : parts) {
+        SiteRow& row = rows.emplace_back();
+        row.part = &part;
+        row.first = with_blanks(name_of(worst_check(part).id));
+        row.act = first_change_of(part, show);
+        const TankBudget* budget = part.budget;
+        if (budget == nullptr) continue;
+        const OxygenBudget& oxygen = budget->oxygen;
+        const auto against_limits = [&](double mg_l) {
+            const Bound& fail = find_check(*budget, CheckId::oxygen)->fail;
+            return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
+        };
+        row.fish = exact(budget->fish_count);
+        const double mass = show.value(Measure::biomass_kg, budget->biomass_kg);
+        row.mass = mass > 0 && mass < kLeastMass
+                       ? "<0.01"
+                       : show.bare(Measure::biomass_kg, budget->biomass_kg);
+        row.lowest = oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?";
+        row.read = oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-";
+        const auto minutes =
+            budget->reserve ? budget->reserve->stopped.minutes_to_danger : std::nullopt;
+        row.stops = minutes ? figure(std::floor(*minutes), 0) : "-";
+    }
+    std::stable_sort(rows.begin(), rows.end(), [](const SiteRow& a, const SiteRow& b) {
+        return a.part->verdict > b.part->verdict;
+    });
+    return rows;
 }
 
 bool asks_for_air(const PagePart& part) {

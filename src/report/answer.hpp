@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "report/page_parts.hpp"
 
@@ -18,6 +19,21 @@ std::string phone_line(const PagePart& part, const Display& show);
 const Check& worst_check(const PagePart& part);
 // The first change of the best way, in a word or two; empty where there is none.
 std::string first_change_of(const PagePart& part, const Display& show);
+
+// A row of a site's table.
+struct SiteRow {
+    const PagePart* part = nullptr;
+    std::string fish = {};
+    std::string mass = {};
+    std::string lowest = {};  // oxygen, predicted
+    std::string read = {};    // the same, measured
+    std::string stops = {};   // minutes to danger if air and water stop
+    std::string first = {};   // what runs short first
+    std::string act = {};     // what to do first
+};
+SiteRow site_head(const Display& show);
+// The worst first; of a loop without figures.
+std::vector<SiteRow> site_rows(const std::vector<PagePart>& parts, const Display& show);
 
 // "take out 197 fish, ...: then exchange still warns"; without its first changes.
 std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t from = 0);

@@ -76,21 +76,6 @@ double grown_from(double mean_weight_g) {
     return std::round(kGrowth * mean_weight_g / scale * 2) / 2 * scale;
 }
 
-// How many more of the present diffusers an addition of air takes.
-std::string diffusers_words(const Remedy& remedy, const Tank& tank) {
-    double air = 0;
-    double count = 0;
-    for (const Aerator& aerator : tank.aeration) {
-        if (const auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
-            air += diffuser->air_flow_l_min;
-            count += 1;
-        }
-    }
-    if (remedy.action != Action::add_air || air == 0) return {};
-    return fmt::format("; or {} more such diffusers",
-                       exact(std::ceil(*remedy.value / (air / count))));
-}
-
 // "fail carbon dioxide 15.9 mg/L"
 std::string today_words(const std::vector<Check>& over, const TankBudget& budget,
                         const Display& show) {
@@ -145,8 +130,7 @@ void ask_fit(const System& system, std::size_t index, double count, const Displa
         co2 != nullptr && co2->status >= Status::warn ? CheckId::carbon_dioxide : CheckId::oxygen;
     for (const Remedy& remedy : fit.plan.remedies) {
         answer.remedies.push_back(
-            {remedy, words_of(remedy, on.system, on.budget, {index}, check, show) +
-                         diffusers_words(remedy, on.system.tanks[index])});
+            {remedy, words_of(remedy, on.system, on.budget, {index}, check, show)});
     }
 }
 

@@ -221,56 +221,28 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
     return out;
 }
 
-// A row a tank or loop, the worst first; "min" are those to danger if air and water stop.
+// A row a tank or loop, the worst first.
 std::string table_text(const std::vector<PagePart>& parts, const Display& show) {
     constexpr std::size_t kStatus = 6;
     constexpr std::size_t kName = 14;
-    constexpr double kLeastMass = 0.01;
-    const auto row = [](const std::string& status, const std::string& name, std::string_view fish,
-                        std::string_view mass, std::string_view lowest, std::string_view read,
-                        std::string_view stops, std::string_view first, std::string_view act) {
-        std::string line =
-            status + cell(cut_to(name, kName - 1), kName) +
-            fmt::format("{:>5} {:>6} {:>6} {:>5} {:>5}  ", fish, mass, lowest, read, stops) +
-            cell(std::string(first), 15) + std::string(act);
+    constexpr std::size_t kFigures = 33;
+    constexpr std::size_t kFirst = 15;
+    const auto row = [&](const std::string& status, const std::string& title,
+                         const SiteRow& cells) {
+        // A loop's name takes the place of figures that it has not.
+        const bool loop = cells.part != nullptr && cells.part->budget == nullptr;
+        const std::size_t name = kName + (loop ? kFigures : 0);
+        std::string line = status + cell(cut_to(title, name - 1), name);
+        if (!loop) {
+            line += fmt::format("{:>5} {:>6} {:>6} {:>5} {:>5}  ", cells.fish, cells.mass,
+                                cells.lowest, cells.read, cells.stops);
+        }
+        line += cell(cells.first, kFirst) + cells.act;
         return line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
     };
-    std::vector<const PagePart*> order;
-    for (const PagePart& part : parts) order.push_back(&part);
-    std::stable_sort(order.begin(), order.end(),
-                     [](const PagePart* a, const PagePart* b) { return a->verdict > b->verdict; });
-    const auto minutes = [](std::optional<double> value) {
-        return value ? figure(std::floor(*value), 0) : std::string("-");
-    };
-    std::string out = row(std::string(kStatus, ' '), "", "fish", show.unit(Measure::biomass_kg),
-                          "O2 low", "read", "min", "short first", "do first");
-    for (const PagePart* part : order) {
-        const TankBudget* budget = part->budget;
-        const Check& first = worst_check(*part);
-        if (budget == nullptr) {  // its name takes the place of the figures
-            constexpr std::size_t kFigures = 33;
-            const std::string line =
-                status_cell(part->verdict, kStatus, show) +
-                cell(cut_to(part->title, kName + kFigures - 1), kName + kFigures) +
-                cell(with_blanks(name_of(first.id)), 15) + first_change_of(*part, show);
-            out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
-            continue;
-        }
-        const OxygenBudget& oxygen = budget->oxygen;
-        const auto against_limits = [&](double mg_l) {
-            const Bound& fail = find_check(*budget, CheckId::oxygen)->fail;
-            return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
-        };
-        out +=
-            row(status_cell(part->verdict, kStatus, show), part->title, exact(budget->fish_count),
-                budget->biomass_kg > 0 &&
-                        show.value(Measure::biomass_kg, budget->biomass_kg) < kLeastMass
-                    ? "<0.01"
-                    : show.bare(Measure::biomass_kg, budget->biomass_kg),
-                oxygen.lowest_mg_l ? against_limits(*oxygen.lowest_mg_l) : "?",
-                oxygen.measured_mg_l ? against_limits(*oxygen.measured_mg_l) : "-",
-                budget->reserve ? minutes(budget->reserve->stopped.minutes_to_danger) : "-",
-                with_blanks(name_of(first.id)), first_change_of(*part, show));
+    std::string out = row(std::string(kStatus, ' '), "", site_head(show));
+    for (const SiteRow& each : site_rows(parts, show)) {
+        out += row(status_cell(each.part->verdict, kStatus, show), each.part->title, each);
     }
     return out;
 }

@@ -13,15 +13,15 @@ namespace coldtank::io {
 namespace {
 
 // A Markdown table whose columns line up in plain text too.
-std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
-    std::array<std::size_t, 5> widths{};
+std::string table_of(const std::vector<std::vector<std::string>>& rows) {
+    std::vector<std::size_t> widths(rows.front().size());
     for (const auto& row : rows) {
         for (std::size_t i = 0; i < row.size(); ++i) {
             widths[i] = std::max(widths[i], columns(row[i]));
         }
     }
     std::string out;
-    const auto add = [&](const std::array<std::string, 5>& row, char fill) {
+    const auto add = [&](const std::vector<std::string>& row, char fill) {
         for (std::size_t i = 0; i < row.size(); ++i) {
             out += '|';
             out += row[i];
@@ -30,9 +30,22 @@ std::string table_of(const std::vector<std::array<std::string, 5>>& rows) {
         out += "|\n";
     };
     add(rows.front(), ' ');
-    add({}, '-');
+    add(std::vector<std::string>(widths.size()), '-');
     for (std::size_t i = 1; i < rows.size(); ++i) add(rows[i], ' ');
     return out;
+}
+
+// A row a tank or loop, the worst first.
+std::string site_table(const std::vector<PagePart>& parts, const Display& show) {
+    const SiteRow head = site_head(show);
+    std::vector<std::vector<std::string>> rows{{"status", "tank", head.fish, head.mass, head.lowest,
+                                                head.read, head.stops, head.first, head.act}};
+    for (const SiteRow& each : site_rows(parts, show)) {
+        rows.push_back({fmt::format("**{}**", name_of(each.part->verdict)),
+                        markdown_text(each.part->title), each.fish, each.mass, each.lowest,
+                        each.read, each.stops, each.first, each.act});
+    }
+    return table_of(rows);
 }
 
 // The ways to mend all of it, the best first.
@@ -57,7 +70,7 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
     if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
     for (const std::string& now : *part.now) out += wrapped("", markdown_text(now), 0) + '\n';
     out += plans_page(part);
-    std::vector<std::array<std::string, 5>> rows{{"status", "check", "value", "limits", "used"}};
+    std::vector<std::vector<std::string>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> notes;
     std::vector<std::string> changes;
     bool starred = false;
@@ -160,7 +173,9 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
     for (const std::string& words : unread_words(report)) {
         out += '\n' + wrapped("- ", markdown_text(words), 2);
     }
-    for (const PagePart& part : parts_of(report, show)) out += part_page(part, show, run.all);
+    const std::vector<PagePart> parts = parts_of(report, show);
+    if (parts.size() > 1) out += '\n' + site_table(parts, show);
+    for (const PagePart& part : parts) out += part_page(part, show, run.all);
     if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
     if (!report.tanks.empty()) out += '\n' + cautions();
     return out +

@@ -163,6 +163,21 @@ std::string listed(const std::vector<std::string>& words) {
     return out;
 }
 
+// ", or 6 more such diffusers": as so much more air.
+std::string diffusers_words(double air_flow_l_min, const Tank& tank) {
+    double air = 0;
+    double count = 0;
+    for (const Aerator& aerator : tank.aeration) {
+        if (const auto* diffuser = std::get_if<Diffuser>(&aerator.kind)) {
+            air += diffuser->air_flow_l_min;
+            count += 1;
+        }
+    }
+    if (air == 0) return {};
+    return fmt::format(", or {} more such diffusers",
+                       exact(std::ceil(air_flow_l_min * count / air)));
+}
+
 // What to change of a tank.
 std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudget& budget,
                          const Check& check, const Display& show) {
@@ -189,11 +204,12 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                                      show.bare(Measure::daily_mass_g, budget.ration_g_day));
         case Action::add_air:
             return fmt::format(
-                "blow {} {} more air through the present diffusers ({} in all; a "
-                "pump at depth gives half to four fifths of its label)",
+                "blow {} {} more air through the present diffusers ({} in all){}; a pump at depth "
+                "gives half to four fifths of its label",
                 show.safe(Measure::air_flow_l_min, value, Safe::up),
                 show.unit(Measure::air_flow_l_min),
-                show.bare(Measure::air_flow_l_min, air_flow_l_min(tank.aeration) + value));
+                show.bare(Measure::air_flow_l_min, air_flow_l_min(tank.aeration) + value),
+                diffusers_words(value, tank));
         case Action::add_aerator: {
             // Bubbles fill up with carbon dioxide: the stone is as good for oxygen only.
             if (check.id == CheckId::carbon_dioxide) {
