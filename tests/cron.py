@@ -106,9 +106,9 @@ book.write_bytes(kept)
 status, mail = cron(weekly)
 assert status == 0 and mail.startswith("Larch Hollow, north round: "), mail
 
-# The units of the README, where systemd is there to look at them.
-units = dict(re.findall(r"<!-- unit (\S+) -->\n```ini\n(.*?)```\n", readme, re.S))
-assert set(units) == {"coldtank.service", "coldtank.timer"}
+# The units, where systemd is there to look at them.
+units = {name: (source / "examples" / name).read_text(encoding="utf-8")
+         for name in ("coldtank.service", "coldtank.timer")}
 exec_start = re.search(r"^ExecStart=/bin/sh -c '(.*)'$", units["coldtank.service"], re.M).group(1)
 text = exec_start.replace("/usr/local/bin/coldtank", program)
 for directory in ("/srv/tanks", "/var/lib/coldtank"):
