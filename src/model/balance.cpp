@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "coldtank/budget.hpp"
+#include "coldtank/course.hpp"
 #include "formulas.hpp"
 
 namespace coldtank {
@@ -230,25 +231,6 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     }
 }
 
-// Minutes until a demand alone has drawn the oxygen from one level to another.
-std::optional<double> minutes_stopped(const TankBudget& budget, double level_mg_l) {
-    const ReserveBudget& reserve = *budget.reserve;
-    if (reserve.demand_g_h <= 0) return std::nullopt;
-    return formulas::minutes_stopped(budget.water_m3, reserve.start_mg_l, level_mg_l,
-                                     reserve.demand_g_h);
-}
-
-// The same while the inflow goes on.
-std::optional<double> minutes_with_flow(const TankBudget& budget, double level_mg_l) {
-    const ReserveBudget& reserve = *budget.reserve;
-    if (reserve.start_mg_l <= level_mg_l) return 0;
-    const double steady_mg_l = formulas::steady_on_flow_mg_l(budget.oxygen.inflow_peak_mg_l.value(),
-                                                             reserve.demand_g_h, budget.flow_m3_h);
-    if (steady_mg_l >= level_mg_l) return std::nullopt;
-    return formulas::minutes_with_flow(budget.water_m3, budget.flow_m3_h, reserve.start_mg_l,
-                                       steady_mg_l, level_mg_l);
-}
-
 // What fish would breathe that were fed by the table or more, at their peak, g/h: when the power
 // fails they have eaten.
 double demand_when_all_stops_g_h(const Tank& tank, const TankBudget& budget) {
@@ -289,11 +271,16 @@ void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& 
         reserve.start_assumed = false;
         reserve.start_mg_l = 0;
     }
-    reserve.stopped = {minutes_stopped(budget, limits.reserve_stress_mg_l),
-                       minutes_stopped(budget, limits.reserve_danger_mg_l)};
+    const auto countdown = [&](const Course& course) {
+        return Countdown{course.minutes_down_to(reserve.start_mg_l, limits.reserve_stress_mg_l),
+                         course.minutes_down_to(reserve.start_mg_l, limits.reserve_danger_mg_l)};
+    };
+    reserve.stopped = countdown({budget.water_m3, -reserve.demand_g_h});
     if (budget.flow_m3_h > 0 && !supply.recirculated) {
-        reserve.flow_continues = {minutes_with_flow(budget, limits.reserve_stress_mg_l),
-                                  minutes_with_flow(budget, limits.reserve_danger_mg_l)};
+        reserve.flow_continues =
+            countdown({budget.water_m3,
+                       budget.flow_m3_h * oxygen.inflow_peak_mg_l.value() - reserve.demand_g_h,
+                       budget.flow_m3_h});
     }
 }
 

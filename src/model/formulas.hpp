@@ -289,6 +289,14 @@ inline auto oxygen_warn_mg_l(auto warn_mg_l, auto warn_percent, auto saturation_
     return larger_of(warn_mg_l, warn_percent / 100 * saturation_mg_l);
 }
 
+// A concentration after some hours: where something exchanges, and where it only gathers.
+inline auto course_mg_l(auto start_mg_l, auto gain_g_h, auto rate_m3_h, auto water_m3, auto hours) {
+    const auto steady = gain_g_h / rate_m3_h;
+    return steady + (start_mg_l - steady) * exp(-rate_m3_h * hours / water_m3);
+}
+inline auto gathered_mg_l(auto start_mg_l, auto gain_g_h, auto water_m3, auto hours) {
+    return start_mg_l + gain_g_h * hours / water_m3;
+}
 // Minutes until a demand has drawn the oxygen from one level to another: alone, and against an
 // inflow that would hold `steady`.
 inline auto minutes_stopped(auto water_m3, auto start_mg_l, auto level_mg_l, auto demand_g_h) {
