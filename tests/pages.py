@@ -387,7 +387,7 @@ def do_as_the_page_says(described, units):
     if promise in ("all passes", "nothing warns"):
         assert not left, (described, page, left)
     else:
-        told = re.sub(r" (still )?(warns?|fails?)|until measured again", "", promise)
+        told = re.sub(r" (still )?(warns?|fails?)| stands? until measured again", "", promise)
         told = {TITLES.get(name.strip(), name.strip().replace(" ", "_"))
                 for name in re.split(r"[,;]", told) if name.strip()}
         assert told == left, (page, told, left)
@@ -415,6 +415,9 @@ for number in range(count):
     us = run(text, "--units", "us", "--all").stdout
     brief = run(text).stdout
     assert all(len(line) <= 80 for line in brief.splitlines()) and brief.isascii(), brief
+    # On a page the worst stand first.
+    in_order = parts
+    parts = sorted(parts, key=lambda part: -ORDER.index(part["verdict"]))
     # In short each status stands too: what does not pass on its line, what passes in one for all.
     for part, lines in zip(parts, read_brief(brief)):
         for check in part["checks"]:
@@ -425,7 +428,8 @@ for number in range(count):
         assert all(len(line) <= 80 for line in page.splitlines()), page
         assert page.isascii()
         shown = read_page(page)
-        assert [[s for s, _ in part["checks"]] for part in shown] == statuses, (text, page)
+        assert [[s for s, _ in part["checks"]] for part in shown] == [
+            [check["status"] for check in part["checks"]] for part in parts], (text, page)
         for part, printed in zip(parts, shown):
             assert printed["verdict"] == part["verdict"]
             assert part["verdict"] == max((s for s, _ in printed["checks"]), key=ORDER.index)
@@ -445,7 +449,7 @@ for number in range(count):
     rows = [row for row in rows if row["check"] != "site"]
     assert [row["status"] for row in rows] == [s for each in statuses for s in each]
     # The limits once more, a number a column, and when.
-    for row, check in zip(rows, [check for part in parts for check in part["checks"]]):
+    for row, check in zip(rows, [check for part in in_order for check in part["checks"]]):
         for level in ("warn", "fail"):
             limit = check[level]
             ends = [float(row[f"{level}_{end}"]) for end in ("low", "high") if row[f"{level}_{end}"]]
@@ -457,7 +461,7 @@ for number in range(count):
     assert sorted(found) == sorted(part["verdict"] for part in parts), sheet
     assert found == sorted(found, key=ORDER.index, reverse=True), sheet  # the worst first
     found = re.findall(r"^\|\*\*(pass|unchecked|warn|fail)\*\* *\|", "\n".join(sheets), re.M)
-    assert found == [s for each in statuses for s in each], text
+    assert found == [check["status"] for part in parts for check in part["checks"]], text
     # The same in every format, and with the program's limits.
     for part in parts:
         if part["usual_verdict"] == part["verdict"]:

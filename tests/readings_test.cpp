@@ -213,16 +213,19 @@ TEST_SUITE("readings") {
         const Water winter = water(R"(,"peak_temperature_c":15)", "temperature_c", "5");
         CHECK(winter.peak_temperature_c.value() == 9);
         CHECK(winter.planned_peak_temperature_c.value() == 15);  // of the summer all the same
-        // Read in the afternoon, it is the warmest hour; from 13 to 18 h by the clock of the run.
+        // Read in the afternoon, it is the warmest hour: from 13 to 18 h by the clock of the row.
         const auto after = [&](const char* row) {
             return water(R"(,"peak_temperature_c":15)", "temperature_c", "12", row)
                 .peak_temperature_c.value();
         };
-        CHECK(after("2026-11-24T12:59:00Z,north round,13\n") == 16);
-        CHECK(after("2026-11-24T13:00:00Z,north round,13\n") == 13);
-        CHECK(after("2026-11-24T18:00:00Z,north round,13\n") == 13);
-        CHECK(after("2026-11-24T18:01:00Z,north round,17\n") == 17);  // the highest, in any case
-        CHECK(after("2026-11-23T15:00:00Z,north round,13\n") == 16);  // the day before
+        CHECK(after("2026-11-24T12:59:00+01:00,north round,13\n") == 16);
+        CHECK(after("2026-11-24T13:00:00+01:00,north round,13\n") == 13);
+        CHECK(after("2026-11-24T18:00:00+01:00,north round,13\n") == 13);
+        CHECK(after("2026-11-24T18:01:00+01:00,north round,17\n") == 17);  // the highest, always
+        CHECK(after("2026-11-23T15:00:00+01:00,north round,13\n") == 16);  // the day before
+        CHECK(after("2026-11-24T05:30:00-08:00,north round,13\n") == 16);  // dawn, elsewhere
+        CHECK(after("2026-11-24T15:00:00Z,north round,13\n") == 16);  // whose afternoon is that?
+        CHECK(after("2026-11-24T15:00:00+01:00,north round,11.9\n") == 16);  // warmer since
         // Beyond the model, where it fails as well.
         CHECK(water(R"(,"peak_temperature_c":33)", "temperature_c", "20").peak_temperature_c == 40);
         // Where no swing is described it is the described mean at least.
@@ -235,8 +238,18 @@ TEST_SUITE("readings") {
         CHECK(!measured.peak_assumed);
         CHECK(!water("", "temperature_c", "14").peak_temperature_c.has_value());
         // A peak of yesterday, and a warmer mean today.
-        CHECK(water("", "temperature_c,peak_temperature_c", "15,14").peak_temperature_c == 15);
-        CHECK(water("", "peak_temperature_c", "12").peak_temperature_c == 13);
+        CHECK(!water("", "temperature_c,peak_temperature_c", "15,14").peak_temperature_c);
+        CHECK(water(R"(,"peak_temperature_c":15)", "temperature_c,peak_temperature_c", "14,1.9")
+                  .peak_temperature_c == 18);
+        CHECK(!water("", "peak_temperature_c", "12").peak_temperature_c);
+        // An afternoon that is too old says nothing.
+        MaxAge ages;
+        REQUIRE(parse_max_age("temperature_c=2h", ages));
+        CHECK(merged("time,tank,temperature_c\n2026-11-24T15:00:00+01:00,north round,18\n"
+                     "2026-11-25T02:30:00+01:00,north round,12\n",
+                     description(tank("north round", R"(,"peak_temperature_c":17)")), ".csv", ages)
+                  .tank()
+                  .water.peak_temperature_c.value() == 20);
     }
 
     TEST_CASE("the dead are summed over the rows, and of one group") {
@@ -538,6 +551,16 @@ TEST_SUITE("readings") {
         CHECK(warm.tank().water.temperature_c == 14);
         CHECK(warm.tank().water.peak_temperature_c.value() == 22);
         CHECK(warm.read[0].description->loops[0].water.peak_temperature_c.value() == 22);
+        // A reading of the tank itself does not hide its loop's afternoon, before or after it.
+        for (const char* own :
+             {"2026-11-25T00:30:00Z,one,13.9\n", "2026-11-25T01:30:00Z,one,13.9\n"}) {
+            const Merged both =
+                merged(std::string("time,tank,temperature_c\n2026-11-24T16:00:00Z,yard loop,22\n"
+                                   "2026-11-25T01:00:00Z,yard loop,14\n") +
+                           own,
+                       text);
+            CHECK(both.tank().water.peak_temperature_c.value() == 22);
+        }
         const Merged peaks = merged(
             "time,tank,temperature_c,peak_temperature_c\n2026-11-24T05:00:00Z,yard loop,18,\n"
             "2026-11-25T01:00:00Z,yard loop,16,14.3\n",

@@ -33,13 +33,16 @@ struct Water {
 };
 
 // Within these a change of the temperatures that were read is looked at.
-inline constexpr Constant kTemperatureJumpHours{"hours within which temperatures are compared", 24,
-                                                "h", Basis::judgement, "a day and a night"};
+inline constexpr Constant kTemperatureJumpHours{"hours within which temperatures are compared", 30,
+                                                "h", Basis::judgement,
+                                                "a nightly reading and the one before, late"};
 
 // What was measured in a tank.
 struct Readings {
     std::optional<double> oxygen_mg_l = {};
     std::optional<double> oxygen_age_h = {};  // none: not known
+    std::optional<double> temperature_age_h =
+        {};                                   // of the water's temperature_c; none: as described
     std::optional<double> tan_mg_l = {};      // as N
     std::optional<double> nitrite_mg_l = {};  // as N
     std::optional<double> nitrate_mg_l = {};  // as N

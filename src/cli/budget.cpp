@@ -125,6 +125,7 @@ struct Answering {
     bool explain;
     bool require_all;
     bool quiet;
+    bool many;  // descriptions
     std::size_t jobs;
 
     // What stands alone and is known before the last has come is written at once.
@@ -152,7 +153,7 @@ Answer answer_of(io::ReadResult read, const Answering& how, const io::BudgetRun&
     answer.status = status_of(report, how.require_all);
     answer.run.add(report);
     if (how.in_short()) {
-        answer.troubles = io::troubles_of(report, how.show);
+        answer.troubles = io::troubles_of(report, how.show, how.many);
     } else {
         answer.out = how.format.item(report, known);
     }
@@ -236,6 +237,7 @@ int run(const Arguments& arguments) {
                         .explain = arguments.has("--explain"),
                         .require_all = arguments.has("--require-all"),
                         .quiet = quiet,
+                        .many = files.size() > 1 || arguments.has("--lines"),
                         .jobs = static_cast<std::size_t>(arguments.number("--jobs").value_or(
                             std::max(1U, std::thread::hardware_concurrency())))};
     io::BudgetRun known{how.show, *now, arguments.has("--all")};
@@ -258,17 +260,22 @@ int run(const Arguments& arguments) {
     for_each_index(read.size(), how.jobs, [&](std::size_t i) {
         reports[i] = io::make_report(std::move(read[i]), how.asking());
     });
-    // A night's mail tells what is news after the last one.
+    // A night's mail tells what is news after the last one; any other run tells nothing of it.
     const bool night = how.in_short() && !log.empty();
     std::map<io::RecordKey, io::LogRecord> last;
-    if (night) last = io::last_records_of(log, reports, *now);
+    if (!log.empty()) last = io::last_records_of(log, reports, *now);
+    const bool many = reports.size() > 1;
+    std::vector<io::News> news;
     io::Troubles troubles;
-    for (io::Report& report : reports) {
+    for (const io::Report& report : reports) {
         status = std::max(status, status_of(report, how.require_all));
         known.add(report);
-        const io::News news = night ? io::news_of(report, last, *now, how.require_all) : io::News{};
-        if (how.in_short()) troubles.add(io::troubles_of(report, how.show, news));
-        if (night) io::keep_told(news, report);
+        if (!log.empty()) {
+            news.push_back(io::news_of(report, last, *now, {how.show, how.require_all, many}));
+        }
+        if (how.in_short()) {
+            troubles.add(io::troubles_of(report, how.show, many, night ? &news.back() : nullptr));
+        }
     }
     const bool silent = quiet && (night ? !troubles.any_news() : status == kPass);
     // The alarm first: the logbook may have to be waited for.
@@ -280,7 +287,11 @@ int run(const Arguments& arguments) {
                             : how.in_short()
                                 ? io::page_of(std::move(troubles), known.now)
                                 : io::written(io::kBudgetFormats, format, reports, known);
-    return logged(std::max(status, write_results(arguments, out)));
+    const int written = write_results(arguments, out);
+    for (std::size_t i = 0; i < news.size(); ++i) {
+        io::keep_told(news[i], night && written == kPass, reports[i]);
+    }
+    return logged(std::max(status, written));
 }
 
 }  // namespace

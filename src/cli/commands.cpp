@@ -110,7 +110,7 @@ std::optional<double> number_in(std::string_view unit, std::string_view text) {
     const std::string lower = io::lower_case(text);
     const std::size_t end = lower.find_last_not_of("abcdefghijklmnopqrstuvwxyz");
     const std::size_t size = end == std::string::npos ? 0 : end + 1;
-    const auto value = io::plain_number(std::string_view(lower).substr(0, size));
+    const auto value = io::plain_number(io::trimmed(std::string_view(lower).substr(0, size)));
     const std::string_view ending = std::string_view(lower).substr(size);
     if (ending.empty()) return value;
     for (const Ending& each : kEndings) {
@@ -195,7 +195,7 @@ io::Paper paper_of(const Arguments& arguments) {
         arguments.text(kOutputOption.name).empty() && ::isatty(STDOUT_FILENO) == 1;
     const std::string& asked = arguments.text(kColorOption.name);
     const char* kind = std::getenv("TERM");
-    const bool dumb = kind == nullptr || std::string_view(kind) == "dumb";
+    const bool dumb = kind == nullptr || *kind == '\0' || std::string_view(kind) == "dumb";
     io::Paper paper;
     paper.colour =
         asked == "always" || (asked == "auto" && terminal && !dumb && !is_set("NO_COLOR"));

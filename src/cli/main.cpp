@@ -148,10 +148,18 @@ std::string take_number(std::string& text, const Option& option) {
 }
 
 std::string take_numbers(std::string& text, const Option& option) {
+    const auto ending = [](const std::string& number) {
+        return io::lower_case(number.substr(number.find_last_of("0123456789.") + 1));
+    };
+    const std::string last = ending(text);
     std::vector<std::string> numbers;
     for (std::size_t at = 0; at <= text.size();) {
         const std::size_t comma = std::min(text.find(',', at), text.size());
         std::string& number = numbers.emplace_back(text.substr(at, comma - at));
+        if (ending(number) != last) {
+            return fmt::format("all in one unit: write it behind each number, got \"{}\"",
+                               io::printable(text));
+        }
         std::string wrong = take_number(number, option);
         if (!wrong.empty()) return wrong;
         at = comma + 1;

@@ -13,7 +13,6 @@
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
-#include <set>
 #include <thread>
 
 #include "text/csv.hpp"
@@ -513,18 +512,23 @@ Logbook read_logbook(const std::string& path, std::span<const std::string_view> 
     return book;
 }
 
-std::map<RecordKey, LogRecord> last_records(const std::string& path,
-                                            std::span<const std::string_view> columns,
-                                            std::span<const RecordKey> keys,
-                                            const Instant& oldest) {
+std::map<RecordKey, LogRecord> last_records(
+    const std::string& path, std::span<const std::string_view> columns,
+    const std::function<RecordKey(const LogRecord&)>& key_of, std::size_t wanted,
+    const Instant& oldest) {
     std::map<RecordKey, LogRecord> found;
-    const std::set<RecordKey> wanted(keys.begin(), keys.end());
+    constexpr int kMostOld = 200;  // one may be of a clock that was wrong
+    constexpr std::size_t kLeastBack = std::size_t{1} << 24;
+    constexpr std::size_t kBackPerTank = std::size_t{1} << 16;  // some ten records
+    int old = 0;
     const File file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
     if (file.get() < 0) return found;
     const auto ends = ends_of(file.get());
     if (!ends || !ends->first.ends_with('\n')) return found;
     const bool json = is_json_lines(path);
-    const std::size_t start = json ? 0 : ends->first.size();
+    const std::size_t back = std::max(kLeastBack, kBackPerTank * wanted);
+    const std::size_t start =
+        std::max(json ? 0 : ends->first.size(), ends->size - std::min(ends->size, back));
     // A line as the only one of its file.
     const auto take = [&](std::string_view line) {
         Logbook one;
@@ -536,21 +540,22 @@ std::map<RecordKey, LogRecord> last_records(const std::string& path,
         }
         if (one.records.empty()) return true;
         LogRecord& record = one.records.front();
-        if (record.time.seconds < oldest.seconds) return false;
-        const RecordKey key{record.cells["site"], record.cells["tank"], record.cells["file"]};
-        if (wanted.count(key) > 0) found.try_emplace(key, std::move(record));
+        if (record.time.seconds < oldest.seconds) return ++old < kMostOld;
+        old = 0;
+        RecordKey key = key_of(record);
+        if (key != RecordKey{}) found.try_emplace(std::move(key), std::move(record));
         return true;
     };
     // From a line end back to the one before it.
     std::string rest;
     bool closed = false;  // what stands in `rest` ends with a line end
-    for (std::size_t from = ends->size; from > start && found.size() < wanted.size();) {
+    for (std::size_t from = ends->size; from > start && found.size() < wanted;) {
         const std::size_t count = std::min(kChunk, from - start);
         from -= count;
         std::string chunk;
         if (!read_at(file.get(), from, count, chunk)) return found;
         rest.insert(0, chunk);
-        while (found.size() < wanted.size()) {
+        while (found.size() < wanted) {
             const std::size_t last = closed && !rest.empty() ? rest.size() - 1 : rest.size();
             const std::size_t end = last == 0 ? std::string::npos : rest.rfind('\n', last - 1);
             if (end == std::string::npos && (from > start || !closed)) break;

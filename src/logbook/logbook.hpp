@@ -2,6 +2,7 @@
 // stays; and read again for trends.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <span>
@@ -55,11 +56,13 @@ struct Logbook {
 };
 // Whose record it is: site, tank and file.
 using RecordKey = std::tuple<std::string, std::string, std::string>;
-// The last record of each of some tanks, of these columns, found from the end of the logbook: never
-// all of it is read, and none that is older than `oldest`. What cannot be read is not there.
-std::map<RecordKey, LogRecord> last_records(const std::string& path,
-                                            std::span<const std::string_view> columns,
-                                            std::span<const RecordKey> keys, const Instant& oldest);
+// The last record of each of `wanted` tanks, of these columns, found from the end of the logbook:
+// not all of it is read, and none that is older than `oldest`. What cannot be read is not there.
+//   key_of: an empty one of what nobody asks for
+std::map<RecordKey, LogRecord> last_records(
+    const std::string& path, std::span<const std::string_view> columns,
+    const std::function<RecordKey(const LogRecord&)>& key_of, std::size_t wanted,
+    const Instant& oldest);
 // Of each record these columns; time and tank must be among them.
 Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns);
 

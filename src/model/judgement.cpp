@@ -372,7 +372,8 @@ Check oxygen_excess_check(const OxygenBudget& oxygen) {
     judge_reading(check, larger_of(oxygen.resting_percent, measured),
                   "a steady oxygen: no flow and no air");
     // More than they take, and nothing to take it out again.
-    if (check.value && !oxygen.resting_percent && oxygen.gathers_at_rest) {
+    if (!oxygen.resting_percent && oxygen.gathers_at_rest) {
+        check.missing = {};
         add_reason(check, {Reason::rises_without_end, Status::fail, {}, {}});
     }
     return check;

@@ -49,13 +49,14 @@ std::optional<Remedy> Lever::at(const Member& member, int level) const {
             remedy.value = std::min(member.reach, std::ceil(member.present * level / (levels + 1)));
             break;
         case Action::cut_ration:
+        case Action::cut_oxygen:
             remedy.value =
                 steps->next(member.present + share * (member.reach - member.present), false);
             break;
-        case Action::cut_oxygen:
-        case Action::cool:
-            remedy.value =
-                steps->next(member.present + share * (member.reach - member.present), false);
+        case Action::cool:  // no further than its reach
+            remedy.value = std::max(
+                steps->next(member.reach, true),
+                steps->next(member.present + share * (member.reach - member.present), false));
             break;
         case Action::grade:
         case Action::add_chloride:
@@ -155,6 +156,8 @@ Trouble trouble_of(const SystemBudget& budget, const std::vector<Part>& parts) {
     Trouble trouble;
     for (const Part& part : parts) {
         for (const Check& check : checks_of(budget, part)) {
+            // What suits the plants is no reason to starve fish.
+            if (check.id == CheckId::plants) continue;
             trouble.fails += check.status == Status::fail ? 1 : 0;
             trouble.warns += check.status == Status::warn ? 1 : 0;
         }
@@ -514,6 +517,7 @@ std::optional<WayPlan> WaySolver::plan_of(Way way, const Levels& levels) {
             const Status both = worse(check.status, in_plan);
             if (both < Status::warn) continue;
             outcome.left.push_back({check.id, both, in_plan < Status::warn});
+            if (check.id == CheckId::plants) continue;
             plan.fails += in_plan == Status::fail ? 1 : 0;
             plan.warns += in_plan == Status::warn ? 1 : 0;
         }

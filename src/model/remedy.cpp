@@ -28,7 +28,8 @@ std::optional<Remedy> current_change(const Check& check, const TankBudget& budge
 }
 
 // Whether what was read of it does not fail, and the prediction alone does: then there is time.
-// Oxygen goes in an hour: a reading older than that, or nobody knows how old, does not count.
+// Oxygen goes in an hour, and so may a day warm: a reading older than that, or nobody knows how
+// old, does not count.
 bool reading_passes(const TankBudget& budget, const Readings& readings, CheckId id) {
     const auto within = [&](CheckId check, std::optional<double> measured) {
         const Check* judged = find_check(budget, check);
@@ -40,6 +41,9 @@ bool reading_passes(const TankBudget& budget, const Readings& readings, CheckId 
         case CheckId::oxygen_reserve:
             return readings.oxygen_age_h <= double{kFreshOxygenH} && readings.oxygen_age_h &&
                    within(CheckId::oxygen, budget.oxygen.measured_mg_l);
+        case CheckId::temperature:
+            return readings.temperature_age_h <= double{kFreshOxygenH} &&
+                   readings.temperature_age_h && within(id, budget.temperature_c);
         case CheckId::ammonia:
             return within(id, budget.ammonia.measured_nh3_mg_l);
         case CheckId::total_ammonia:
@@ -114,6 +118,7 @@ Tank without_todays_readings(const Tank& tank) {
     plan.water = of_a_day_to_plan_for(plan.water);
     plan.readings.oxygen_mg_l.reset();
     plan.readings.oxygen_age_h.reset();
+    plan.readings.temperature_age_h.reset();
     plan.readings.tan_mg_l.reset();
     plan.readings.nitrite_mg_l.reset();
     plan.readings.nitrate_mg_l.reset();

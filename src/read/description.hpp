@@ -38,6 +38,7 @@ struct TankReadings {
         double oxygen_mg_l;
         double latest_mg_l;
         std::string time;
+        Instant at;
     };
     std::optional<Lowest> lowest;
 };

@@ -68,11 +68,14 @@ private:
         return false;
     }
 
+    double age_h(const Measured& measured) const {
+        return std::max(0.0, static_cast<double>(now_.seconds - measured.time.seconds) / 3600);
+    }
     double most_h(const std::string& column) const;
     bool is_aged(const std::string& column) const;
     void look_back(const Target& target, TankReadings& out) const;
     void raise_peak(const TankLog& log, Water& water) const;
-    bool seen_at_its_warmest(const TankLog& log) const;
+    bool seen_at_its_warmest(const TankLog& log, double temperature_c) const;
     bool is_newer(const TankLog::Sample& sample, double hours) const;
     std::optional<double> temperature_jump(const TankLog& log) const;
     bool loop_is_newer(const Target& target, const std::string& column,
@@ -83,6 +86,7 @@ private:
     const MaxAge& max_age_;
     const SpeciesBook& book_;
     std::map<const Water*, Water> described_;
+    std::map<std::pair<const Description*, std::string>, const TankLog*> loop_logs_;
     std::string name_;  // of the tank at hand
     std::map<std::tuple<const Description*, std::string, std::string>, Measured> used_of_loops_;
 };
@@ -163,6 +167,10 @@ std::optional<double> Merger::temperature_jump(const TankLog& log) const {
 // What the latest values alone would hide: the warmest hour, the lowest oxygen, recent deaths.
 void Merger::look_back(const Target& target, TankReadings& out) const {
     raise_peak(target.log, target.tank->water);
+    if (target.tank->loop) {  // whose water it shares
+        const auto log = loop_logs_.find({target.description, target.tank->loop->name});
+        if (log != loop_logs_.end()) raise_peak(*log->second, target.tank->water);
+    }
     target.tank->readings.temperature_jump_c = temperature_jump(target.log);
     const TankLog::Sample* lowest = nullptr;
     for (const TankLog::Sample& sample : target.log.oxygen_mg_l) {
@@ -172,8 +180,10 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
     const auto latest = target.log.latest.find({"", "oxygen_mg_l"});
     if (lowest != nullptr) target.tank->readings.lowest_oxygen_mg_l = lowest->value;
     if (lowest != nullptr && lowest->value < latest->second.value) {
-        out.lowest = TankReadings::Lowest{lowest->value, latest->second.value,
-                                          text_of({lowest->seconds, now_.offset_s})};
+        out.lowest = TankReadings::Lowest{lowest->value,
+                                          latest->second.value,
+                                          text_of({lowest->seconds, now_.offset_s}),
+                                          {lowest->seconds, now_.offset_s}};
     }
     if (target.log.died.empty()) return;
     double died = 0;
@@ -190,15 +200,17 @@ void Merger::look_back(const Target& target, TankReadings& out) const {
     if (fish_count > 0) out.deaths = deaths_check({.died = died, .fish_count = fish_count});
 }
 
-// Whether one of the temperatures of a day was read in the afternoon.
-bool Merger::seen_at_its_warmest(const TankLog& log) const {
+// Whether one of the temperatures of a day, not too old, was read in the afternoon where it was
+// read, and the water has not become warmer since. Nobody knows the afternoon of a time in UTC.
+bool Merger::seen_at_its_warmest(const TankLog& log, double temperature_c) const {
     constexpr std::int64_t kDay = 86400;
+    const double most = std::min(double{kReadingsMaxAgeH}, most_h("temperature_c"));
     return std::any_of(
         log.temperature_c.begin(), log.temperature_c.end(), [&](const TankLog::Sample& sample) {
-            const std::int64_t local = sample.seconds + now_.offset_s;
+            const std::int64_t local = sample.seconds + sample.offset_s;
             const double hour = static_cast<double>((local % kDay + kDay) % kDay) / 3600;
-            return is_newer(sample, kReadingsMaxAgeH) && hour >= kWarmestFromH &&
-                   hour <= kWarmestToH;
+            return sample.offset_s != 0 && is_newer(sample, most) &&
+                   sample.value >= temperature_c && hour >= kWarmestFromH && hour <= kWarmestToH;
         });
 }
 
@@ -217,7 +229,8 @@ void Merger::set_temperature(const TankLog& log, Water& water, double temperatur
     }
     const double swing_c = *described.peak_temperature_c - described.temperature_c;
     water.peak_temperature_c = temperature_c;
-    if (!seen_at_its_warmest(log)) *water.peak_temperature_c += kSwingsToWarmest * swing_c;
+    if (!seen_at_its_warmest(log, temperature_c))
+        *water.peak_temperature_c += kSwingsToWarmest * swing_c;
     // Beyond what the model knows no trout lives: it fails there as well.
     *water.peak_temperature_c =
         std::min(*water.peak_temperature_c, std::max(temperature_c, kTemperatureRange.high));
@@ -243,8 +256,10 @@ bool Merger::loop_is_newer(const Target& target, const std::string& column,
     return true;
 }
 
+// One below the mean is of another day, or a slip: it says nothing of today's warmest hour.
 void Merger::set_peak(Water& water, double peak_temperature_c) const {
-    water.peak_temperature_c = std::max(peak_temperature_c, water.temperature_c);
+    if (peak_temperature_c < water.temperature_c) return;
+    water.peak_temperature_c = peak_temperature_c;
     water.peak_assumed = false;
     water.planned_peak_temperature_c = described_.at(&water).peak_temperature_c;
 }
@@ -385,6 +400,7 @@ void Merger::use_of_loop(const Target& target, std::string_view column,
         Water& water = tank->water;
         if (water.temperature_c != before.temperature_c) continue;
         if (water.peak_temperature_c == before.peak_temperature_c) {
+            if (column == "temperature_c") tank->readings.temperature_age_h = age_h(measured);
             water.temperature_c = loop.water.temperature_c;
             water.peak_temperature_c = loop.water.peak_temperature_c;
             water.peak_assumed = loop.water.peak_assumed;
@@ -408,13 +424,13 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = measured.value;
         if (column == "oxygen_mg_l") {
-            tank.readings.oxygen_age_h =
-                std::max(0.0, static_cast<double>(now_.seconds - measured.time.seconds) / 3600);
+            tank.readings.oxygen_age_h = age_h(measured);
         }
     } else if (column == "salinity_g_kg") {
         tank.water.salinity_g_kg = measured.value;
     } else if (column == "temperature_c") {
         set_temperature(target.log, tank.water, measured.value);
+        tank.readings.temperature_age_h = age_h(measured);
     } else {
         set_peak(tank.water, measured.value);
     }
@@ -510,6 +526,7 @@ TankReadings Merger::merge(Target& target) {
                                     target.log.unusable->line));
     }
     if (out.loop) {
+        loop_logs_[{target.description, target.loop->name}] = &target.log;
         target.loop->readings.temperature_jump_c = temperature_jump(target.log);
     } else {
         look_back(target, out);

@@ -115,14 +115,16 @@ void RowReader::take_row(const JsonNode& row, std::size_t offset) {
             continue;
         }
         file_.oxygen_column = file_.oxygen_column || found.column == "oxygen_mg_l";
-        if (found.column == "oxygen_mg_l") log.oxygen_mg_l.push_back({time->seconds, found.value});
+        if (found.column == "oxygen_mg_l")
+            log.oxygen_mg_l.push_back({time->seconds, found.value, time->offset_s});
         if (found.column == "temperature_c") {
-            log.temperature_c.push_back({time->seconds, found.value});
+            log.temperature_c.push_back({time->seconds, found.value, time->offset_s});
         }
         if (found.column == "peak_temperature_c") {
-            log.peak_temperature_c.push_back({time->seconds, found.value});
+            log.peak_temperature_c.push_back({time->seconds, found.value, time->offset_s});
         }
-        if (found.column == kCounted) log.died.push_back({time->seconds, found.value});
+        if (found.column == kCounted)
+            log.died.push_back({time->seconds, found.value, time->offset_s});
         const std::string group = is_of_fish(found.column) ? fish : "";
         take_later({group, std::string(found.column)}, measured, log.latest);
     }

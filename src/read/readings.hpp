@@ -39,6 +39,7 @@ struct TankLog {
     struct Sample {
         std::int64_t seconds;
         double value;
+        int offset_s = 0;  // of its clock; 0 may be a zone that nobody wrote
     };
     std::vector<Sample> oxygen_mg_l;
     std::vector<Sample> temperature_c;

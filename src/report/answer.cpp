@@ -49,6 +49,12 @@ std::string read_words(const Check& oxygen, const TankBudget& budget) {
     return compared(*budget.oxygen.measured_mg_l, limits).value + " mg/L";
 }
 
+// Whether a temperature is that of the warmest hour, which nobody has measured yet.
+bool is_warmest_hour(const Check& check, const TankBudget* budget) {
+    return check.id == CheckId::temperature && budget != nullptr && check.value &&
+           *check.value > budget->temperature_c;
+}
+
 // " measured 05:10"
 std::string measured_words(const PagePart& part) {
     const UsedReading* reading = reading_of(part.readings, "oxygen_mg_l");
@@ -96,6 +102,10 @@ std::string sentence_of(const PagePart& part, const Display& show) {
                            low ? "runs short first" : "is nearest to its limit",
                            limit_words(check, budget, show),
                            part.tank == nullptr ? "" : room_words(*part.tank, show));
+    }
+    if (is_warmest_hour(check, budget)) {
+        return fmt::format("temperature could reach {}",
+                           limit_words(check, budget, show, " in the warmest hour"));
     }
     if (check.id == CheckId::readings) {
         const auto at = static_cast<std::size_t>(&check - part.checks->data());
@@ -166,28 +176,50 @@ std::vector<std::string> acts_of(const Check& check) {
     }
 }
 
+// What is wrong with the readings: a low that has passed, a row, or the age of one.
+std::string readings_in_short(const Check& check, const PagePart& part) {
+    const TankReadings* readings = part.readings;
+    const Because* because = deciding(check);
+    if (readings != nullptr && because != nullptr && because->reason == Reason::low_has_passed) {
+        return fmt::format("was down to {} mg/L", figure(readings->lowest->oxygen_mg_l));
+    }
+    if (because != nullptr && because->reason == Reason::row_not_used) {
+        return "a reading could not be used";
+    }
+    if (readings != nullptr) {
+        const UsedReading* old = nullptr;  // oxygen kills first
+        for (const UsedReading& each : readings->list) {
+            if (!each.used && (old == nullptr || each.column == "oxygen_mg_l")) old = &each;
+        }
+        if (old != nullptr) return fmt::format("{} {} h old", old->column, figure(old->age_h));
+    }
+    return fmt::format("readings {}", check_text(check, part.budget, Display()).value);
+}
+
 InShort in_short(const PagePart& part, const Display& show) {
     const Check& check = worst_check(part);
     const TankBudget* budget = part.budget;
     if (check.status == Status::unchecked) {
-        return {fmt::format("{} needs {}", title_of(check.id), check.missing), {}};
+        // Up to what it is for.
+        const std::string_view missing = check.missing.substr(0, check.missing.find_first_of(",;"));
+        return {fmt::format("{} needs {}", title_of(check.id), missing), {}};
     }
     const std::string value = check_text(check, budget, show).value;
     InShort out;
-    const bool at_once = !part.now->empty() || status_of_reading(check, budget) >= Status::warn ||
-                         check.id == CheckId::readings || check.id == CheckId::deaths ||
-                         check.id == CheckId::oxygen_reserve;
+    const bool at_once = !part.now->empty() || is_low_read(part) || check.id == CheckId::readings ||
+                         check.id == CheckId::deaths || check.id == CheckId::oxygen_reserve;
     if (at_once) {
         out.act = acts_of(check);
-    } else if (std::string change = first_change_of(part, show); !change.empty()) {
+    } else if (std::string change = first_change_of(part, show, true); !change.empty()) {
         out.act = {std::move(change)};
     }
     switch (check.id) {
         case CheckId::oxygen:
             out.wrong = status_of_reading(check, budget) >= Status::warn
                             ? read_words(check, *budget) + measured_words(part)
-                        : budget->oxygen.measured_mg_l ? "could fall to " + value
-                                                       : "oxygen " + value;
+                        : check.value && !is_measured(check, budget)
+                            ? "oxygen could fall to " + value
+                            : "oxygen " + value;
             break;
         case CheckId::oxygen_reserve:
             out.wrong = fmt::format("danger {} after a stop", value);
@@ -196,7 +228,10 @@ InShort in_short(const PagePart& part, const Display& show) {
             out.wrong = value + " died";
             break;
         case CheckId::temperature:
-            out.wrong = value;
+            out.wrong = (is_warmest_hour(check, budget) ? "could reach " : "") + value;
+            break;
+        case CheckId::readings:
+            out.wrong = readings_in_short(check, part);
             break;
         default:
             out.wrong = fmt::format("{} {}", title_of(check.id), value);
@@ -207,9 +242,11 @@ InShort in_short(const PagePart& part, const Display& show) {
 
 }  // namespace
 
-std::string phone_line(const PagePart& part, const Display& show) {
+std::string phone_line(const PagePart& part, const Display& show, const std::string& site) {
     InShort words = in_short(part, show);
-    const UsedReading* fed = reading_of(part.readings, "ration_g_day");
+    const UsedReading* fed = part.tank != nullptr && part.tank->input.fish.size() == 1
+                                 ? reading_of(part.readings, "ration_g_day")
+                                 : nullptr;
     constexpr double kManyG = 1000;
     std::string fed_words;
     if (fed != nullptr) {
@@ -217,8 +254,8 @@ std::string phone_line(const PagePart& part, const Display& show) {
                                     ? show.with_unit(Measure::dose_g, fed->value)
                                     : show.with_unit(Measure::biomass_kg, fed->value / 1000));
     }
-    constexpr std::size_t kShortTitle = 20;
-    std::string title = part.title;
+    const std::size_t kShortTitle = site.empty() ? 20 : 34;
+    std::string title = site.empty() ? part.title : fmt::format("{} ({})", part.title, site);
     for (int step = 0;; ++step) {
         std::string line = fmt::format("{} {}: {}{}", name_of(part.verdict), title, words.wrong,
                                        step < 1 ? fed_words : "");
@@ -230,7 +267,7 @@ std::string phone_line(const PagePart& part, const Display& show) {
     }
 }
 
-std::string first_change_of(const PagePart& part, const Display& show) {
+std::string first_change_of(const PagePart& part, const Display& show, bool with_unit) {
     if (!part.plans->empty() && part.plans->front().changes.empty() && part.on_loop) {
         return part.tank == nullptr ? "its tanks" : "its loop";
     }
@@ -239,11 +276,12 @@ std::string first_change_of(const PagePart& part, const Display& show) {
         const Remedy& first = plan.changes.front().remedy;
         const double value = first.value.value_or(0);
         const auto shown = [&](std::string_view word, Measure measure, Safe safe) {
-            return fmt::format("{}{}", word, show.safe(measure, value, safe));
+            return fmt::format("{}{}{}", word, show.safe(measure, value, safe),
+                               with_unit ? fmt::format(" {}", show.unit(measure)) : "");
         };
         switch (first.action) {
             case Action::take_out_fish:
-                return fmt::format("out {}", exact(value));
+                return fmt::format("out {}{}", exact(value), with_unit ? " fish" : "");
             case Action::grade:
                 return fmt::format("grade {}", exact(value));
             case Action::cut_ration:
@@ -293,7 +331,7 @@ std::vector<SiteRow> site_rows(const std::vector<PagePart>& parts, const Display
         SiteRow& row = rows.emplace_back();
         row.part = &part;
         row.first = with_blanks(name_of(worst_check(part).id));
-        row.act = first_change_of(part, show);
+        row.act = part.now->empty() ? first_change_of(part, show) : "NOW, below";
         const TankBudget* budget = part.budget;
         if (budget == nullptr) continue;
         const OxygenBudget& oxygen = budget->oxygen;
@@ -367,15 +405,16 @@ std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t
         if (left.until_measured) read.push_back(title_of(left.check));
     }
     if (!read.empty()) {
-        then.push_back(fmt::format("{} until measured again", joined(read, ", ")));
+        then.push_back(fmt::format("{} {} until measured again", joined(read, ", "),
+                                   read.size() > 1 ? "stand" : "stands"));
     }
     if (then.empty()) {
         then.emplace_back(plan.outcome.verdict == Status::pass ? "all passes" : "nothing warns");
     }
-    return fmt::format(
-        "{}: then {}",
-        changes.empty() ? from > 0 ? "no more" : "nothing to change here" : joined(changes, "; "),
-        joined(then, "; "));
+    return fmt::format("{}: then {}",
+                       changes.empty() ? from > 0 ? "nothing more" : "nothing to change here"
+                                       : joined(changes, "; "),
+                       joined(then, "; "));
 }
 
 }  // namespace coldtank::io

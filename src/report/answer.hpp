@@ -14,11 +14,12 @@ namespace coldtank::io {
 std::string sentence_of(const PagePart& part, const Display& show);
 // The same and what to do first, as a phone shows it: 70 columns at most.
 // "fail raceway: 4.90 mg/L measured 05:10, fed 3 kg: stop feeding, add air"
-std::string phone_line(const PagePart& part, const Display& show);
+//   site: where several are in the run
+std::string phone_line(const PagePart& part, const Display& show, const std::string& site = "");
 // The check to name first: of the worst status oxygen, else the one that runs short first.
 const Check& worst_check(const PagePart& part);
 // The first change of the best way, in a word or two; empty where there is none.
-std::string first_change_of(const PagePart& part, const Display& show);
+std::string first_change_of(const PagePart& part, const Display& show, bool with_unit = false);
 
 // A row of a site's table.
 struct SiteRow {

@@ -48,6 +48,7 @@ std::string status_cell(Status status, std::size_t width, const Display& show) {
 // "83 %", "2.2 x", "+73 %"; nothing where that would be misread.
 std::string shorter(const std::string& used) {
     if (used.ends_with(" used")) return used.substr(0, used.size() - 5);
+    if (used.starts_with("brings")) return {};
     const std::size_t too = used.find(" too ");
     if (too == std::string::npos || used.starts_with("just") || used.starts_with("far")) return {};
     return (used[too - 1] == '%' ? "+" : "") + used.substr(0, too);
@@ -119,9 +120,11 @@ std::string now_words(const PagePart& part) {
             const std::size_t end = std::min(rest.find("; "), rest.size());
             std::string step(rest.substr(0, end));
             rest.remove_prefix(std::min(end + 2, rest.size()));
-            if (std::find(steps.begin(), steps.end(), step) == steps.end()) {
-                steps.push_back(std::move(step));
-            }
+            // Water is changed once, and as much as the first asks for.
+            const bool said = std::any_of(steps.begin(), steps.end(), [&](const std::string& each) {
+                return each == step || (each.starts_with("change ") && step.starts_with("change "));
+            });
+            if (!said) steps.push_back(std::move(step));
         }
     }
     return std::string(kNow) + joined(steps, "; ");
@@ -138,6 +141,10 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said, const D
     const bool any = std::any_of(part.plans->begin(), part.plans->end(),
                                  [](const WordedPlan& plan) { return !plan.changes.empty(); });
     if (!any && part.verdict < Status::warn) return out;
+    if (part.now->empty() && is_low_read(part)) {
+        out += lines(show, cell("first", kIndent),
+                     "do not feed, and add air, until the meter climbs", kIndent);
+    }
     const std::string_view todo = is_forecast(part) ? "today" : "to do";
     bool first = true;
     char letter = 'a';
@@ -210,7 +217,7 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
     const Check* oxygen =
         part.budget == nullptr ? nullptr : find_check(*part.budget, CheckId::oxygen);
     const bool by_meter =
-        oxygen != nullptr && oxygen->status >= Status::warn && is_measured(*oxygen, part.budget);
+        oxygen != nullptr && oxygen->status >= Status::warn && part.budget->oxygen.measured_mg_l;
     for (const FigureLine& line : part.figures) {
         if (!all && !(line.label == "gap" && by_meter) && line.label != "readings") continue;
         out += lines(show, cell("  " + std::string(line.label), kIndent), line.text, kIndent);
@@ -262,8 +269,11 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
         for (const std::string& warning : report.warnings) {
             out += lines(show, status_cell(Status::warn, kIndent, show), warning, kIndent);
         }
-        const std::vector<PagePart> parts = parts_of(report, show);
+        std::vector<PagePart> parts = parts_of(report, show);
         if (parts.size() > 1) out += '\n' + table_text(parts, show);
+        std::stable_sort(parts.begin(), parts.end(), [](const PagePart& a, const PagePart& b) {
+            return a.verdict > b.verdict;
+        });
         for (const PagePart& part : parts) {
             if (parts.size() > 1 || run.all) out += '\n';
             out += part_text(part, show, run.all ? Much::all : Much::in_short);
@@ -278,27 +288,31 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
 
 // ---- for a phone at night
 
-Troubles troubles_of(const Report& report, const Display& show, std::span<const PartNews> news) {
+Troubles troubles_of(const Report& report, const Display& show, bool name_site, const News* news) {
     Troubles out{.reports = 1, .parts_in_all = report.tanks.size() + report.loops.size()};
     out.unread = unread_words(report);
     out.cut_short = cut_short_words(report);
     if (!report.site) return out;
     for (const std::string& warning : report.warnings) {
+        if (news != nullptr && !news->of_site) break;
         out.warnings.push_back(fmt::format("warn: {}: {}", printable(report.site->name), warning));
     }
-    for (const PartNews& each : news) {
-        out.over.insert(out.over.end(), each.over.begin(), each.over.end());
+    for (const PartNews& each :
+         news == nullptr ? std::vector<PartNews>{} : news->parts) {  // what nobody measures first
+        out.over.insert(each.missed ? out.over.begin() : out.over.end(), each.over.begin(),
+                        each.over.end());
+        out.missed = out.missed || each.missed;
     }
     if (report.verdict == Status::pass) return out;
     const std::vector<PagePart> parts = parts_of(report, show);
     for (std::size_t i = 0; i < parts.size(); ++i) {
         const PagePart& part = parts[i];
         if (part.verdict == Status::pass) continue;
-        const PartNews* own = news.empty() ? nullptr : &news[i];
+        const PartNews* own = news == nullptr ? nullptr : &news->parts[i];
         const bool told_before = own != nullptr && !own->tell;
         out.parts.push_back(
             {part.verdict, fmt::format("{} ({})", printable(report.site->name), place_of(report)),
-             phone_line(part, show),
+             phone_line(part, show, name_site ? printable(report.site->name) : ""),
              part.verdict >= Status::warn && !told_before
                  ? part_text(part, show, Much::trouble, own == nullptr ? "" : own->since)
                  : "",
@@ -315,13 +329,14 @@ void Troubles::add(Troubles more) {
     parts_in_all += more.parts_in_all;
     append(parts, more.parts);
     append(over, more.over);
+    missed = missed || more.missed;
     append(warnings, more.warnings);
     append(unread, more.unread);
     if (cut_short.empty()) cut_short = std::move(more.cut_short);
 }
 
 bool Troubles::any_news() const {
-    return !over.empty() || !unread.empty() ||
+    return !over.empty() || !unread.empty() || !warnings.empty() ||
            std::any_of(parts.begin(), parts.end(),
                        [](const Part& part) { return !part.told_before; });
 }
@@ -332,11 +347,14 @@ std::string page_of(Troubles troubles, const Instant& now) {
         return std::pair(!a.told_before, a.verdict) > std::pair(!b.told_before, b.verdict);
     });
     std::string out;
+    std::string over;
+    for (const std::string& words : troubles.over) over += words + '\n';
+    if (troubles.missed) out += std::exchange(over, {});
     for (const Troubles::Part& each : parts) {
         if (each.told_before) break;
         if (&each == &parts.front() || each.verdict >= Status::warn) out += each.alarm + '\n';
     }
-    for (const std::string& words : troubles.over) out += words + '\n';
+    out += over;
     for (const std::string& words : troubles.warnings) out += wrapped("", words, 2);
     std::set<std::string_view> said;
     for (const std::string& words : troubles.unread) {
@@ -371,7 +389,8 @@ std::string page_of(Troubles troubles, const Instant& now) {
     for (const Troubles::Part& each : parts) {
         if (!each.text.empty() || (&each == &parts.front() && !each.told_before)) continue;
         if (std::exchange(first, false)) out += '\n';
-        out += (each.told_before ? "as told: " : "") + each.alarm + '\n';
+        const bool no_worse = each.told_before && each.verdict >= Status::warn;
+        out += (no_worse ? "no worse: " : "") + each.alarm + '\n';
     }
     if (!troubles.cut_short.empty()) out += '\n' + wrapped("", troubles.cut_short, 0);
     if (!parts.empty()) {

@@ -521,6 +521,10 @@ std::string used_text(const Check& check) {
         while (decimals < 9 && (text == "100") != (used == kFull)) text = figure(used, ++decimals);
         return text + " % used";
     }
+    // Of oxygen it is what is brought, of what is needed at the limit.
+    if (check.id == CheckId::oxygen) {
+        return fmt::format("brings {} %", figure(std::floor(100 * kFull / used), 0));
+    }
     const std::string_view word = info_of(check.id).warn == Ends::low ? "too little" : "too much";
     if (used >= kTenTimes) return fmt::format("far {}", word);
     if (used > kTwice) return fmt::format("{} x {}", figure(std::round(used / 10) / 10), word);
@@ -608,6 +612,12 @@ std::string when_words(const UsedReading& reading) {
     constexpr double kLongAgoH = 18;
     constexpr std::size_t kDate = 11;  // "2026-11-25 "
     return minute_of(reading.at).substr(reading.age_h > kLongAgoH ? 0 : kDate);
+}
+
+bool is_low_read(const PagePart& part) {
+    if (part.budget == nullptr) return false;
+    const Check* oxygen = find_check(*part.budget, CheckId::oxygen);
+    return oxygen != nullptr && status_of_reading(*oxygen, part.budget) == Status::warn;
 }
 
 bool is_forecast(const PagePart& part) {

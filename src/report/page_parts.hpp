@@ -68,6 +68,8 @@ std::string used_text(const Check& check);
 const UsedReading* reading_of(const TankReadings* readings, std::string_view column);
 // "05:10", with its date where that is long ago.
 std::string when_words(const UsedReading& reading);
+// Whether an oxygen that was read warns, and does not fail: then there is no NOW, and no feed.
+bool is_low_read(const PagePart& part);
 // Whether oxygen fails only by what is predicted, and what was read lately leaves time to act.
 bool is_forecast(const PagePart& part);
 // What a reading alone makes of a check that a balance predicts as well; none without one.

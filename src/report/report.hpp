@@ -129,6 +129,7 @@ struct Troubles {
     std::size_t parts_in_all = 0;
     std::vector<Part> parts = {};
     std::vector<std::string> over = {};  // "well again raceway: ..."
+    bool missed = false;                 // of them one is not measured any more: it comes first
     std::vector<std::string> warnings = {};
     std::vector<std::string> unread = {};
     std::string cut_short = {};
@@ -136,10 +137,11 @@ struct Troubles {
     void add(Troubles more);
     bool any_news() const;
 };
-struct PartNews;
+struct News;
 // With what is news of its tanks and loops; without, all is.
-Troubles troubles_of(const Report& report, const Display& show,
-                     std::span<const PartNews> news = {});
+//   name_site: several sites are in the run
+Troubles troubles_of(const Report& report, const Display& show, bool name_site,
+                     const News* news = nullptr);
 // The worst first, for a phone at night: ASCII (but for a user's own names), at most 80 columns.
 std::string page_of(Troubles troubles, const Instant& now);
 std::string cautions();

@@ -68,7 +68,9 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
                                   markdown_text(verdict_words(part.verdict, *part.own, show)));
     out += wrapped("", markdown_text(sentence_of(part, show)) + ".", 0) + '\n';
     if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
-    for (const std::string& now : *part.now) out += wrapped("", markdown_text(now), 0) + '\n';
+    for (const std::string& now : *part.now) {
+        out += wrapped("", "**NOW**" + markdown_text(now.substr(now.find("NOW") + 3)), 0) + '\n';
+    }
     out += plans_page(part);
     std::vector<std::vector<std::string>> rows{{"status", "check", "value", "limits", "used"}};
     std::vector<std::string> notes;
@@ -173,7 +175,9 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
     for (const std::string& words : unread_words(report)) {
         out += '\n' + wrapped("- ", markdown_text(words), 2);
     }
-    const std::vector<PagePart> parts = parts_of(report, show);
+    std::vector<PagePart> parts = parts_of(report, show);
+    std::stable_sort(parts.begin(), parts.end(),
+                     [](const PagePart& a, const PagePart& b) { return a.verdict > b.verdict; });
     if (parts.size() > 1) out += '\n' + site_table(parts, show);
     for (const PagePart& part : parts) out += part_page(part, show, run.all);
     if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);

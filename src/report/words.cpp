@@ -35,7 +35,7 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
                                const Display& show) {
     // No more at once where nothing fails: fish bear it ill, by our judgement.
     constexpr double kMostAtOnce = 0.3;
-    constexpr double kMost = 0.9;
+    constexpr double kMost = 0.5;
     const auto read = read_over(check, budget, part);
     if (!read) return {};
     const bool urgent = [&] {
@@ -47,7 +47,9 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
         budget.loop ? budget.loop->volume_m3 * 1000 : budget.tanks[part.tank.value_or(0)].volume_l;
     const double most = urgent ? kMost : kMostAtOnce;
     // In steps that are poured: up, but no further than is borne.
-    const double step_l = show.units() == Units::us ? 5 * kGallonUsL : 10;
+    constexpr double kSmallL = 300;
+    const double step_l = volume_l < kSmallL ? (show.units() == Units::us ? kGallonUsL / 4 : 1)
+                                             : (show.units() == Units::us ? 5 * kGallonUsL : 10);
     const double wanted = std::ceil((1 - *check.warn.high / *read) * volume_l / step_l) * step_l;
     const double litres =
         wanted <= most * volume_l ? wanted : std::floor(most * volume_l / step_l) * step_l;
@@ -63,6 +65,9 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
         compared(after, std::array{*check.warn.high}).value,
         after > *check.warn.high ? ", and again in some hours" : "");
 }
+
+const std::string kChangePart =
+    "change part of the water (clean, dechlorinated, of the same temperature)";
 
 std::string now_words(const Check& check, const SystemBudget& budget, Part part,
                       const Display& show) {
@@ -84,10 +89,7 @@ std::string now_words(const Check& check, const SystemBudget& budget, Part part,
         case CheckId::ammonia:
         case CheckId::total_ammonia:
             return fmt::format("NOW, if fish are in it: stop feeding; {}; do not raise the pH",
-                               change.empty()
-                                   ? "change part of the water (clean, dechlorinated, of the same "
-                                     "temperature)"
-                                   : change);
+                               change.empty() ? kChangePart : change);
         case CheckId::carbon_dioxide:
             return "NOW, if fish are in it: stop feeding; aerate hard with fresh outdoor air and "
                    "open the room: carbon dioxide gathers indoors";
@@ -100,7 +102,8 @@ std::string now_words(const Check& check, const SystemBudget& budget, Part part,
                 "do not move the pH by more than 0.5 in a day",
                 is_high(check) ? "stop any lime, soda or new concrete" : "aerate with fresh air");
         case CheckId::nitrite:
-            return fmt::format("NOW, if fish are in it: stop feeding; add air; {}", change);
+            return fmt::format("NOW, if fish are in it: stop feeding; add air; {}",
+                               change.empty() ? kChangePart : change);
         case CheckId::oxygen_excess:
             return "NOW, if fish are in it: turn the pure oxygen down; bubble coarse air through "
                    "the "
@@ -140,9 +143,8 @@ std::string advice_words(const Check& check) {
             return "dechlorinate before the tank: carbon filter or sodium thiosulfate; standing "
                    "does not take chloramine out";
         case CheckId::nitrite:
-            return "no chloride of the published table makes this much nitrite safe (unmeasured, "
-                   "it "
-                   "counts as none): change water, feed less, look at the filter";
+            return "no chloride of the published table makes this much nitrite safe: change water, "
+                   "feed less, look at the filter";
         case CheckId::input_doubt:
             return "look again at what is written or read, and at its unit; what is right may "
                    "stand";
@@ -371,9 +373,7 @@ std::string find_cause_words(const Check& check, const SystemBudget& budget, Par
     return fmt::format(
         "{}the reading is worse than what is described explains: check the meter, pump, stones "
         "and flow, and count fish and feed again",
-        check.id == CheckId::oxygen && check.status == Status::warn
-            ? "do not feed, and add air, until the meter climbs; "
-            : first);
+        first);
 }
 
 }  // namespace
