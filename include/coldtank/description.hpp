@@ -42,12 +42,14 @@ struct Readings {
     std::optional<double> oxygen_mg_l = {};
     std::optional<double> oxygen_age_h = {};  // none: not known
     std::optional<double> temperature_age_h =
-        {};                                   // of the water's temperature_c; none: as described
-    std::optional<double> tan_mg_l = {};      // as N
+        {};                               // of the water's temperature_c; none: as described
+    std::optional<double> tan_mg_l = {};  // as N
+    std::optional<double> tan_age_h = {};
     std::optional<double> nitrite_mg_l = {};  // as N
     std::optional<double> nitrate_mg_l = {};  // as N
     std::optional<double> chloride_mg_l = {};
     std::optional<double> carbon_dioxide_mg_l = {};
+    std::optional<double> carbon_dioxide_age_h = {};
     std::optional<double> current_cm_s = {};
     std::optional<double> gas_pressure_percent = {};
     // Of a readings file: the lowest oxygen that is not too old.

@@ -36,20 +36,26 @@ bool reading_passes(const TankBudget& budget, const Readings& readings, CheckId 
         return judged != nullptr && measured &&
                status_of(*measured, judged->warn, judged->fail) < Status::fail;
     };
+    const auto within_h = [](const std::optional<double>& age_h, double most_h) {
+        return age_h && *age_h <= most_h;
+    };
     switch (id) {
         case CheckId::oxygen:
         case CheckId::oxygen_reserve:
-            return readings.oxygen_age_h <= double{kFreshOxygenH} && readings.oxygen_age_h &&
+            return within_h(readings.oxygen_age_h, kFreshOxygenH) &&
                    within(CheckId::oxygen, budget.oxygen.measured_mg_l);
         case CheckId::temperature:
-            return readings.temperature_age_h <= double{kFreshOxygenH} &&
-                   readings.temperature_age_h && within(id, budget.temperature_c);
+            return within_h(readings.temperature_age_h, kFreshOxygenH) &&
+                   within(id, budget.temperature_c);
         case CheckId::ammonia:
-            return within(id, budget.ammonia.measured_nh3_mg_l);
+            return within_h(readings.tan_age_h, kReadingsMaxAgeH) &&
+                   within(id, budget.ammonia.measured_nh3_mg_l);
         case CheckId::total_ammonia:
-            return within(id, budget.ammonia.measured_tan_mg_l);
+            return within_h(readings.tan_age_h, kReadingsMaxAgeH) &&
+                   within(id, budget.ammonia.measured_tan_mg_l);
         case CheckId::carbon_dioxide:
-            return within(id, budget.carbon_dioxide.measured_mg_l);
+            return within_h(readings.carbon_dioxide_age_h, kReadingsMaxAgeH) &&
+                   within(id, budget.carbon_dioxide.measured_mg_l);
         default:
             return false;
     }

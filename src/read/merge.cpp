@@ -423,9 +423,9 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     if (is_of_fish(column)) return use_of_group(tank, fish, column, measured);
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = measured.value;
-        if (column == "oxygen_mg_l") {
-            tank.readings.oxygen_age_h = age_h(measured);
-        }
+        if (column == "oxygen_mg_l") tank.readings.oxygen_age_h = age_h(measured);
+        if (column == "tan_mg_l") tank.readings.tan_age_h = age_h(measured);
+        if (column == "carbon_dioxide_mg_l") tank.readings.carbon_dioxide_age_h = age_h(measured);
     } else if (column == "salinity_g_kg") {
         tank.water.salinity_g_kg = measured.value;
     } else if (column == "temperature_c") {

@@ -184,6 +184,9 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
     }
     const TankBudget as_asked = assess_tank(first.tanks[index], {}, {system.pressure_kpa});
     answer.unfed = !as_asked.groups.empty() && as_asked.ration_g_day == 0;
+    if (!answer.cells[0].capacity.has_fish && (question.for_count || question.for_kg)) {
+        answer.fit = Status::warn;  // not answered
+    }
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
     answer.range = capacity_range(first, index, question.level);
     if (const double grown_g = grown_from(answer.mean_weight_g);
@@ -264,8 +267,9 @@ std::string headline(const CapacityAnswer& answer, const CapacityQuestion& quest
     const TankCapacity& capacity = answer.cells[0].capacity;
     const std::string name = printable(answer.tank) + today_in_brackets(answer.doubts);
     if (!capacity.has_fish) {
-        return fmt::format(
-            "{}: no fish are described: which would they be? --species NAME --weight G", name);
+        return fmt::format("{}: no fish are described: which would they be?{}{}", name,
+                           question.species ? "" : " --species NAME",
+                           question.mean_weights_g.empty() ? " --weight G" : "");
     }
     const std::string size = show.with_unit(Measure::weight_g, answer.mean_weight_g);
     const std::string day = day_words(answer.water, show);

@@ -413,6 +413,15 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
 
 namespace {
 
+// ", as 12 L/min of air 1 m deep": through a medium stone.
+std::string as_stone_words(double wanted_g_h, const Tank& tank, const Display& show) {
+    const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
+    return fmt::format(
+        ", as {} {} of air through medium stones 1 m deep",
+        show.rounded_up(Measure::air_flow_l_min, wanted_g_h / sotr_g_h(stone, tank.coefficients)),
+        show.unit(Measure::air_flow_l_min));
+}
+
 // Carbon dioxide is to go too: bubbles alone fill up with it.
 bool gasses(const TankBudget& budget) {
     const Check* carbon_dioxide = find_check(budget, CheckId::carbon_dioxide);
@@ -470,9 +479,10 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
         case Action::add_air:
             return fmt::format("{} more air", more(Measure::air_flow_l_min));
         case Action::add_aerator:
-            return fmt::format("an aerator that brings {} {} in clean water (its SOTR){}",
+            return fmt::format("an aerator that brings {} {} in clean water (its SOTR{}){}",
                                show.safe(Measure::hourly_mass_g, value, Safe::up),
                                show.unit(Measure::hourly_mass_g),
+                               gasses(figures) ? "" : as_stone_words(value, tank, show),
                                gasses(figures) ? " and splashes or stirs" : "");
         case Action::cut_oxygen:
             return fmt::format("pure oxygen turned down to {} {}",

@@ -72,6 +72,7 @@ std::string Display::bare(Measure measure, double base) const {
     const double shown_value = value(measure, base);
     const bool temperature =
         measure == Measure::temperature_c || measure == Measure::temperature_difference_c;
+    if (temperature && units_ == Units::us) return figure(shown_value, 1);
     if (temperature || measure == Measure::pressure_kpa) return figure(shown_value, 2);
     return figure(shown_value);
 }
