@@ -230,8 +230,12 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
 
 // A row a tank or loop, the worst first.
 std::string table_text(const std::vector<PagePart>& parts, const Display& show) {
-    constexpr std::size_t kStatus = 6;
-    constexpr std::size_t kName = 14;
+    // "unchecked" takes the room of a name.
+    const bool long_word = std::any_of(parts.begin(), parts.end(), [](const PagePart& part) {
+        return part.verdict == Status::unchecked;
+    });
+    const std::size_t kStatus = long_word ? 10 : 6;
+    const std::size_t kName = long_word ? 10 : 14;
     constexpr std::size_t kFigures = 33;
     constexpr std::size_t kFirst = 15;
     const auto row = [&](const std::string& status, const std::string& title,
