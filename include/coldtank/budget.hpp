@@ -265,6 +265,7 @@ struct TankLimits {
     double density_fail_kg_m3, density_index_kg_m3_cm;
     double ration_warn_ratio, exchange_warn_per_h, size_spread_warn, size_spread_fail;
     double nitrate_warn_mg_l, alkalinity_warn_mg_l, alkalinity_fail_mg_l;  // of a loop
+    double backup_hours;  // how long a backup is wanted to hold
 };
 TankLimits limits_of(const Tank& tank);
 TankLimits limits_of(const Loop& loop);

@@ -152,7 +152,33 @@ struct Limits {
     std::optional<double> nitrate_warn_mg_l = {};
     std::optional<double> alkalinity_warn_mg_l = {};
     std::optional<double> alkalinity_fail_mg_l = {};
+    std::optional<double> backup_hours = {};
 };
+
+// What brings oxygen without mains power, and for how long: stated, or by one of the two.
+struct Backup {
+    struct Battery {
+        double volts;
+        double amp_hours;
+        double watts;  // that the pump draws
+    };
+    struct Cylinder {
+        double volume_l;  // of water
+        double bar;
+        double left_bar;  // that stays in it
+    };
+    Aerator unit = {};
+    std::optional<double> hours = {};
+    std::optional<Battery> battery = {};
+    std::optional<Cylinder> cylinder = {};  // of pure oxygen
+};
+inline constexpr Constant kBatteryUsable{"usable share of a battery", 0.5, "-",
+                                         Basis::common_practice,
+                                         "lead-acid lasts longer if half is left in it"};
+inline constexpr Constant kBatteryEfficiency{"efficiency of battery, wires and inverter", 0.85, "-",
+                                             Basis::common_practice, "a tenth to a fifth is lost"};
+inline constexpr double kCylinderLeftBar = 10;
+double hours_of(const Backup& backup) noexcept;
 
 // A tank's part in a loop: treated water that several tanks share.
 struct LoopFlow {
@@ -170,6 +196,7 @@ struct Tank {
     std::vector<FishGroup> fish = {};
     Feed feed = {};
     std::vector<Aerator> aeration = {};
+    std::vector<Backup> backup = {};
     Limits limits = {};
     Coefficients coefficients = {};  // what it is worked out with
 };
@@ -216,6 +243,7 @@ struct Site {
     std::string name;
     std::optional<double> altitude_m = {};  // at least one of the two is set
     std::optional<double> barometric_pressure_kpa = {};
+    std::vector<Backup> backup = {};  // for all its tanks together
 };
 
 struct Description {

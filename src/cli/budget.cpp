@@ -56,13 +56,6 @@ int log_to(const std::string& path, const std::vector<io::Report>& reports, cons
     return kNoOutput;
 }
 
-std::string wrong_age(const std::string& text) {
-    io::MaxAge tried;
-    if (io::parse_max_age(text, tried)) return {};
-    return fmt::format("must be as 26h, 90min, 8d, tan_mg_l=8d (a column) or TANK=8d, got \"{}\"",
-                       io::shortened(text));
-}
-
 constexpr double kMostJobs = 1024;
 
 constexpr Option kOptions[] = {
@@ -73,24 +66,9 @@ constexpr Option kOptions[] = {
      io::names_of<io::kBudgetFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and Markdown", "metric|us"},
     kTankOption,
-    {.kind = Option::Kind::text,
-     .name = "--species",
-     .value = "FILE",
-     .help = "a file of species to add or change; see coldtank species --format json",
-     .names = Option::Names::input},
-    {.kind = Option::Kind::text,
-     .name = "--readings",
-     .value = "FILE",
-     .help = "measurements by tank name, CSV or JSON Lines, put in place of what the descriptions "
-             "say; - is standard input",
-     .names = Option::Names::input},
-    {.kind = Option::Kind::text,
-     .name = "--max-age",
-     .value = "AGE",
-     .help = "how old a reading may be (26h); COLUMN=8d or TANK=8d for one; may stand again",
-     .check = wrong_age,
-     .repeats = true,
-     .needs = "--readings"},
+    kSpeciesOption,
+    kReadingsOption,
+    kMaxAgeOption,
     {.kind = Option::Kind::text,
      .name = "--log",
      .value = "FILE",
@@ -208,7 +186,6 @@ int stream(const Arguments& arguments, const io::SpeciesBook& book, const Answer
 int run(const Arguments& arguments) {
     const std::vector<std::string>& files = arguments.all("FILE");
     const std::string& format = arguments.text("--format");
-    const std::string& readings_file = arguments.text("--readings");
     const std::string& log = arguments.text("--log");
     const bool quiet = arguments.has("--quiet");
     io::SpeciesBook book;
@@ -216,19 +193,11 @@ int run(const Arguments& arguments) {
     if (const int wrong = read_species(arguments.text("--species"), book)) return wrong;
     const auto now = time_of_run(arguments.text("--date"));
     if (!now) return kUsage;
-    if (readings_file == "-" && std::find(files.begin(), files.end(), "-") != files.end()) {
-        say("coldtank: standard input is one file: readings or a description\n");
-        return kUsage;
-    }
-    io::MaxAge max_age;
-    for (const std::string& text : arguments.all("--max-age")) io::parse_max_age(text, max_age);
-    io::ReadingsFile readings;
-    const bool merged = !readings_file.empty();
-    if (merged) readings = io::read_readings(readings_file, *now);
-    if (readings.half_written && !quiet) {
-        say("coldtank: {}: its last row is being written and is left out\n",
-            io::printable(readings_file));
-    }
+    Measured measured;
+    if (const int wrong = read_measured(arguments, *now, measured)) return wrong;
+    io::ReadingsFile& readings = measured.readings;
+    const io::MaxAge& max_age = measured.max_age;
+    const bool merged = measured.merged;
     // JSON and CSV never change their units.
     const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
     const Answering how{.format = io::format_of(io::kBudgetFormats, format),

@@ -18,7 +18,7 @@
 namespace coldtank::cli {
 
 std::span<const Command* const> commands() {
-    static const Command* const all[] = {&kBudget,  &kCapacity, &kTrend,  &kSaturation,
+    static const Command* const all[] = {&kBudget,  &kCapacity, &kOutage, &kTrend,  &kSaturation,
                                          &kSpecies, &kSources,  &kSchema, &kStarter};
     return all;
 }
@@ -60,6 +60,31 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
     say("coldtank: no tank is named \"{}\"{}\n", io::printable(inputs.tank),
         meant(inputs.tank, names));
     return kUsage;
+}
+
+std::string wrong_age(const std::string& text) {
+    io::MaxAge tried;
+    if (io::parse_max_age(text, tried)) return {};
+    return fmt::format("must be as 26h, 90min, 8d, tan_mg_l=8d (a column) or TANK=8d, got \"{}\"",
+                       io::shortened(text));
+}
+
+int read_measured(const Arguments& arguments, const io::Instant& now, Measured& measured) {
+    const std::vector<std::string>& files = arguments.all("FILE");
+    const std::string& path = arguments.text("--readings");
+    if (path == "-" && std::find(files.begin(), files.end(), "-") != files.end()) {
+        say("coldtank: standard input is one file: readings or a description\n");
+        return kUsage;
+    }
+    for (const std::string& text : arguments.all("--max-age")) {
+        io::parse_max_age(text, measured.max_age);
+    }
+    measured.merged = !path.empty();
+    if (measured.merged) measured.readings = io::read_readings(path, now);
+    if (measured.readings.half_written && !arguments.has("--quiet")) {
+        say("coldtank: {}: its last row is being written and is left out\n", io::printable(path));
+    }
+    return kPass;
 }
 
 std::string meant(const std::string& typed, std::span<const std::string> known) {

@@ -79,6 +79,30 @@ inline constexpr Option kTankOption{.kind = Option::Kind::text,
                                     .value = "NAME",
                                     .help = "only the tank of this name",
                                     .names = Option::Names::tank};
+// What was measured.
+std::string wrong_age(const std::string& text);
+inline constexpr Option kReadingsOption{
+    .kind = Option::Kind::text,
+    .name = "--readings",
+    .value = "FILE",
+    .help =
+        "measurements by tank name, CSV or JSON Lines, put in place of what the descriptions "
+        "say; - is standard input",
+    .names = Option::Names::input};
+inline constexpr Option kMaxAgeOption{
+    .kind = Option::Kind::text,
+    .name = "--max-age",
+    .value = "AGE",
+    .help = "how old a reading may be (26h); COLUMN=8d or TANK=8d for one; may stand again",
+    .check = wrong_age,
+    .repeats = true,
+    .needs = "--readings"};
+inline constexpr Option kSpeciesOption{
+    .kind = Option::Kind::text,
+    .name = "--species",
+    .value = "FILE",
+    .help = "a file of species to add or change; see coldtank species --format json",
+    .names = Option::Names::input};
 // What all commands share: they print results.
 inline constexpr Option kOutputOption{
     .kind = Option::Kind::text,
@@ -114,6 +138,7 @@ struct Command {
 
 extern const Command kBudget;
 extern const Command kCapacity;
+extern const Command kOutage;
 extern const Command kTrend;
 extern const Command kSaturation;
 extern const Command kSpecies;
@@ -140,6 +165,14 @@ struct Inputs {
 };
 int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
                       std::vector<io::ReadResult>& read);
+
+// The readings of a run; not 0: the exit status, what is wrong having been said.
+struct Measured {
+    io::ReadingsFile readings;
+    io::MaxAge max_age;
+    bool merged = false;  // there are any
+};
+int read_measured(const Arguments& arguments, const io::Instant& now, Measured& measured);
 
 // The time of a run: --date, else SOURCE_DATE_EPOCH, else the clock. None, what is wrong having
 // been said, where the second is no such number.

@@ -289,6 +289,14 @@ inline auto oxygen_warn_mg_l(auto warn_mg_l, auto warn_percent, auto saturation_
     return larger_of(warn_mg_l, warn_percent / 100 * saturation_mg_l);
 }
 
+// How long a battery or a cylinder lasts, h.
+inline auto battery_hours(auto volts, auto amp_hours, auto watts, auto usable, auto efficiency) {
+    return volts * amp_hours * usable * efficiency / watts;
+}
+inline auto cylinder_hours(auto volume_l, auto bar, auto left_bar, auto flow_l_min) {
+    return volume_l * (bar - left_bar) / flow_l_min / 60;
+}
+
 // A concentration after some hours: where something exchanges, and where it only gathers.
 inline auto course_mg_l(auto start_mg_l, auto gain_g_h, auto rate_m3_h, auto water_m3, auto hours) {
     const auto steady = gain_g_h / rate_m3_h;

@@ -68,18 +68,18 @@ constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
                                                   {10, 0.60, 0.20}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,      kReserveStress,    kReserveDanger,
-    kResponseTime,    kNh3Warn,           kNh3Fail,         kTanWarn,          kTanFail,
-    kHoursToWarn,     kHoursToFail,       kCo2Warn,         kCo2Fail,          kPhLowWarn,
-    kPhHighWarn,      kPhLowFail,         kPhHighFail,      kDensityFail,      kDensityIndex,
-    kRationRatio,     kExchange,          kSpreadWarn,      kSpreadFail,       kExcessWarn,
-    kExcessFail,      kCurrentLow,        kCurrentHigh,     kCurrentHighShare, kCurrentFail,
-    kCurrentExponent, kGasWarn,           kGasFail,         kSalinityWarn,     kSalinityFail,
-    kChlorineWarn,    kChlorineFail,      kNitriteTable,    kNitriteChloride,  kNitriteLeast,
-    kEarlyLifeG,      kEarlyOxygenWarn,   kEarlyOxygenFail, kEarlyNh3Warn,     kEarlyNh3Fail,
-    kPhMeterBand,     kCo2Doubt,          kPhDoubtLow,      kPhDoubtHigh,      kNitrateWarn,
-    kAlkalinityWarn,  kAlkalinityFail,    kDeathsWarn,      kDeathsFail,       kDeathsWindowH,
-    kReadingsMaxAgeH, kSwingsToWarmest,   kWarmestFromH,    kWarmestToH,
+    kOxygenWarn,    kOxygenWarnPercent, kOxygenFail,      kReserveStress,   kReserveDanger,
+    kBackupHours,   kResponseTime,      kNh3Warn,         kNh3Fail,         kTanWarn,
+    kTanFail,       kHoursToWarn,       kHoursToFail,     kCo2Warn,         kCo2Fail,
+    kPhLowWarn,     kPhHighWarn,        kPhLowFail,       kPhHighFail,      kDensityFail,
+    kDensityIndex,  kRationRatio,       kExchange,        kSpreadWarn,      kSpreadFail,
+    kExcessWarn,    kExcessFail,        kCurrentLow,      kCurrentHigh,     kCurrentHighShare,
+    kCurrentFail,   kCurrentExponent,   kGasWarn,         kGasFail,         kSalinityWarn,
+    kSalinityFail,  kChlorineWarn,      kChlorineFail,    kNitriteTable,    kNitriteChloride,
+    kNitriteLeast,  kEarlyLifeG,        kEarlyOxygenWarn, kEarlyOxygenFail, kEarlyNh3Warn,
+    kEarlyNh3Fail,  kPhMeterBand,       kCo2Doubt,        kPhDoubtLow,      kPhDoubtHigh,
+    kNitrateWarn,   kAlkalinityWarn,    kAlkalinityFail,  kDeathsWarn,      kDeathsFail,
+    kDeathsWindowH, kReadingsMaxAgeH,   kSwingsToWarmest, kWarmestFromH,    kWarmestToH,
 };
 
 // ---- judging

@@ -85,6 +85,8 @@ constexpr LimitField kLimitFields[] = {
           kAlkalinityWarn, kAmountRange, CheckId::alkalinity),
     limit("alkalinity_fail_mg_l", &Limits::alkalinity_fail_mg_l, &TankLimits::alkalinity_fail_mg_l,
           kAlkalinityFail, kAmountRange, CheckId::alkalinity),
+    limit("backup_hours", &Limits::backup_hours, &TankLimits::backup_hours, kBackupHours,
+          kAmountRange, CheckId::oxygen_reserve),
 };
 
 TankLimits resolved(const Limits& own, std::span<const FishGroup> fish) {

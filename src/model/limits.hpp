@@ -15,6 +15,7 @@ inline constexpr Constant kOxygenFail{"oxygen_fail_mg_l", 5, "mg/L", Basis::publ
                                       "Piper et al. 1982, p. 70"};
 inline constexpr Constant kReserveStress{"reserve_stress_mg_l", 5, "mg/L", Basis::published,
                                          "Piper et al. 1982, p. 70"};
+inline constexpr Constant kBackupHours{"backup_hours", 8, "h", Basis::judgement, "a night"};
 inline constexpr Constant kReserveDanger{"reserve_danger_mg_l", 3, "mg/L", Basis::judgement,
                                          "on EPA 1986: acute mortality limit of salmonids"};
 inline constexpr Constant kResponseTime{"response_time_min", 30, "min", Basis::judgement,

@@ -224,6 +224,12 @@ void Validator::tank(const std::string& at, const Tank& tank) {
     }
     feed(at + "/feed", tank);
     aeration(at, tank.aeration, tank.coefficients);
+    std::vector<Aerator> spare;
+    for (const Backup& each : tank.backup) {
+        spare.push_back(each.unit);
+        number(at, "/backup/hours", hours_of(each), kAmountRange);
+    }
+    aeration(at + "/backup", spare, tank.coefficients);
     coefficients(at, tank.coefficients);
     limits(at, tank.limits, limits_of(tank));
     if (too_heavy(tank)) fault(at + "/fish", "so much fish in this water cannot be");

@@ -87,6 +87,7 @@ constexpr std::array kSiteKeys{
     ranged("barometric_pressure_kpa", "air pressure on the spot, not corrected to sea level",
            kPressureRange, &kPressure),
     usually(0, ranged("salinity_g_kg", "salinity of all tanks", kSalinityRange)),
+    group("backup", KeyKind::list, "what runs without mains power, for all tanks together"),
     group("limits", KeyKind::object, "limits in place of the program's, for all tanks"),
 };
 constexpr std::array kTankKeys{
@@ -98,6 +99,7 @@ constexpr std::array kTankKeys{
     group("fish", KeyKind::list, "groups of fish; [] is an empty tank", true),
     group("feed", KeyKind::object, "ration and feed"),
     group("aeration", KeyKind::list, "aerators"),
+    group("backup", KeyKind::list, "what runs without mains power (the site's)"),
     group("limits", KeyKind::object, "limits in place of the site's and the program's"),
 };
 constexpr std::array kWaterKeys{
@@ -195,6 +197,26 @@ constexpr std::array kCascadeKeys{
     usually(kUsualCoefficients.cascade_quality, amount("quality", "a of Barrett et al.")),
     usually(kUsualCoefficients.cascade_weir, amount("weir", "b of Barrett et al.")),
 };
+// An aerator and for how long it runs without mains power.
+template <std::size_t N>
+constexpr auto with_supply(const std::array<Key, N>& aerator) {
+    constexpr std::array of_supply{
+        positive("hours", "how long it runs; or a battery or cylinder"),
+        positive("battery_v", "voltage of its battery"),
+        positive("battery_ah", "capacity of its battery, ampere-hours"),
+        positive("watts", "what it draws of the battery"),
+        positive("cylinder_l", "water volume of its oxygen cylinder"),
+        positive("cylinder_bar", "pressure in the cylinder, bar"),
+        usually(kCylinderLeftBar, amount("left_bar", "pressure that is left in it, bar")),
+    };
+    std::array<Key, N + of_supply.size()> all{};
+    std::copy(of_supply.begin(), of_supply.end(),
+              std::copy(aerator.begin(), aerator.end(), all.begin()));
+    return all;
+}
+constexpr std::array kBackupDiffuserKeys = with_supply(kDiffuserKeys);
+constexpr std::array kBackupRatedKeys = with_supply(kRatedKeys);
+constexpr std::array kBackupOxygenKeys = with_supply(kOxygenKeys);
 constexpr std::array kLimitKeys{
     amount("oxygen_warn_mg_l", "oxygen warns below; 8 of early life"),
     amount("oxygen_warn_percent", "and below so much of saturation"),
@@ -229,6 +251,7 @@ constexpr std::array kLimitKeys{
     amount("nitrate_warn_mg_l", "nitrate of a loop, as N, warns over"),
     amount("alkalinity_warn_mg_l", "alkalinity of a loop warns below"),
     amount("alkalinity_fail_mg_l", "alkalinity of a loop fails below"),
+    amount("backup_hours", "how long a backup is wanted to hold"),
 };
 
 constexpr std::array kLoopKeys{
@@ -329,11 +352,12 @@ constexpr std::array kReadingKeys = [] {
     return all;
 }();
 
-constexpr std::array kScopes{Scope::description, Scope::site,   Scope::tank,      Scope::water,
-                             Scope::inflow,      Scope::feed,   Scope::fish,      Scope::diffuser,
-                             Scope::rated,       Scope::oxygen, Scope::cascade,   Scope::limits,
-                             Scope::loop,        Scope::makeup, Scope::biofilter, Scope::plants,
-                             Scope::coefficients};
+constexpr std::array kScopes{
+    Scope::description,  Scope::site,          Scope::tank,    Scope::water,
+    Scope::inflow,       Scope::feed,          Scope::fish,    Scope::diffuser,
+    Scope::rated,        Scope::oxygen,        Scope::cascade, Scope::backup_diffuser,
+    Scope::backup_rated, Scope::backup_oxygen, Scope::limits,  Scope::loop,
+    Scope::makeup,       Scope::biofilter,     Scope::plants,  Scope::coefficients};
 
 std::string_view stem(const Key& key) {
     return key.quantity == nullptr
@@ -402,6 +426,12 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kOxygenKeys;
         case Scope::cascade:
             return kCascadeKeys;
+        case Scope::backup_diffuser:
+            return kBackupDiffuserKeys;
+        case Scope::backup_rated:
+            return kBackupRatedKeys;
+        case Scope::backup_oxygen:
+            return kBackupOxygenKeys;
         case Scope::loop:
             return kLoopKeys;
         case Scope::loop_water:
@@ -452,6 +482,12 @@ std::string_view name_of(Scope scope) noexcept {
             return "pure oxygen";
         case Scope::cascade:
             return "a cascade";
+        case Scope::backup_diffuser:
+            return "a backup's diffuser";
+        case Scope::backup_rated:
+            return "a backup's rated aerator";
+        case Scope::backup_oxygen:
+            return "a backup's pure oxygen";
         case Scope::loop:
             return "a loop";
         case Scope::loop_water:

@@ -300,6 +300,10 @@ void list_contents(const Report& report, const Instant& now, Fields& out) {
     if (out.has(report.cut_short)) out.truth("remedies_cut_short", true);
 }
 
+void list_checks(const std::vector<Check>& checks, Fields& out) {
+    list_checks(checks, {}, {}, Purpose::report, 0, out);
+}
+
 void list_head(const Instant& now, Status verdict, Fields& out) {
     list_program(out);
     out.text("date", text_of(now));

@@ -84,6 +84,7 @@ constexpr Holds kHolds[] = {
     {Scope::site, "limits", "limits"},     {Scope::tank, "water", "water"},
     {Scope::tank, "inflow", "inflow"},     {Scope::tank, "fish", "fish"},
     {Scope::tank, "feed", "feed"},         {Scope::tank, "aeration", "aerator"},
+    {Scope::tank, "backup", "backup"},     {Scope::site, "backup", "backup"},
     {Scope::tank, "limits", "limits"},     {Scope::tank, "loop", "loop_flow"},
     {Scope::description, "loops", "loop"}, {Scope::loop, "water", "loop_water"},
     {Scope::loop, "makeup", "makeup"},     {Scope::loop, "biofilter", "biofilter"},
@@ -247,11 +248,9 @@ Json object_schema(Scope scope) {
     return out;
 }
 
-Json aerator_schema() {
+Json kinds_schema(std::initializer_list<std::pair<const char*, Scope>> scopes) {
     Json::Items kinds;
-    for (const auto& [kind, scope] :
-         {std::pair{"diffuser", Scope::diffuser}, std::pair{"rated", Scope::rated},
-          std::pair{"oxygen", Scope::oxygen}, std::pair{"cascade", Scope::cascade}}) {
+    for (const auto& [kind, scope] : scopes) {
         Json one = object_schema(scope);
         one["properties"]["kind"] = {{"const", kind}};
         kinds.push_back(one);
@@ -409,7 +408,13 @@ std::string description_schema() {
           std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients}}) {
         schema["$defs"][name] = object_schema(scope);
     }
-    schema["$defs"]["aerator"] = aerator_schema();
+    schema["$defs"]["aerator"] = kinds_schema({{"diffuser", Scope::diffuser},
+                                               {"rated", Scope::rated},
+                                               {"oxygen", Scope::oxygen},
+                                               {"cascade", Scope::cascade}});
+    schema["$defs"]["backup"] = kinds_schema({{"diffuser", Scope::backup_diffuser},
+                                              {"rated", Scope::backup_rated},
+                                              {"oxygen", Scope::backup_oxygen}});
     return page_of(schema);
 }
 

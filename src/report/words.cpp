@@ -176,8 +176,8 @@ std::string diffusers_words(double air_flow_l_min, const Tank& tank) {
         }
     }
     if (air == 0) return {};
-    return fmt::format(", or {} more such diffusers",
-                       exact(std::ceil(air_flow_l_min * count / air)));
+    const double more = std::ceil(air_flow_l_min * count / air);
+    return fmt::format(", or {} more such diffuser{}", exact(more), more > 1 ? "s" : "");
 }
 
 // What to change of a tank.

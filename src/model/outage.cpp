@@ -1,0 +1,461 @@
+#include "coldtank/outage.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <iterator>
+
+#include "balance.hpp"
+#include "changes.hpp"
+#include "coldtank/course.hpp"
+#include "formulas.hpp"
+#include "judgement.hpp"
+#include "steps.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr std::array kSources{kPourFallM,  kPourMost,      kHandling,
+                              kNettingMin, kBatteryUsable, kBatteryEfficiency};
+
+// A tank of a system with its budget, and what of it goes on without mains power.
+struct Lasting {
+    const Tank& tank;
+    const TankBudget& budget;
+    TankLimits limits;
+    double saturation_mg_l;
+    double demand_g_h;        // of fed fish at their peak
+    double gravity_m3_h = 0;  // that keeps flowing
+    double gravity_mg_l = 0;
+
+    Lasting(const Tank& of, const TankBudget& with)
+        : tank(of),
+          budget(with),
+          limits(limits_of(of)),
+          saturation_mg_l(with.oxygen.saturation_peak_mg_l),
+          demand_g_h(with.reserve->demand_g_h) {
+        if (tank.inflow && tank.inflow->keeps_flowing && budget.flow_m3_h > 0) {
+            gravity_m3_h = budget.flow_m3_h;
+            gravity_mg_l = budget.oxygen.inflow_peak_mg_l.value_or(0);
+        }
+    }
+
+    // What is brought by nothing but so much exchange and gain.
+    Course course(double gain_g_h, double rate_m3_h) const {
+        return {budget.water_m3, gain_g_h - demand_g_h, rate_m3_h};
+    }
+    Course stopped() const { return course(0, 0); }
+    Course on_water() const {
+        return course(budget.flow_m3_h * budget.oxygen.inflow_peak_mg_l.value_or(0),
+                      budget.flow_m3_h);
+    }
+    // As it is described, until the power fails.
+    Course described() const {
+        const double rate_m3_h = budget.flow_m3_h + budget.transfer_peak_m3_h;
+        const double gain_g_h = budget.oxygen.supply_g_h + rate_m3_h * budget.oxygen.warn_mg_l;
+        return {budget.water_m3, gain_g_h - budget.oxygen.demand_peak_g_h, rate_m3_h};
+    }
+    Course on_air() const {
+        const Transfer air = transfer_of(tank.aeration, budget.peak_temperature_c, saturation_mg_l,
+                                         tank.coefficients);
+        return course(air.full_g_h + air.pure_g_h, air.k_m3_h);
+    }
+    // With so much more beside the water that keeps flowing.
+    Course with(double gain_g_h, double rate_m3_h) const {
+        return course(gain_g_h + gravity_m3_h * gravity_mg_l, rate_m3_h + gravity_m3_h);
+    }
+    // What must be brought, beside the water that keeps flowing, to stay at a level.
+    double lacks_g_h(double level_mg_l) const {
+        return larger_of(0, demand_g_h - gravity_m3_h * (gravity_mg_l - level_mg_l));
+    }
+    std::optional<double> minutes_to_danger(const Course& course, double from_mg_l) const {
+        return course.minutes_down_to(from_mg_l, limits.reserve_danger_mg_l);
+    }
+};
+
+// Where it starts, how long ago, and for how much of that the power was still there.
+struct Start {
+    double mg_l;
+    StartsFrom from;
+    std::optional<double> read_h;
+    double before_h = 0;   // as described
+    double stopped_h = 0;  // since
+};
+
+Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
+    const Readings& readings = lasting.tank.readings;
+    const std::optional<double> predicted = lasting.budget.oxygen.lowest_mg_l;
+    if (readings.oxygen_mg_l && readings.oxygen_age_h && *readings.oxygen_age_h <= kFreshOxygenH) {
+        const double age_h = *readings.oxygen_age_h;
+        const double out_h = stopped_h ? smaller_of(*stopped_h, age_h) : age_h;
+        return {*readings.oxygen_mg_l, StartsFrom::measured, age_h, age_h - out_h, out_h};
+    }
+    const double out_h = stopped_h.value_or(0);
+    if (readings.oxygen_mg_l && !(predicted < readings.oxygen_mg_l && predicted)) {
+        return {*readings.oxygen_mg_l, StartsFrom::measured, readings.oxygen_age_h, 0, out_h};
+    }
+    if (predicted) return {*predicted, StartsFrom::predicted, {}, 0, out_h};
+    return {lasting.saturation_mg_l, StartsFrom::saturation, {}, 0, out_h};
+}
+
+// What is left now of a course that has run since the power failed.
+struct Run {
+    double now_mg_l;
+    Countdown left;
+};
+Run run_of(const Lasting& lasting, const Start& start, const Course& course) {
+    const double at_failure =
+        start.before_h > 0 ? lasting.described().at(start.mg_l, start.before_h) : start.mg_l;
+    const double now_mg_l = course.at(at_failure, start.stopped_h);
+    return {now_mg_l,
+            {course.minutes_down_to(now_mg_l, lasting.limits.reserve_stress_mg_l),
+             course.minutes_down_to(now_mg_l, lasting.limits.reserve_danger_mg_l)}};
+}
+
+// What some of a tank's backups bring: those that last so long.
+Transfer backup_of(const Lasting& lasting, std::span<const Backup> backup, double hours) {
+    std::vector<Aerator> units;
+    for (const Backup& each : backup) {
+        if (hours_of(each) >= hours) units.push_back(each.unit);
+    }
+    return transfer_of(units, lasting.budget.peak_temperature_c, lasting.saturation_mg_l,
+                       lasting.tank.coefficients);
+}
+
+Holds held_at(const Lasting& lasting, const Course& course) {
+    const auto steady = course.steady_mg_l();
+    const auto holds = [&](double level_mg_l) {
+        return steady ? *steady >= level_mg_l : course.gain_g_h >= 0;
+    };
+    return holds(lasting.budget.oxygen.warn_mg_l)      ? Holds::warn
+           : holds(lasting.budget.oxygen.fail_mg_l)    ? Holds::fail
+           : holds(lasting.limits.reserve_danger_mg_l) ? Holds::danger
+                                                       : Holds::nothing;
+}
+
+// The backups one after the other run out.
+std::vector<Piece> pieces_of(const Lasting& lasting, std::span<const Backup> backup) {
+    std::vector<double> ends;
+    for (const Backup& each : backup) ends.push_back(hours_of(each));
+    std::sort(ends.begin(), ends.end());
+    std::vector<Piece> pieces;
+    double from_h = 0;
+    for (const double end_h : ends) {
+        if (end_h <= from_h) continue;
+        const Transfer brought = backup_of(lasting, backup, end_h);
+        pieces.push_back(
+            {lasting.with(brought.full_g_h + brought.pure_g_h, brought.k_m3_h), end_h - from_h});
+        from_h = end_h;
+    }
+    pieces.push_back({lasting.with(0, 0), HUGE_VAL});
+    return pieces;
+}
+
+// As described, with its fish.
+double demand_of(const Tank& tank, const TankBudget& budget) {
+    return tank.fish.empty() || !budget.reserve ? 0 : budget.reserve->demand_g_h;
+}
+
+class WholeSite {
+public:
+    WholeSite(std::span<const System> systems, std::span<const Backup> shared) : shared_(shared) {
+        for (const System& system : systems) {
+            budgets_.push_back(assess_system(system));
+            for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+                const TankBudget& budget = budgets_.back().tanks[i];
+                tanks_.push_back({&system.tanks[i], nullptr});
+                if (system.tanks[i].backup.empty()) {
+                    shared_demand_g_h_ += demand_of(system.tanks[i], budget);
+                }
+            }
+        }
+        std::size_t at = 0;
+        for (const SystemBudget& each : budgets_) {
+            for (const TankBudget& budget : each.tanks) tanks_[at++].budget = &budget;
+        }
+    }
+
+    std::vector<TankOutage> assess(std::optional<double> stopped_h) const {
+        std::vector<TankOutage> out;
+        for (const Entry& entry : tanks_) {
+            if (entry.budget->reserve) out.push_back(outage_of(entry, stopped_h));
+        }
+        return out;
+    }
+
+private:
+    struct Entry {
+        const Tank* tank;
+        const TankBudget* budget;
+    };
+
+    std::vector<Backup> backup_of_tank(const Entry& entry) const {
+        if (!entry.tank->backup.empty() || shared_.empty()) return entry.tank->backup;
+        std::vector<Backup> share(shared_.begin(), shared_.end());
+        const double part = demand_of(*entry.tank, *entry.budget) / shared_demand_g_h_;
+        for (Backup& each : share) {
+            Tank one{};
+            one.aeration = {each.unit};
+            scale_aeration(one, part);
+            each.hours = hours_of(each);  // of all of it, whoever it serves
+            each.battery.reset();
+            each.cylinder.reset();
+            each.unit = one.aeration.front();
+        }
+        return share;
+    }
+
+    TankOutage outage_of(const Entry& entry, std::optional<double> stopped_h) const;
+    void add_actions(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
+                     TankOutage& out) const;
+    void add_fewer(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
+                   TankOutage& out) const;
+
+    std::span<const Backup> shared_;
+    double shared_demand_g_h_ = 0;
+    std::vector<SystemBudget> budgets_;
+    std::vector<Entry> tanks_;
+};
+
+TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stopped_h) const {
+    const Lasting lasting(*entry.tank, *entry.budget);
+    const Tank& tank = lasting.tank;
+    const std::vector<Backup> backup = backup_of_tank(entry);
+    TankOutage out;
+    out.tank = tank.name;
+    out.fish_count = lasting.budget.fish_count;
+    out.biomass_kg = lasting.budget.biomass_kg;
+    out.demand_g_h = lasting.demand_g_h;
+    out.limits = lasting.limits;
+    out.loop_stops = tank.loop && tank.loop->flow_l_min > 0;
+    const Start start = start_of(lasting, stopped_h);
+    out.starts_from = start.from;
+    out.read_h = start.read_h;
+    out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
+    const auto add = [&](OutageCase outage, const Course& course) {
+        const Run run = run_of(lasting, start, course);
+        out.cases.push_back({outage, course.steady_mg_l(), run.left});
+        if (outage == out.judged) out.oxygen_now_mg_l = run.now_mg_l;
+    };
+    add(OutageCase::all_stops, lasting.stopped());
+    if (lasting.budget.flow_m3_h > 0 && tank.inflow) {
+        add(OutageCase::water_goes_on, lasting.on_water());
+    }
+    if (!tank.aeration.empty()) {
+        const Course air = lasting.on_air();
+        if (air.rate_m3_h > 0 || air.gain_g_h > -lasting.demand_g_h) {
+            add(OutageCase::air_goes_on, air);
+        }
+    }
+    if (!backup.empty()) {
+        const std::vector<Piece> pieces = pieces_of(lasting, backup);
+        const auto down_to = [&](double level_mg_l) {
+            return minutes_down_to(pieces, out.oxygen_now_mg_l, level_mg_l);
+        };
+        out.cases.push_back({OutageCase::backup,
+                             pieces.front().course.steady_mg_l(),
+                             {down_to(lasting.limits.reserve_stress_mg_l),
+                              down_to(lasting.limits.reserve_danger_mg_l)}});
+        // What holds as well as all of it, and for how long.
+        const Holds holds = held_at(lasting, pieces.front().course);
+        double hours = 0;
+        for (const Backup& each : backup) {
+            const Transfer brought = backup_of(lasting, backup, hours_of(each));
+            const Course course = lasting.with(brought.full_g_h + brought.pure_g_h, brought.k_m3_h);
+            if (held_at(lasting, course) == holds) hours = std::max(hours, hours_of(each));
+        }
+        out.backup = {hours, holds, lasting.limits.backup_hours};
+    }
+    add_actions(entry, lasting, backup, out);
+
+    Check& check = out.reserve = new_check(CheckId::oxygen_reserve);
+    check.warn.low = lasting.limits.response_time_min;
+    check.fail.low = lasting.limits.response_time_min / 2;
+    check.status = Status::pass;
+    check.used_percent = 0;
+    const auto minutes = out.course(out.judged).left.minutes_to_danger;
+    if (minutes) {
+        judge_value(check, *minutes);
+        check.used_percent.reset();
+        check.exhausted = *minutes == 0 && lasting.limits.response_time_min > 0;
+        if (*minutes > 0) check.used_percent = 100 * lasting.limits.response_time_min / *minutes;
+    }
+    if (start.from == StartsFrom::saturation && check.status == Status::pass) {
+        check.status = Status::unchecked;
+        check.missing = "water.oxygen_mg_l";
+    }
+    out.verdict = check.status;
+    return out;
+}
+
+void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
+                            std::span<const Backup> backup, TankOutage& out) const {
+    const Tank& tank = lasting.tank;
+    const TankBudget& budget = lasting.budget;
+    const double warn_mg_l = budget.oxygen.warn_mg_l;
+    const double now_mg_l = out.oxygen_now_mg_l;
+    // Where it holds they climb out of danger, too.
+    const auto after = [&](OutageAction action, const Course& course) {
+        action.holds = held_at(lasting, course) != Holds::nothing;
+        if (!action.holds) {
+            action.minutes_to_danger_after = lasting.minutes_to_danger(course, now_mg_l);
+        }
+        out.actions.push_back(std::move(action));
+    };
+    out.actions.push_back({.step = OutageStep::do_not_feed});
+    if (!backup.empty()) {
+        OutageAction start{
+            .step = OutageStep::start_backup, .value = out.backup->hours, .unit = "h"};
+        start.minutes_to_danger_after = out.course(OutageCase::backup).left.minutes_to_danger;
+        start.holds = !start.minutes_to_danger_after;
+        out.actions.push_back(std::move(start));
+    }
+    const double lacks_g_h = lasting.lacks_g_h(warn_mg_l);
+    if (lacks_g_h > 0) {
+        const double air = air_flow_l_min(tank.aeration);
+        std::vector<Aerator> stones;
+        std::copy_if(
+            tank.aeration.begin(), tank.aeration.end(), std::back_inserter(stones),
+            [](const Aerator& each) { return std::holds_alternative<Diffuser>(each.kind); });
+        const Transfer present = transfer_of(stones, budget.peak_temperature_c,
+                                             lasting.saturation_mg_l, tank.coefficients);
+        const double brings_g_h =
+            present.full_g_h - present.k_m3_h * warn_mg_l;  // at the warn limit
+        if (air > 0 && brings_g_h > 0 && lacks_g_h <= kReach * brings_g_h) {
+            const double wanted =
+                steps_of(Action::add_air, Sold::metric).next(air * lacks_g_h / brings_g_h, true);
+            after({.step = OutageStep::add_air, .value = wanted, .unit = "L/min"},
+                  lasting.with(present.full_g_h * wanted / air, present.k_m3_h * wanted / air));
+        }
+        const double oxygen =
+            steps_of(Action::add_oxygen, Sold::metric).next(as_oxygen_l_min(lacks_g_h, tank), true);
+        after({.step = OutageStep::add_oxygen, .value = oxygen, .unit = "L/min"},
+              lasting.with(oxygen / as_oxygen_l_min(1, tank), 0));
+        // Each litre poured comes nearer to saturation by the ratio of a cascade.
+        const Aerator bucket{{}, {}, {}, Cascade{.drop_m = kPourFallM}};
+        const double taken_up =
+            1 - cascades_leave({&bucket, 1}, budget.peak_temperature_c, tank.coefficients)
+                    .of_oxygen_deficit;
+        const double gained_mg_l = taken_up * (lasting.saturation_mg_l - warn_mg_l);
+        const double most_m3_h = formulas::flow_m3_h(kPourMost);
+        OutageAction pour{.step = OutageStep::pour, .unit = "L/min"};
+        if (gained_mg_l > 0) {
+            const double flow_l_min = lacks_g_h / gained_mg_l * 1000 / 60;
+            pour.value = steps_of(Action::raise_flow, Sold::metric).next(flow_l_min, true);
+            pour.share_percent = smaller_of(100, 100 * most_m3_h * gained_mg_l / lacks_g_h);
+        } else {
+            pour.share_percent = 0;
+        }
+        after(std::move(pour),
+              lasting.with(most_m3_h * taken_up * lasting.saturation_mg_l, most_m3_h * taken_up));
+        add_fewer(entry, lasting, backup, out);
+    }
+    out.actions.push_back({.step = OutageStep::change_water});
+}
+
+// How many must go so that the rest hold at the fail limit on what goes on and one who pours.
+void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
+                          std::span<const Backup> backup, TankOutage& out) const {
+    const double fail_mg_l = lasting.budget.oxygen.fail_mg_l;
+    if (out.backup && out.backup->holds >= Holds::fail) return;
+    const Aerator bucket{{}, {}, {}, Cascade{.drop_m = kPourFallM}};
+    const double taken_up = 1 - cascades_leave({&bucket, 1}, lasting.budget.peak_temperature_c,
+                                               lasting.tank.coefficients)
+                                    .of_oxygen_deficit;
+    const Transfer spare = backup_of(lasting, backup, 0);
+    const double brought_g_h =
+        lasting.gravity_m3_h * (lasting.gravity_mg_l - fail_mg_l) +
+        formulas::flow_m3_h(kPourMost) * taken_up * (lasting.saturation_mg_l - fail_mg_l) +
+        spare.full_g_h - spare.k_m3_h * fail_mg_l + spare.pure_g_h;
+    const double share = larger_of(0, brought_g_h / lasting.demand_g_h);
+    if (share >= 1) return;
+    const double go = out.fish_count - std::floor(out.fish_count * share);
+    // Netted fish breathe harder: time enough for it?
+    const auto minutes = out.course(out.judged).left.minutes_to_danger;
+    if (minutes && *minutes / kHandling < kNettingMin) {
+        out.actions.push_back({.step = OutageStep::do_not_net});
+        return;
+    }
+    const double moved_g_h = lasting.demand_g_h * go / out.fish_count;
+    for (const Entry& other : tanks_) {
+        if (other.tank == entry.tank) continue;
+        const Tank& tank = *other.tank;
+        // Its own water must go on, and hold them beside its own fish.
+        if (!tank.inflow || !tank.inflow->keeps_flowing || other.budget->flow_m3_h == 0) continue;
+        const OxygenBudget& oxygen = other.budget->oxygen;
+        const double spare_g_h =
+            other.budget->flow_m3_h * (oxygen.inflow_peak_mg_l.value_or(0) - oxygen.warn_mg_l) -
+            demand_of(tank, *other.budget);
+        if (spare_g_h < moved_g_h) continue;
+        OutageAction move{
+            .step = OutageStep::move_fish, .value = go, .unit = "fish", .to = tank.name};
+        out.actions.push_back(std::move(move));
+        return;
+    }
+    out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
+}
+
+}  // namespace
+
+const OutageCourse& TankOutage::course(OutageCase outage) const {
+    return *std::find_if(cases.begin(), cases.end(),
+                         [&](const OutageCourse& each) { return each.outage == outage; });
+}
+
+double hours_of(const Backup& backup) noexcept {
+    if (backup.battery) {
+        return formulas::battery_hours(backup.battery->volts, backup.battery->amp_hours,
+                                       backup.battery->watts, kBatteryUsable, kBatteryEfficiency);
+    }
+    if (backup.cylinder) {
+        const auto* oxygen = std::get_if<PureOxygen>(&backup.unit.kind);
+        return formulas::cylinder_hours(backup.cylinder->volume_l, backup.cylinder->bar,
+                                        backup.cylinder->left_bar,
+                                        oxygen == nullptr ? 0 : oxygen->flow_l_min);
+    }
+    return backup.hours.value_or(0);
+}
+
+std::string_view name_of(OutageCase outage) noexcept {
+    switch (outage) {
+        case OutageCase::all_stops:
+            return "all_stops";
+        case OutageCase::water_goes_on:
+            return "water_goes_on";
+        case OutageCase::air_goes_on:
+            return "air_goes_on";
+        case OutageCase::backup:
+            break;
+    }
+    return "backup";
+}
+
+std::string_view name_of(StartsFrom start) noexcept {
+    return start == StartsFrom::measured    ? "measured"
+           : start == StartsFrom::predicted ? "predicted"
+                                            : "saturation";
+}
+
+std::string_view name_of(Holds holds) noexcept {
+    return holds == Holds::warn     ? "warn"
+           : holds == Holds::fail   ? "fail"
+           : holds == Holds::danger ? "danger"
+                                    : "nothing";
+}
+
+std::string_view name_of(OutageStep step) noexcept {
+    constexpr std::array<std::string_view, 9> names{"do_not_feed", "start_backup", "add_oxygen",
+                                                    "add_air",     "pour",         "move_fish",
+                                                    "kill",        "do_not_net",   "change_water"};
+    return names[static_cast<std::size_t>(step)];
+}
+
+std::vector<TankOutage> assess_outage(std::span<const System> systems,
+                                      std::span<const Backup> shared,
+                                      std::optional<double> stopped_h) {
+    return WholeSite(systems, shared).assess(stopped_h);
+}
+
+std::span<const Constant> outage_sources() noexcept { return kSources; }
+
+}  // namespace coldtank

@@ -1,0 +1,298 @@
+#include "report/outage.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/contents.hpp"
+#include "report/page_parts.hpp"
+#include "text/text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// "39 min", "5.2 h"; what is left is never rounded up.
+std::string time_words(double minutes) {
+    constexpr double kManyMinutes = 180;
+    if (minutes < kManyMinutes) return fmt::format("{} min", figure(std::floor(minutes), 0));
+    return fmt::format("{} h", figure(std::floor(minutes / 6) / 10));
+}
+
+std::string minutes_words(const std::optional<double>& minutes) {
+    return minutes ? time_words(*minutes) : "never";
+}
+
+// "03:42", on the clock of the run.
+std::string clock_words(const Instant& now, double minutes) {
+    constexpr double kDay = 24 * 60;
+    constexpr std::size_t kDate = 11;
+    const Instant then{now.seconds + static_cast<std::int64_t>(minutes * 60), now.offset_s};
+    return minute_of(then).substr(minutes < kDay ? kDate : 0);
+}
+
+std::string from_words(const TankOutage& tank) {
+    const std::string level = fmt::format("{} mg/L", figure(tank.oxygen_now_mg_l));
+    switch (tank.starts_from) {
+        case StartsFrom::measured:
+            if (!tank.read_h) return fmt::format("from {}, by a reading of unknown age", level);
+            return fmt::format("from {} now, by a reading of {} ago", level,
+                               time_words(*tank.read_h * 60));
+        case StartsFrom::predicted:
+            return fmt::format("from {}, the least that is predicted: measure", level);
+        case StartsFrom::saturation:
+            break;
+    }
+    return fmt::format("from {}: unknown, taken as full: measure", level);
+}
+
+// "57.4 kg: 22 min to stress, 39 to danger (at 03:42), from 7.50 mg/L now, ..."
+std::string head_words(const TankOutage& tank, const Instant& now, const Display& show) {
+    const OutageCourse& judged = tank.course(tank.judged);
+    const std::string mass = show.with_unit(Measure::biomass_kg, tank.biomass_kg);
+    const auto& danger = judged.left.minutes_to_danger;
+    const auto& stress = judged.left.minutes_to_stress;
+    std::string time;
+    if (!danger) {
+        time = fmt::format("{}, danger never",
+                           stress ? minutes_words(stress) + " to stress" : "stress never");
+    } else if (*danger < 1) {
+        time = "IN DANGER NOW";
+    } else {
+        time = fmt::format("{} to stress, {} to danger (at {})", minutes_words(stress),
+                           time_words(*danger), clock_words(now, *danger));
+    }
+    return fmt::format("{}: {}, {}, {}", printable(tank.tank), mass, time, from_words(tank));
+}
+
+// What goes on by itself, and what would be if it did not.
+std::string goes_on_words(const TankOutage& tank) {
+    if (tank.judged == OutageCase::water_goes_on) {
+        const OutageCourse& stopped = tank.course(OutageCase::all_stops);
+        const auto& steady = tank.course(OutageCase::water_goes_on).steady_mg_l;
+        return fmt::format(
+            "The inflow keeps flowing{}; were its screen blocked: {} to danger",
+            steady ? fmt::format(" and holds {} mg/L", figure(std::max(0.0, *steady))) : "",
+            minutes_words(stopped.left.minutes_to_danger));
+    }
+    if (tank.loop_stops) return "Its loop stops with the power, water and filter";
+    return tank.backup ? "Nothing but the backup goes on" : "Nothing described runs without mains";
+}
+
+std::string holds_words(const TankOutage& tank, double warn_mg_l) {
+    const TankOutage::OfBackup& backup = *tank.backup;
+    const double level_mg_l = backup.holds == Holds::warn   ? warn_mg_l
+                              : backup.holds == Holds::fail ? tank.limits.oxygen_fail_mg_l
+                                                            : tank.limits.reserve_danger_mg_l;
+    const std::string hours = fmt::format("{} h", figure(backup.hours));
+    if (backup.holds == Holds::nothing) {
+        return fmt::format("holds them at no safe level; it runs {}", hours);
+    }
+    return fmt::format("holds them over {} mg/L for {}{}", figure(level_mg_l), hours,
+                       backup.hours < backup.wanted_h
+                           ? fmt::format(", not the {} h wanted", exact(backup.wanted_h))
+                           : "");
+}
+
+std::string after_words(const OutageAction& action) {
+    return action.holds
+               ? ""
+               : fmt::format("; danger then in {}", minutes_words(action.minutes_to_danger_after));
+}
+
+std::string action_words(const TankOutage& tank, const OutageAction& action, const Display& show) {
+    const double value = action.value.value_or(0);
+    const auto flow = [&](Measure measure, Safe side) {
+        return fmt::format("{} {}", show.safe(measure, value, side), show.unit(measure));
+    };
+    const double warn_mg_l = tank.limits.oxygen_warn_mg_l;
+    switch (action.step) {
+        case OutageStep::do_not_feed:
+            return "do not feed";
+        case OutageStep::start_backup:
+            return fmt::format("start the backup: it {}{}", holds_words(tank, warn_mg_l),
+                               after_words(action));
+        case OutageStep::add_air:
+            return fmt::format("battery air, {} through the stones you have, holds them",
+                               flow(Measure::air_flow_l_min, Safe::up));
+        case OutageStep::add_oxygen:
+            return fmt::format("or pure oxygen, {} through stones that take up {} %, holds them",
+                               flow(Measure::oxygen_flow_l_min, Safe::up), exact(kAddedAbsorption));
+        case OutageStep::pour:
+            if (!action.value) return "pouring water does not help in water so warm";
+            if (*action.share_percent >= 100) {
+                return fmt::format("pour from bucket to bucket, from breast height: {} holds them",
+                                   flow(Measure::flow_l_min, Safe::up));
+            }
+            return fmt::format(
+                "pour from bucket to bucket, from breast height: {} meets {} % of the need{}",
+                fmt::format("{} {}", show.bare(Measure::flow_l_min, kPourMost),
+                            show.unit(Measure::flow_l_min)),
+                figure(std::floor(*action.share_percent), 0), after_words(action));
+        case OutageStep::move_fish:
+            return fmt::format(
+                "move {} of {} fish to {}, whose own water goes on and holds them; netted fish "
+                "breathe half as much again: air and pouring first",
+                exact(value), exact(tank.fish_count), printable(action.to));
+        case OutageStep::kill:
+            return fmt::format(
+                "pouring keeps {} of {} fish; where no air, oxygen or other water comes in time, "
+                "kill the rest humanely rather than let all suffocate",
+                exact(tank.fish_count - value), exact(tank.fish_count));
+        case OutageStep::do_not_net:
+            return "do not net fish now: they breathe half as much again, and there is no time";
+        case OutageStep::change_water:
+            break;
+    }
+    return "change water only for water of the same temperature without chlorine";
+}
+
+// The worst first: what fails, then by the minutes.
+std::vector<const TankOutage*> in_order(const std::vector<TankOutage>& tanks) {
+    std::vector<const TankOutage*> order;
+    for (const TankOutage& tank : tanks) order.push_back(&tank);
+    const auto minutes = [](const TankOutage* tank) {
+        return tank->course(tank->judged).left.minutes_to_danger.value_or(HUGE_VAL);
+    };
+    std::stable_sort(order.begin(), order.end(), [&](const TankOutage* a, const TankOutage* b) {
+        return std::pair(b->verdict, minutes(a)) < std::pair(a->verdict, minutes(b));
+    });
+    return order;
+}
+
+std::string tank_text(const TankOutage& tank, const OutageRun& run) {
+    constexpr std::size_t kIndent = 6;
+    const std::size_t width = run.show.paper().width;
+    std::string status(name_of(tank.verdict));
+    status.append(status.size() < kIndent ? kIndent - status.size() : 1, ' ');
+    std::string out = wrapped(status, head_words(tank, run.now, run.show), kIndent, width) +
+                      wrapped(std::string(kIndent, ' '), goes_on_words(tank) + ".", kIndent, width);
+    int number = 0;
+    if (!tank.course(tank.judged).left.minutes_to_stress) {  // nothing but to leave them alone
+        return out + wrapped(std::string(kIndent, ' '), "Do not feed.", kIndent, width);
+    }
+    for (const OutageAction& action : tank.actions) {
+        out += wrapped(fmt::format("{:>4}  ", ++number), action_words(tank, action, run.show),
+                       kIndent, width);
+    }
+    return out;
+}
+
+}  // namespace
+
+OutageReport make_outage_report(ReadResult read, const std::optional<Instant>& failed,
+                                const Instant& now) {
+    OutageReport report;
+    report.file = std::move(read.file);
+    report.line = read.line;
+    report.unreadable = read.unreadable;
+    report.errors = std::move(read.errors);
+    report.reading_errors = read.reading_errors;
+    if (!read.description) return report;
+    const Description& description = *read.description;
+    report.site = description.site;
+    report.pressure_kpa = site_pressure(description.site).pressure_kpa;
+    std::optional<double> stopped_h;
+    if (failed) stopped_h = static_cast<double>(now.seconds - failed->seconds) / 3600;
+    const std::vector<System> systems = systems_of(description);
+    for (TankOutage& tank : assess_outage(systems, description.site.backup, stopped_h)) {
+        if (read.only_tank.empty() || tank.tank == read.only_tank) {
+            report.tanks.push_back(std::move(tank));
+        }
+    }
+    if (report.errors.empty() && report.reading_errors.empty()) report.verdict = Status::pass;
+    for (const TankOutage& tank : report.tanks) {
+        report.verdict = worse(report.verdict, tank.verdict);
+    }
+    return report;
+}
+
+OutageRun run_of(std::span<const OutageReport> reports, const Display& show, const Instant& now,
+                 const std::optional<Instant>& failed) {
+    OutageRun run{show, now, failed, reports.size(), Status::pass};
+    for (const OutageReport& report : reports) run.verdict = worse(run.verdict, report.verdict);
+    return run;
+}
+
+std::string outage_formats::text(const OutageReport& report, const OutageRun& run) {
+    if (!report.site) {
+        return wrapped(
+            "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
+    }
+    std::string out;
+    for (const TankOutage* tank : in_order(report.tanks)) out += tank_text(*tank, run);
+    if (report.tanks.empty()) out += "no fish in any tank that could be read\n";
+    if (!report.errors.empty() || !report.reading_errors.empty()) {
+        out += "parts could not be read and are not here; see the errors\n";
+    }
+    out += wrapped(
+        "",
+        fmt::format("{}, {}, power out {}", printable(report.site->name), minute_of(run.now),
+                    run.failed ? "since " + minute_of(*run.failed)
+                               : "since each reading, or now (--since TIME)"),
+        2, run.show.paper().width);
+    return out;
+}
+
+std::string outage_formats::text_end(const OutageRun& run) {
+    return wrapped("",
+                   "Estimates: the meter and the fish decide. Isolate the mains before hands go "
+                   "in: power returns without warning. Generator outdoors only. Oxygen: no oil, "
+                   "no flame. Batteries vent gas. Nobody works alone at night.",
+                   0, run.show.paper().width);
+}
+
+std::string outage_formats::json_begin(const OutageRun& run) {
+    return io::json_begin("reports", [&](Fields& out) { list_head(run.now, run.verdict, out); });
+}
+
+std::string outage_formats::json(const OutageReport& report, const OutageRun& run) {
+    return json_item([&](Fields& out) {
+        out.text("file", report.file);
+        list_site(report.site, report.pressure_kpa, out);
+        out.text("verdict", name_of(report.verdict));
+        out.texts("warnings", std::vector<std::string>{});
+        out.objects("tanks", {}, report.tanks, [&](const TankOutage& tank) {
+            out.text("tank", tank.tank);
+            out.text("verdict", name_of(tank.verdict));
+            out.number("oxygen_now_mg_l", tank.oxygen_now_mg_l);
+            out.text("oxygen_now_from", name_of(tank.starts_from));
+            out.number("demand_g_h", tank.demand_g_h);
+            out.objects("cases", {}, tank.cases, [&](const OutageCourse& each) {
+                out.text("case", name_of(each.outage));
+                out.number("steady_mg_l", each.steady_mg_l);
+                out.number("minutes_to_stress", each.left.minutes_to_stress);
+                out.number("minutes_to_danger", each.left.minutes_to_danger);
+            });
+            out.text("judged_case", name_of(tank.judged));
+            if (tank.backup) {
+                out.object("backup", [&] {
+                    out.number("hours", tank.backup->hours);
+                    out.text("holds", name_of(tank.backup->holds));
+                });
+            } else {
+                out.null("backup");
+            }
+            out.objects("actions", {}, tank.actions, [&](const OutageAction& action) {
+                out.text("action", name_of(action.step));
+                out.number("value", action.value);
+                out.text_or_null("unit", action.unit);
+                out.text("text", action_words(tank, action, Display()));
+                out.number("minutes_to_danger_after", action.minutes_to_danger_after);
+            });
+            list_checks({tank.reserve}, out);
+        });
+        out.objects("loops", {}, std::vector<int>{}, [](int) {});
+        std::vector<InputError> errors = report.errors;
+        errors.insert(errors.end(), report.reading_errors.begin(), report.reading_errors.end());
+        list_errors(errors, out);
+        out.text("date", text_of(run.now));
+        if (report.line) out.whole("line", *report.line);
+    });
+}
+
+std::string outage_formats::json_end(const OutageRun& run) {
+    return io::json_end(run.reports == 0);
+}
+
+}  // namespace coldtank::io

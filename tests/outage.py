@@ -1,0 +1,121 @@
+"""The power cut: the command's page and JSON, against this contract.
+
+    outage.py PROGRAM SOURCE_DIRECTORY
+"""
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+program, source = sys.argv[1], Path(sys.argv[2])
+NOW = "2026-11-25T03:25:00+01:00"
+cut = json.loads((source / "examples/cut.json").read_text(encoding="utf-8"))
+READINGS = (source / "examples/cut.readings.csv").read_text(encoding="utf-8")
+CASES = {"all_stops", "water_goes_on", "air_goes_on", "backup"}
+
+
+def run(*options, text=None, readings=None, env=None):
+    more = []
+    if readings is not None:
+        path = Path("/dev/stdin") if text is None else None
+        assert path is not None
+        more, text = ["--readings", "-"], readings
+    return subprocess.run([program, "outage", "--date", NOW, *more, *map(str, options)], input=text,
+                          cwd=source, capture_output=True, text=True, check=False, env=env)
+
+
+def tanks_of(done):
+    whole = json.loads(done.stdout)
+    assert list(whole)[:5] == ["format", "program", "date", "verdict", "reports"], whole
+    assert whole["format"] == 1 and whole["date"] == NOW
+    report = whole["reports"][0]
+    assert list(report)[:7] == ["file", "site", "verdict", "warnings", "tanks", "loops", "errors"]
+    for tank in report["tanks"]:
+        assert list(tank) == ["tank", "verdict", "oxygen_now_mg_l", "oxygen_now_from", "demand_g_h",
+                              "cases", "judged_case", "backup", "actions", "checks"], list(tank)
+        assert tank["oxygen_now_from"] in ("measured", "predicted", "saturation")
+        for case in tank["cases"]:
+            assert list(case) == ["case", "steady_mg_l", "minutes_to_stress", "minutes_to_danger"]
+            assert case["case"] in CASES
+        assert tank["judged_case"] in {case["case"] for case in tank["cases"]}
+        assert tank["backup"] is None or (
+            list(tank["backup"]) == ["hours", "holds"]
+            and tank["backup"]["holds"] in ("warn", "fail", "danger", "nothing"))
+        for action in tank["actions"]:
+            assert list(action) == ["action", "value", "unit", "text", "minutes_to_danger_after"]
+        assert [check["check"] for check in tank["checks"]] == ["oxygen_reserve"]
+        judged = {case["case"]: case for case in tank["cases"]}[tank["judged_case"]]
+        assert tank["checks"][0]["value"] == judged["minutes_to_danger"]
+        assert tank["verdict"] == tank["checks"][0]["status"]
+    return {tank["tank"]: tank for tank in report["tanks"]}
+
+
+# ---- the example of the README
+example = ["--since", "03:18", "examples/cut.json"]
+done = run(*example, readings=READINGS)
+page = (source / "examples/cut.outage.txt").read_text(encoding="utf-8")
+assert done.returncode == 0 and done.stdout == page, done.stdout
+assert page.isascii() and all(len(line) <= 80 for line in page.splitlines())
+assert len(page.splitlines()) <= 24
+head = " ".join(page.splitlines()[:2])
+assert re.search(r"big round: 35 kg, \d+ min to stress, \d+ min to danger \(at 04:\d\d\), from", head)
+tanks = tanks_of(run("--format", "json", *example, readings=READINGS))
+big, spring = tanks["big round"], tanks["spring race"]
+assert big["judged_case"] == "all_stops" and spring["judged_case"] == "water_goes_on"
+assert abs(big["backup"]["hours"] - 12 * 100 * 0.5 * 0.85 / 45) < 1e-12
+assert spring["backup"] is None
+# Four minutes of a straight line from what was read at 03:21, by the demand that it says.
+budget = json.loads(subprocess.run([program, "budget", "--format", "json", "examples/cut.json"],
+                                   cwd=source, capture_output=True, text=True, check=False).stdout)
+biomass = budget["reports"][0]["tanks"][0]["biomass_kg"]
+slope = big["demand_g_h"] / (3 - biomass / 1000) / 60
+assert abs(big["oxygen_now_mg_l"] - (7.1 - 4 * slope)) < 1e-9
+stops = big["cases"][0]
+assert stops["case"] == "all_stops"
+assert abs(stops["minutes_to_danger"] - (big["oxygen_now_mg_l"] - 3) / slope) < 1e-9
+# What to do is in this order, and only what can be done without mains.
+order = [action["action"] for action in big["actions"]]
+known = ["do_not_feed", "start_backup", "add_air", "add_oxygen", "pour", "move_fish", "kill",
+         "do_not_net", "change_water"]
+assert order == sorted(order, key=known.index) and order[0] == "do_not_feed"
+assert "every air pump" not in page
+
+# ---- a power cut tried as a grower would: the blower is out
+blower = json.loads(json.dumps(cut))
+for tank in blower["tanks"]:
+    tank.pop("backup", None)
+    tank.pop("aeration", None)
+    tank["inflow"].pop("keeps_flowing", None)
+for oxygen, status in ((9.0, 1), (5.0, 1), (4.0, 2), (2.0, 2)):  # of unknown age
+    blower["tanks"][0]["water"]["oxygen_mg_l"] = oxygen
+    done = run("--format", "json", "--tank", "big round", "-", text=json.dumps(blower))
+    assert done.returncode == status, (oxygen, done.stdout)
+# Nothing is known: never a pass.
+for tank in blower["tanks"]:
+    tank["inflow"] = {"flow_l_min": 0}
+    tank["water"].pop("oxygen_mg_l", None)
+done = run("--format", "json", "-", text=json.dumps(blower))
+assert all(tank["verdict"] != "pass" and tank["oxygen_now_from"] == "saturation"
+           for tank in tanks_of(done).values())
+assert "taken as full: measure" in " ".join(run("-", text=json.dumps(blower)).stdout.split())
+
+# ---- in other units, with a bare environment, and what is mistyped
+page = run("--units", "us", *example, readings=READINGS, env={}).stdout
+assert "77.2 lb" in page and not re.search(r"\d (kg|L/min|L|g)\b", page), page
+assert run("--since", "03:30", "examples/cut.json").returncode == 2  # yesterday's
+for wrong in ("2026-11-26", "3 o'clock", "25:00", ""):
+    assert run("--since", wrong, "examples/cut.json").returncode == 64, wrong
+done = run("--since", "03:18", "examples/none.json")
+assert done.returncode == 66 and "No such file" in done.stderr
+for backup, words in (({"kind": "oxygen", "flow_l_min": 2, "absorption_percent": 10}, "how long"),
+                      ({"kind": "rated", "sotr_g_h": 9, "hours": 2, "battery_v": 12}, "how long"),
+                      ({"kind": "rated", "sotr_g_h": 9, "battery_v": 12}, "together"),
+                      ({"kind": "rated", "sotr_g_h": 9, "cylinder_l": 9, "cylinder_bar": 99},
+                       "pure oxygen"),
+                      ({"kind": "cascade", "drop_m": 1, "hours": 2}, "diffuser, rated, oxygen")):
+    wrong = json.loads(json.dumps(cut))
+    wrong["tanks"][0]["backup"] = [backup]
+    done = run("-", text=json.dumps(wrong))
+    assert done.returncode == 65 and words in done.stderr, (backup, done.stderr)
+print("the power cut holds")

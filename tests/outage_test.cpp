@@ -1,0 +1,246 @@
+#include "coldtank/outage.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "check.hpp"
+#include "coldtank/course.hpp"
+
+using namespace coldtank;
+using namespace coldtank::test;
+
+namespace {
+
+TankOutage outage_of(const Tank& tank, std::optional<double> stopped_h = {},
+                     const std::vector<Backup>& shared = {}) {
+    const System system = alone(tank, kSeaLevelKpa);
+    return assess_outage({&system, 1}, shared, stopped_h).at(0);
+}
+
+const OutageAction* find(const TankOutage& outage, OutageStep step) {
+    for (const OutageAction& action : outage.actions) {
+        if (action.step == step) return &action;
+    }
+    return nullptr;
+}
+
+double to_danger(const TankOutage& outage, OutageCase which) {
+    return outage.course(which).left.minutes_to_danger.value_or(HUGE_VAL);
+}
+
+Backup bottle(double flow_l_min, double hours) {
+    Backup backup;
+    backup.unit.kind = PureOxygen{flow_l_min, kAddedAbsorption};
+    backup.hours = hours;
+    return backup;
+}
+
+}  // namespace
+
+TEST_SUITE("outage") {
+    TEST_CASE("how long a battery and a cylinder last, by hand") {
+        Backup battery;
+        battery.unit.kind = RatedAerator{20};
+        battery.battery = Backup::Battery{12, 18, 12};  // half usable, 0.85
+        check_close(hours_of(battery), 7.65, 1e-12);
+        Backup cylinder = bottle(2, 0);
+        cylinder.cylinder = Backup::Cylinder{50, 200, 0};
+        check_close(hours_of(cylinder), 10000.0 / 2 / 60, 1e-12);  // 83.3
+        cylinder.cylinder->left_bar = 10;
+        check_close(hours_of(cylinder), 79.1667, 5e-5);
+    }
+
+    TEST_CASE("all stops: a straight line from what was read, by hand") {
+        Tank tank = readme_tank();
+        tank.readings.oxygen_mg_l = 7.5;
+        tank.readings.oxygen_age_h = 0;
+        const TankBudget budget = assessed(tank);
+        const TankOutage outage = outage_of(tank);
+        CHECK(outage.starts_from == StartsFrom::measured);
+        CHECK(outage.judged == OutageCase::all_stops);
+        check_close(outage.demand_g_h, budget.reserve->demand_g_h, 1e-12);
+        const double per_min = outage.demand_g_h / budget.water_m3 / 60;
+        check_close(to_danger(outage, OutageCase::all_stops), (7.5 - 3) / per_min, 1e-9);
+        check_close(outage.course(OutageCase::all_stops).left.minutes_to_stress.value(),
+                    (7.5 - 5) / per_min, 1e-9);
+        // Read four minutes ago: those are gone.
+        tank.readings.oxygen_age_h = 4.0 / 60;
+        const TankOutage later = outage_of(tank);
+        check_close(later.oxygen_now_mg_l, 7.5 - 4 * per_min, 1e-9);
+        check_close(to_danger(later, OutageCase::all_stops), (7.5 - 3) / per_min - 4, 1e-9);
+        // Of these four the power was there for three: as described, and then a minute without.
+        const TankOutage since = outage_of(tank, 1.0 / 60);
+        const double rate = budget.flow_m3_h + budget.transfer_peak_m3_h;
+        const double settles = budget.oxygen.lowest_mg_l.value();
+        const double then = settles + (7.5 - settles) * std::exp(-rate * 0.05 / budget.water_m3);
+        check_close(since.oxygen_now_mg_l, then - per_min, 1e-9);
+        // It failed before the reading: stopped since the reading all the same.
+        check_close(outage_of(tank, 2).oxygen_now_mg_l, 7.5 - 4 * per_min, 1e-9);
+    }
+
+    TEST_CASE("where it starts: of an old reading and the prediction the smaller") {
+        Tank tank = readme_tank();
+        const double predicted = assessed(tank).oxygen.lowest_mg_l.value();
+        CHECK(outage_of(tank).starts_from == StartsFrom::predicted);
+        check_close(outage_of(tank).oxygen_now_mg_l, predicted, 1e-12);
+        tank.readings.oxygen_mg_l = predicted + 2;
+        tank.readings.oxygen_age_h = 1.01;
+        CHECK(outage_of(tank).starts_from == StartsFrom::predicted);
+        tank.readings.oxygen_age_h.reset();  // of unknown age
+        CHECK(outage_of(tank).starts_from == StartsFrom::predicted);
+        tank.readings.oxygen_mg_l = predicted - 2;
+        CHECK(outage_of(tank).starts_from == StartsFrom::measured);
+        check_close(outage_of(tank).oxygen_now_mg_l, predicted - 2, 1e-12);
+        // A fresh reading stands alone, above it too.
+        tank.readings.oxygen_mg_l = predicted + 2;
+        tank.readings.oxygen_age_h = 1;
+        CHECK(outage_of(tank).starts_from == StartsFrom::measured);
+        // Nothing is known: full, and never better than unchecked.
+        Tank still = readme_tank();
+        still.inflow.reset();
+        still.aeration.clear();
+        still.fish[0].count = 5;
+        const TankOutage unknown = outage_of(still);
+        CHECK(unknown.starts_from == StartsFrom::saturation);
+        CHECK(unknown.verdict == Status::unchecked);
+        still.readings.oxygen_mg_l = 9;
+        CHECK(outage_of(still).verdict == Status::pass);
+        still.fish[0].count = 1500;
+        CHECK(outage_of(still).verdict == Status::fail);
+    }
+
+    TEST_CASE("an inflow by gravity is what will happen; a loop stops") {
+        Tank tank = readme_tank();
+        CHECK(outage_of(tank).judged == OutageCase::all_stops);
+        tank.inflow->keeps_flowing = true;
+        const TankOutage outage = outage_of(tank);
+        CHECK(outage.judged == OutageCase::water_goes_on);
+        const TankBudget budget = assessed(tank);
+        const double steady =
+            budget.oxygen.inflow_peak_mg_l.value() - outage.demand_g_h / budget.flow_m3_h;
+        check_close(outage.course(OutageCase::water_goes_on).steady_mg_l.value(), steady, 1e-9);
+        CHECK(to_danger(outage, OutageCase::water_goes_on) >
+              to_danger(outage, OutageCase::all_stops));
+    }
+
+    TEST_CASE("what is said to hold them holds them, as a backup that is described") {
+        RandomTanks random(31);
+        int oxygen_tried = 0;
+        int air_tried = 0;
+        int fewer_tried = 0;
+        for (int i = 0; i < 1500; ++i) {
+            Tank tank = random.next();
+            if (!assessed(tank).reserve) continue;
+            const TankOutage outage = outage_of(tank);
+            for (const OutageCourse& each : outage.cases) {
+                const auto& left = each.left;
+                if (left.minutes_to_danger) {
+                    CHECK(*left.minutes_to_danger >= 0);
+                    CHECK(left.minutes_to_stress.value_or(HUGE_VAL) <= *left.minutes_to_danger);
+                }
+            }
+            // Water that goes on may bring less than there is.
+            if (tank.inflow && assessed(tank).oxygen.inflow_peak_mg_l > outage.oxygen_now_mg_l) {
+                CHECK(to_danger(outage, OutageCase::all_stops) <= to_danger(outage, outage.judged));
+            }
+            if (const OutageAction* action = find(outage, OutageStep::add_oxygen)) {
+                Tank with = tank;
+                with.backup = {bottle(*action->value, 5)};
+                const TankOutage held = outage_of(with);
+                CHECK(held.backup->holds == Holds::warn);
+                CHECK(held.backup->hours == 5);
+                CHECK(action->holds);
+                // A step less would not do.
+                if (*action->value > 0.11 && *action->value < 10) {
+                    with.backup = {bottle(*action->value - 0.1, 5)};
+                    CHECK(outage_of(with).backup->holds < Holds::warn);
+                }
+                ++oxygen_tried;
+            }
+            if (const OutageAction* action = find(outage, OutageStep::add_air)) {
+                const double present = air_flow_l_min(tank.aeration);
+                Tank with = tank;
+                for (const Aerator& aerator : tank.aeration) {
+                    const auto* diffuser = std::get_if<Diffuser>(&aerator.kind);
+                    if (diffuser == nullptr) continue;
+                    Backup backup;
+                    backup.unit = aerator;
+                    std::get<Diffuser>(backup.unit.kind).air_flow_l_min *= *action->value / present;
+                    backup.hours = 3;
+                    with.backup.push_back(backup);
+                }
+                CHECK(outage_of(with).backup->holds == Holds::warn);
+                ++air_tried;
+            }
+            if (const OutageAction* action = find(outage, OutageStep::kill)) {
+                CHECK(*action->value > 0);
+                CHECK(*action->value <= outage.fish_count);
+                ++fewer_tried;
+            }
+            // More backup is never worse.
+            Tank some = tank;
+            some.backup = {bottle(0.5, 2)};
+            Tank more = tank;
+            more.backup = {bottle(0.5, 2), bottle(0.5, 4)};
+            CHECK(to_danger(outage_of(more), OutageCase::backup) >=
+                  to_danger(outage_of(some), OutageCase::backup) - 1e-9);
+            const TankOutage none = outage_of(some);
+            if (none.oxygen_now_mg_l > none.limits.reserve_danger_mg_l) {
+                CHECK(to_danger(none, OutageCase::backup) >= to_danger(none, none.judged) - 1e-9);
+            }
+        }
+        CHECK(oxygen_tried > 400);
+        CHECK(air_tried > 50);
+        CHECK(fewer_tried > 50);
+    }
+
+    TEST_CASE("a site's backup is shared by demand") {
+        Tank big = readme_tank();
+        big.name = "big";
+        Tank small = big;
+        small.name = "small";
+        small.fish[0].count /= 3;
+        small.feed.ration_g_day.reset();
+        big.feed.ration_g_day.reset();
+        const std::vector<System> systems{alone(big, kSeaLevelKpa), alone(small, kSeaLevelKpa)};
+        const std::vector<Backup> shared{bottle(4, 6)};
+        const auto both = assess_outage(systems, shared, {});
+        REQUIRE(both.size() == 2);
+        // Three quarters and one quarter: as if each had its own.
+        Tank own = big;
+        own.backup = {bottle(3, 6)};
+        check_close(both[0].course(OutageCase::backup).steady_mg_l.value_or(-1),
+                    outage_of(own).course(OutageCase::backup).steady_mg_l.value_or(-1), 1e-9);
+        CHECK(both[0].backup->hours == 6);
+        // One that has its own takes nothing of it.
+        const std::vector<System> apart{alone(own, kSeaLevelKpa), alone(small, kSeaLevelKpa)};
+        CHECK(assess_outage(apart, shared, {})[1].backup->holds >= both[1].backup->holds);
+    }
+
+    TEST_CASE("fish go only where their water goes on and holds them, and only in time") {
+        Tank full = readme_tank();
+        full.name = "full";
+        full.readings.oxygen_mg_l = 9;
+        full.readings.oxygen_age_h = 0;
+        Tank spring = readme_tank();
+        spring.name = "spring";
+        spring.fish[0].count = 1;
+        spring.feed.ration_g_day = 0;
+        spring.inflow->flow_l_min = 900;
+        const auto outage = [&](const Tank& other) {
+            const std::vector<System> systems{alone(full, kSeaLevelKpa),
+                                              alone(other, kSeaLevelKpa)};
+            return assess_outage(systems, {}, {}).at(0);
+        };
+        CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);  // it would stop too
+        spring.inflow->keeps_flowing = true;
+        REQUIRE(find(outage(spring), OutageStep::move_fish) != nullptr);
+        CHECK(find(outage(spring), OutageStep::move_fish)->to == "spring");
+        spring.inflow->flow_l_min = 1;
+        CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
+        spring.inflow->flow_l_min = 900;
+        full.readings.oxygen_mg_l = 3.5;
+        CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
+        CHECK(find(outage(spring), OutageStep::do_not_net) != nullptr);
+    }
+}
