@@ -42,7 +42,10 @@ enum class CheckId {
     loop_flow,
     nitrate,
     alkalinity,
-    plants
+    plants,
+    // of a trip
+    load,
+    fasting
 };
 
 // Which ends the limits of a check have.
@@ -116,10 +119,14 @@ inline constexpr CheckInfo kChecks[] = {
      Decides::other, Danger::now, Owner::loop},
     {CheckId::plants, "plants", "plants", "g feed/m2/day", Ends::both, Ends::none, Owner::nobody,
      Decides::other, Danger::now, Owner::loop},
+    {CheckId::load, "load", "load", "kg/L", Ends::high, Ends::none, Owner::nobody, Decides::other,
+     Danger::now, Owner::nobody},
+    {CheckId::fasting, "fasting", "fasting", "h", Ends::low, Ends::none, Owner::nobody,
+     Decides::other, Danger::later, Owner::nobody},
 };
 constexpr const CheckInfo& info_of(CheckId id) { return kChecks[static_cast<std::size_t>(id)]; }
 constexpr std::string_view name_of(CheckId id) { return info_of(id).name; }
-static_assert(std::size(kChecks) == static_cast<std::size_t>(CheckId::plants) + 1);
+static_assert(std::size(kChecks) == static_cast<std::size_t>(CheckId::fasting) + 1);
 static_assert([] {
     for (const CheckInfo& info : kChecks) {
         if (&info_of(info.id) != &info || info.name.empty() || info.unit.empty()) return false;

@@ -246,10 +246,33 @@ struct Site {
     std::vector<Backup> backup = {};  // for all its tanks together
 };
 
+// Fish on the way in closed water.
+struct Trip {
+    struct WaterChange {
+        double share;  // of the water, each time
+        double every_min;
+    };
+    std::string name;
+    double water_l;
+    double temperature_c;
+    double minutes;
+    std::vector<FishGroup> fish = {};
+    std::vector<Aerator> aeration = {};
+    double fasted_h = 0;
+    std::optional<double> ph = {};
+    std::optional<double> alkalinity_mg_l = {};
+    double start_oxygen_percent = 100;
+    double salinity_g_kg = 0;
+    std::optional<double> arrival_temperature_c = {};
+    std::optional<double> arrival_ph = {};
+    std::optional<WaterChange> water_change = {};
+};
+
 struct Description {
     Site site;
     std::vector<Tank> tanks = {};
     std::vector<Loop> loops = {};
+    std::vector<Trip> trips = {};
 };
 
 }  // namespace coldtank

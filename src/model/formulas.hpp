@@ -289,6 +289,18 @@ inline auto oxygen_warn_mg_l(auto warn_mg_l, auto warn_percent, auto saturation_
     return larger_of(warn_mg_l, warn_percent / 100 * saturation_mg_l);
 }
 
+// The load that water of another temperature bears over that at 52 degF: 5.6 % a degF.
+inline constexpr double kDegFPerC = 1.8;
+inline auto haul_load_share(auto temperature_c) {
+    return 1 - (kDegFPerC * temperature_c + 32 - 52) / 18;
+}
+// Ice that cools so much water: by its melting and its warming.
+inline constexpr double kIceKjKg = 333.6;
+inline constexpr double kWaterKjKgC = 4.186;
+inline auto ice_kg(auto water_l, auto from_c, auto to_c) {
+    return kWaterKjKgC * water_l * (from_c - to_c) / (kIceKjKg + kWaterKjKgC * to_c);
+}
+
 // How long a battery or a cylinder lasts, h.
 inline auto battery_hours(auto volts, auto amp_hours, auto watts, auto usable, auto efficiency) {
     return volts * amp_hours * usable * efficiency / watts;

@@ -171,7 +171,9 @@ std::vector<CheckInfo> checks_of(Owner owner) {
         for (const CheckId id : kLoopChecks) all.push_back(info_of(id));
     } else {
         std::copy_if(std::begin(kChecks), std::end(kChecks), std::back_inserter(all),
-                     [](const CheckInfo& info) { return info.owner != Owner::loop; });
+                     [](const CheckInfo& info) {
+                         return info.owner == Owner::tank || info.owner == Owner::both;
+                     });
     }
     return all;
 }

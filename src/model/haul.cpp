@@ -1,0 +1,475 @@
+#include "coldtank/haul.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "balance.hpp"
+#include "changes.hpp"
+#include "coldtank/course.hpp"
+#include "coldtank/outage.hpp"
+#include "formulas.hpp"
+#include "halve.hpp"
+#include "judgement.hpp"
+#include "steps.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr Constant kOxygenWarn{"oxygen of a haul, warn", 6, "mg/L", Basis::judgement,
+                               "as in a tank"};
+constexpr Constant kOxygenFail{"oxygen of a haul, fail", 5, "mg/L", Basis::judgement,
+                               "as in a tank"};
+constexpr Constant kCo2Warn{"carbon dioxide of a haul, warn", 20, "mg/L", Basis::published,
+                            "for hauling with oxygen"};
+constexpr Constant kCo2Fail{"carbon dioxide of a haul, fail", 30, "mg/L", Basis::judgement,
+                            "half more"};
+constexpr Constant kNh3Warn{"ammonia of a haul, warn", 0.025, "mg/L", Basis::published,
+                            "Piper et al. 1982 p. 357"};
+constexpr Constant kNh3Fail{"ammonia of a haul, fail", 0.13, "mg/L", Basis::published,
+                            "harms in 6 h, Piper et al. 1982 p. 357"};
+constexpr Constant kFullLengthCm{"length from which a haul bears its full load", 20, "cm",
+                                 Basis::published,
+                                 "in proportion to length, Piper et al. 1982 p. 360"};
+constexpr Constant kLongTripMin{"trip from which fish are fasted before", 60, "min",
+                                Basis::judgement, "shorter ones foul little water"};
+constexpr Constant kFastedSmallH{"fasting before a haul, over 10 cm", 48, "h", Basis::published,
+                                 "Piper et al. 1982 p. 357"};
+constexpr Constant kFastedLargeH{"fasting before a haul, over 20 cm", 72, "h", Basis::published,
+                                 "Piper et al. 1982 p. 357"};
+constexpr double kDangerMgL = 3;
+constexpr double kSmallCm = 10;
+constexpr double kLargeCm = 20;
+
+// As a tank without flow: its fish, its water and its aerators are worked out as such.
+Tank as_tank(const Trip& trip) {
+    Tank tank{};
+    tank.name = trip.name;
+    tank.volume_l = trip.water_l;
+    tank.water.temperature_c = trip.temperature_c;
+    tank.water.salinity_g_kg = trip.salinity_g_kg;
+    tank.fish = trip.fish;
+    tank.aeration = trip.aeration;
+    return tank;
+}
+
+// The terms of the three balances while nothing changes but how hard the fish breathe.
+struct Terms {
+    double water_m3;
+    double saturation_mg_l;
+    double breathes_g_h;  // at rest, after its fast
+    Transfer air;
+    double strips_m3_h = 0;
+    double in_air_mg_l;
+    double excretes_g_h;
+
+    Course oxygen(double handling) const {
+        return {water_m3, air.full_g_h + air.pure_g_h - handling * breathes_g_h, air.k_m3_h};
+    }
+    Course carbon_dioxide(double handling, const Coefficients& k) const {
+        return {water_m3,
+                strips_m3_h * in_air_mg_l + carbon_dioxide_from_oxygen(handling * breathes_g_h, k),
+                strips_m3_h};
+    }
+    Course ammonia() const { return {water_m3, excretes_g_h, 0}; }
+};
+
+Terms terms_of(const Trip& trip, const Tank& tank, const TankBudget& budget, double pressure_kpa) {
+    const Coefficients& k = tank.coefficients;
+    const WaterState water{.temperature_c = trip.temperature_c,
+                           .salinity_g_kg = trip.salinity_g_kg,
+                           .pressure_kpa = pressure_kpa};
+    Terms terms{};
+    terms.water_m3 = budget.water_m3;
+    terms.saturation_mg_l = oxygen_saturation_mg_l(water);
+    terms.air = transfer_of(trip.aeration, trip.temperature_c, terms.saturation_mg_l, k);
+    terms.in_air_mg_l = carbon_dioxide_in_air_mg_l(water, k);
+    for (const Aerator& aerator : trip.aeration) {
+        terms.strips_m3_h += stripping_m3_h(aerator, trip.temperature_c, k);
+    }
+    double excreted_g_day = 0;
+    std::size_t i = 0;
+    for (const FishGroup& group : trip.fish) {
+        if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
+        terms.breathes_g_h += formulas::oxygen_by_respiration_g_h(
+            group.respiration_factor * figures.fed_peak_mg_kg_h, figures.biomass_kg);
+        excreted_g_day += excreted_feed_g_day({0, figures.table_ration_g_day, trip.fasted_h}, k);
+    }
+    terms.breathes_g_h *= fasting_share(trip.fasted_h, k);
+    terms.excretes_g_h = tan_production_g_day({.excreted_g_day = excreted_g_day,
+                                               .protein_percent = k.protein_percent,
+                                               .biomass_kg = budget.biomass_kg},
+                                              k) /
+                         24;
+    return terms;
+}
+
+// What runs through a trip, from one change to the next.
+class Run {
+public:
+    Run(const Trip& trip, const Terms& terms, const Coefficients& k)
+        : trip_(trip), terms_(terms), k_(k) {
+        oxygen_ = start_oxygen_mg_l_ = trip.start_oxygen_percent / 100 * terms.saturation_mg_l;
+        start_carbon_dioxide_mg_l_ = terms.in_air_mg_l;
+        if (trip.ph && trip.alkalinity_mg_l) {
+            const double by_ph =
+                carbon_dioxide_mg_l({trip.temperature_c, *trip.alkalinity_mg_l}, *trip.ph);
+            if (std::isfinite(by_ph)) start_carbon_dioxide_mg_l_ = by_ph;
+        }
+        carbon_dioxide_ = start_carbon_dioxide_mg_l_;
+    }
+
+    // On to so many minutes; keeps the extremes, and when oxygen falls to a level.
+    void to(double minutes) {
+        while (now_min_ < minutes) {
+            const double handling = now_min_ < kHandlingMin ? double{kHandling} : 1;
+            double next = minutes;
+            if (now_min_ < kHandlingMin) next = std::min<double>(next, kHandlingMin);
+            if (trip_.water_change) next = std::min(next, next_change_min());
+            pass(handling, next);
+            if (trip_.water_change && next == next_change_) {
+                change();
+                next_change_ += trip_.water_change->every_min;
+            }
+        }
+    }
+    double oxygen() const { return oxygen_; }
+    double start_oxygen() const { return start_oxygen_mg_l_; }
+    double lowest() const { return std::min(lowest_, oxygen_); }
+    double carbon_dioxide() const { return carbon_dioxide_; }
+    double most_carbon_dioxide() const { return std::max(most_carbon_dioxide_, carbon_dioxide_); }
+    double tan() const { return tan_; }
+    double most_tan() const { return std::max(most_tan_, tan_); }
+    std::optional<double> fell_to(std::size_t level) const { return fell_[level]; }
+    std::optional<double> stale() const { return stale_; }
+
+    static constexpr std::array<double, 3> kLevels{kOxygenWarn.value.value(),
+                                                   kOxygenFail.value.value(), kDangerMgL};
+
+private:
+    double next_change_min() {
+        if (next_change_ == 0) next_change_ = trip_.water_change->every_min;
+        return next_change_;
+    }
+    void pass(double handling, double until_min) {
+        const double hours = (until_min - now_min_) / 60;
+        const Course oxygen = terms_.oxygen(handling);
+        const Course gas = terms_.carbon_dioxide(handling, k_);
+        for (std::size_t i = 0; i < kLevels.size(); ++i) {
+            const auto minutes = oxygen.minutes_down_to(oxygen_, kLevels[i]);
+            if (!fell_[i] && minutes && *minutes <= until_min - now_min_) {
+                fell_[i] = now_min_ + *minutes;
+            }
+        }
+        const auto minutes = gas.minutes_up_to(carbon_dioxide_, kCo2Warn);
+        if (!stale_ && minutes && *minutes <= until_min - now_min_) stale_ = now_min_ + *minutes;
+        oxygen_ = oxygen.at(oxygen_, hours);
+        carbon_dioxide_ = gas.at(carbon_dioxide_, hours);
+        tan_ = terms_.ammonia().at(tan_, hours);
+        lowest_ = std::min(lowest_, oxygen_);
+        most_carbon_dioxide_ = std::max(most_carbon_dioxide_, carbon_dioxide_);
+        most_tan_ = std::max(most_tan_, tan_);
+        now_min_ = until_min;
+    }
+    // For the same water as at the start, saturated and without ammonia.
+    void change() {
+        const double share = trip_.water_change->share;
+        oxygen_ += share * (terms_.saturation_mg_l - oxygen_);
+        carbon_dioxide_ += share * (start_carbon_dioxide_mg_l_ - carbon_dioxide_);
+        tan_ *= 1 - share;
+    }
+
+    const Trip& trip_;
+    const Terms& terms_;
+    const Coefficients& k_;
+    double now_min_ = 0;
+    double next_change_ = 0;
+    double start_oxygen_mg_l_;
+    double start_carbon_dioxide_mg_l_;
+    double oxygen_;
+    double lowest_ = HUGE_VAL;
+    double carbon_dioxide_;
+    double most_carbon_dioxide_ = 0;
+    double tan_ = 0;
+    double most_tan_ = 0;
+    std::array<std::optional<double>, 3> fell_;
+    std::optional<double> stale_;
+};
+
+Check judged(CheckId id, double value, Bound warn, Bound fail) {
+    Check check = new_check(id);
+    check.warn = warn;
+    check.fail = fail;
+    judge_value(check, value);
+    return check;
+}
+
+double shortest_cm(const TankBudget& budget) {
+    double shortest = HUGE_VAL;
+    for (const GroupBudget& group : budget.groups) shortest = std::min(shortest, group.length_cm);
+    return shortest;
+}
+
+constexpr std::array kSources{kOxygenWarn,   kOxygenFail,     kCo2Warn,      kCo2Fail,
+                              kNh3Warn,      kNh3Fail,        kFullLengthCm, kLongTripMin,
+                              kFastedSmallH, kFastedLargeH,   kHandlingMin,  kHaulLoadOxygen,
+                              kHaulLoadAir,  kTemperingCPerH, kIceMostC};
+
+}  // namespace
+
+double load_share(double temperature_c) noexcept {
+    return formulas::haul_load_share(temperature_c);
+}
+
+double ice_kg(double water_l, double from_c, double to_c) noexcept {
+    return formulas::ice_kg(water_l, from_c, to_c);
+}
+
+TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
+    const Tank tank = as_tank(trip);
+    const Coefficients& k = tank.coefficients;
+    const TankBudget budget = assess_tank(tank, {}, {pressure_kpa});
+    const Terms terms = terms_of(trip, tank, budget, pressure_kpa);
+    TripBudget out;
+    out.trip = trip.name;
+    out.fish_count = budget.fish_count;
+    out.biomass_kg = budget.biomass_kg;
+    out.load_kg_l = budget.biomass_kg / trip.water_l;
+    if (trip.arrival_temperature_c) {
+        out.tempering_min =
+            60 * std::abs(*trip.arrival_temperature_c - trip.temperature_c) / kTemperingCPerH;
+    }
+    out.minutes = trip.minutes + out.tempering_min;
+    Run run(trip, terms, k);
+    run.to(trip.minutes);
+    const double before_waiting = run.lowest();
+    const double gas_before = run.most_carbon_dioxide();
+    run.to(out.minutes);
+    out.oxygen_start_mg_l = run.start_oxygen();
+    out.oxygen_lowest_mg_l = std::min(run.lowest(), run.start_oxygen());
+    out.oxygen_end_mg_l = run.oxygen();
+    out.carbon_dioxide_end_mg_l = run.carbon_dioxide();
+    out.carbon_dioxide_most_mg_l = run.most_carbon_dioxide();
+    out.tan_end_mg_l = run.tan();
+    const double most_tan_mg_l = run.most_tan();
+    // As if it went on for a day.
+    constexpr double kDayMin = 24 * 60;
+    Run on(trip, terms, k);
+    on.to(std::max(kDayMin, out.minutes));
+    out.minutes_to_warn = on.fell_to(0);
+    out.minutes_to_fail = on.fell_to(1);
+    out.minutes_to_danger = on.fell_to(2);
+    out.minutes_to_stale = on.stale();
+
+    const WaterState water{.temperature_c = trip.temperature_c,
+                           .salinity_g_kg = trip.salinity_g_kg,
+                           .pressure_kpa = pressure_kpa};
+    const auto nh3_at = [&](double tan_mg_l, double ph) {
+        return nh3_mg_l(
+            {.tan_mg_l = tan_mg_l, .unionised_fraction = unionised_fraction(water, ph, k)});
+    };
+    if (trip.ph && trip.alkalinity_mg_l) {
+        const double ph = ph_from_carbon_dioxide({trip.temperature_c, *trip.alkalinity_mg_l},
+                                                 out.carbon_dioxide_end_mg_l);
+        if (std::isfinite(ph)) {
+            out.ph_end = ph;
+            out.nh3_end_mg_l = nh3_at(out.tan_end_mg_l, ph);
+        }
+    }
+    // ---- checks
+    out.checks.push_back(judged(CheckId::oxygen, out.oxygen_lowest_mg_l, {.low = kOxygenWarn.value},
+                                {.low = kOxygenFail.value}));
+    out.checks.push_back(judged(CheckId::carbon_dioxide, out.carbon_dioxide_most_mg_l,
+                                {.high = kCo2Warn.value}, {.high = kCo2Fail.value}));
+    if (trip.ph && trip.alkalinity_mg_l) {
+        // Carbon dioxide must not cure it: at the pH of the start, or of the water it goes to.
+        const double ph = std::max(*trip.ph, trip.arrival_ph.value_or(*trip.ph));
+        out.checks.push_back(judged(CheckId::ammonia, nh3_at(most_tan_mg_l, ph),
+                                    {.high = kNh3Warn.value}, {.high = kNh3Fail.value}));
+    } else {
+        Check check = new_check(CheckId::ammonia);
+        check.missing = "ph and alkalinity_mg_l of the trip's water";
+        out.checks.push_back(check);
+    }
+    const bool with_oxygen = std::any_of(
+        trip.aeration.begin(), trip.aeration.end(),
+        [](const Aerator& each) { return std::holds_alternative<PureOxygen>(each.kind); });
+    constexpr double kLeastShare = 0.1;
+    const double bears = (with_oxygen ? kHaulLoadOxygen : kHaulLoadAir) *
+                         std::min(1.0, shortest_cm(budget) / kFullLengthCm) *
+                         std::clamp(load_share(trip.temperature_c), kLeastShare, 1.0);
+    out.checks.push_back(judged(CheckId::load, out.load_kg_l, {.high = bears}, {}));
+    double longest = 0;
+    for (const GroupBudget& group : budget.groups) longest = std::max(longest, group.length_cm);
+    const double wanted_h = trip.minutes <= kLongTripMin ? 0
+                            : longest > kLargeCm         ? double{kFastedLargeH}
+                            : longest > kSmallCm         ? double{kFastedSmallH}
+                                                         : 0;
+    if (wanted_h > 0) {
+        out.checks.push_back(judged(CheckId::fasting, trip.fasted_h, {.low = wanted_h}, {}));
+    }
+    out.checks.push_back(*find_check(budget, CheckId::temperature));
+    out.verdict = verdict_of(out.checks).worst;
+    // Where only the waiting spoils it.
+    const bool passed = before_waiting >= kOxygenWarn && gas_before <= kCo2Warn;
+    out.mix_on_arrival =
+        out.tempering_min > 0 && passed &&
+        (out.oxygen_lowest_mg_l < kOxygenWarn || out.carbon_dioxide_most_mg_l > kCo2Warn);
+    return out;
+}
+
+namespace {
+
+Trip with_fish(const Trip& trip, double count) {
+    double all = 0;
+    for (const FishGroup& group : trip.fish) all += group.count;
+    Trip fewer = trip;
+    double left = count;
+    for (FishGroup& group : fewer.fish) {
+        group.count = std::min(left, std::ceil(group.count * count / all));
+        left -= group.count;
+    }
+    return fewer;
+}
+
+}  // namespace
+
+std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
+    const TripBudget today = assess_trip(trip, pressure_kpa);
+    std::vector<TripPlan> plans;
+    if (today.verdict < Status::warn) return plans;
+    const auto wrong = [](const TripBudget& budget) {
+        int sum = 0;
+        for (const Check& check : budget.checks) {
+            sum += check.status == Status::fail ? 100 : check.status == Status::warn ? 1 : 0;
+        }
+        return sum;
+    };
+    // The first step of a change with which the least is wrong; none where it mends nothing.
+    const auto offer = [&](TripChange change, std::string_view unit, std::int64_t most, auto make,
+                           auto value) {
+        if (most < 1) return;
+        const auto wrong_at = [&](std::int64_t i) {
+            return wrong(assess_trip(make(i), pressure_kpa));
+        };
+        const int best = wrong_at(most);
+        if (best >= wrong(today)) return;
+        const std::int64_t step =
+            last_whole(std::int64_t{0}, most, [&](std::int64_t i) { return wrong_at(i) > best; }) +
+            1;
+        const TripBudget after = assess_trip(make(step), pressure_kpa);
+        TripPlan plan{.change = change,
+                      .value = value(step),
+                      .unit = unit,
+                      .verdict_after = after.verdict,
+                      .left = {}};
+        for (const Check& check : after.checks) {
+            if (check.status >= Status::warn) plan.left.push_back(check.id);
+        }
+        plans.push_back(std::move(plan));
+    };
+    const auto fish = static_cast<std::int64_t>(today.fish_count);
+    offer(
+        TripChange::fewer, "fish", fish - 1,
+        [&](std::int64_t i) { return with_fish(trip, static_cast<double>(fish - i)); },
+        [&](std::int64_t i) { return static_cast<double>(fish - i); });
+    const double step_l = trip.water_l < 100 ? 5 : trip.water_l < 1000 ? 50 : 100;
+    const auto most = static_cast<std::int64_t>(std::floor(kReach * trip.water_l / step_l));
+    const double first_l = std::floor(trip.water_l / step_l) * step_l;
+    const auto litres = [&](std::int64_t i) { return first_l + static_cast<double>(i) * step_l; };
+    offer(
+        TripChange::more_water, "L", most,
+        [&](std::int64_t i) {
+            Trip more = trip;
+            more.water_l = litres(i);
+            return more;
+        },
+        litres);
+    if (const double air = air_flow_l_min(trip.aeration); air > 0) {
+        offer(
+            TripChange::more_air, "L/min", static_cast<std::int64_t>(kReach * air),
+            [&](std::int64_t i) {
+                Trip more = trip;
+                Tank tank = as_tank(trip);
+                scale_aeration(tank, (air + static_cast<double>(i)) / air);
+                more.aeration = tank.aeration;
+                return more;
+            },
+            [](std::int64_t i) { return static_cast<double>(i); });
+    }
+    constexpr double kTenth = 0.1;
+    offer(
+        TripChange::add_oxygen, "L/min", 100,
+        [&](std::int64_t i) {
+            Trip more = trip;
+            more.aeration.push_back(
+                {{}, {}, {}, PureOxygen{kTenth * static_cast<double>(i), kAddedAbsorption}});
+            return more;
+        },
+        [&](std::int64_t i) { return static_cast<double>(i) / 10; });
+    {
+        // Before loading, in half degrees.
+        const double own_c = trip.temperature_c;
+        const std::size_t before = plans.size();
+        double cooler_c = own_c;
+        offer(
+            TripChange::ice, "kg", static_cast<std::int64_t>(2 * kIceMostC),
+            [&](std::int64_t i) {
+                Trip cool = trip;
+                cool.temperature_c = own_c - static_cast<double>(i) / 2;
+                return cool;
+            },
+            [&](std::int64_t i) {
+                cooler_c = own_c - static_cast<double>(i) / 2;
+                return std::ceil(100 * ice_kg(trip.water_l, own_c, cooler_c)) / 100;
+            });
+        if (plans.size() > before) plans.back().cooler_c = cooler_c;
+    }
+    {
+        // Half of the water each time, so often as is needed.
+        constexpr double kHalf = 0.5;
+        constexpr double kOftenMin = 5;
+        const std::size_t before = plans.size();
+        const auto often = static_cast<std::int64_t>(std::floor(today.minutes / kOftenMin));
+        double every_min = 0;
+        const auto every = [&](std::int64_t i) {
+            return std::floor(today.minutes / static_cast<double>(i + 1));
+        };
+        offer(
+            TripChange::change_water, "L", often,
+            [&](std::int64_t i) {
+                Trip changed = trip;
+                changed.water_change = Trip::WaterChange{kHalf, std::max(1.0, every(i))};
+                return changed;
+            },
+            [&](std::int64_t i) {
+                every_min = std::max(1.0, every(i));
+                return kHalf * trip.water_l;
+            });
+        if (plans.size() > before) plans.back().every_min = every_min;
+    }
+    const auto whole = static_cast<std::int64_t>(trip.minutes);
+    offer(
+        TripChange::shorter, "min", whole - 1,
+        [&](std::int64_t i) {
+            Trip shorter = trip;
+            shorter.minutes = static_cast<double>(whole - i);
+            return shorter;
+        },
+        [&](std::int64_t i) { return static_cast<double>(whole - i); });
+    std::stable_sort(plans.begin(), plans.end(), [](const TripPlan& a, const TripPlan& b) {
+        return a.verdict_after < b.verdict_after;
+    });
+    return plans;
+}
+
+std::string_view name_of(TripChange change) noexcept {
+    constexpr std::array<std::string_view, 7> names{
+        "fewer_fish", "more_water", "add_air", "add_oxygen", "ice", "change_water", "shorter"};
+    return names[static_cast<std::size_t>(change)];
+}
+
+std::span<const Constant> haul_sources() noexcept { return kSources; }
+
+}  // namespace coldtank
