@@ -139,6 +139,7 @@ struct Command {
 extern const Command kBudget;
 extern const Command kCapacity;
 extern const Command kOutage;
+extern const Command kHaul;
 extern const Command kTrend;
 extern const Command kSaturation;
 extern const Command kSpecies;

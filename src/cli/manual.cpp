@@ -119,13 +119,14 @@ std::string mdoc_key(io::Scope scope, const io::Key& key) {
 std::string mdoc_keys() {
     using io::Scope;
     std::string out;
-    for (const Scope scope :
-         {Scope::description,     Scope::site,         Scope::tank,          Scope::water,
-          Scope::inflow,          Scope::loop_flow,    Scope::fish,          Scope::feed,
-          Scope::diffuser,        Scope::rated,        Scope::oxygen,        Scope::cascade,
-          Scope::backup_diffuser, Scope::backup_rated, Scope::backup_oxygen, Scope::loop,
-          Scope::loop_water,      Scope::makeup,       Scope::biofilter,     Scope::plants,
-          Scope::limits,          Scope::coefficients}) {
+    for (const Scope scope : {Scope::description,  Scope::site,          Scope::tank,
+                              Scope::water,        Scope::inflow,        Scope::loop_flow,
+                              Scope::fish,         Scope::feed,          Scope::diffuser,
+                              Scope::rated,        Scope::oxygen,        Scope::cascade,
+                              Scope::trip,         Scope::water_change,  Scope::backup_diffuser,
+                              Scope::backup_rated, Scope::backup_oxygen, Scope::loop,
+                              Scope::loop_water,   Scope::makeup,        Scope::biofilter,
+                              Scope::plants,       Scope::limits,        Scope::coefficients}) {
         out += fmt::format(".Ss {}\n.Bl -tag -width Ds\n", io::name_of(scope));
         for (const io::Key& key : io::keys_of(scope)) out += mdoc_key(scope, key);
         out += ".El\n";

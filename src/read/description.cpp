@@ -606,6 +606,65 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
     keep_whole_loops(top, loops, broken, faults, description);
 }
 
+std::optional<Trip> read_trip(const JsonNode& node, const std::string& pointer,
+                              double salinity_g_kg, const SpeciesBook& book,
+                              std::vector<Fault>& faults) {
+    const std::size_t before = faults.size();
+    const ObjectReader reader(node, Scope::trip, pointer, faults);
+    Trip trip{};
+    trip.name = reader.text("name").value_or("");
+    trip.water_l = reader.number("water_l").value_or(0);
+    trip.temperature_c = reader.number("temperature_c").value_or(0);
+    const auto minutes = reader.number("minutes");
+    const auto hours = reader.number("hours");
+    reader.exclusive("minutes", "hours");
+    if (node.kind == JsonNode::Kind::object && reader.misses("minutes") && reader.misses("hours")) {
+        reader.fault("", "minutes or hours is missing: how long does it take?");
+    }
+    trip.minutes = minutes.value_or(60 * hours.value_or(0));
+    const auto fish = reader.list("fish");
+    for (std::size_t i = 0; i < fish.size(); ++i) {
+        trip.fish.push_back(
+            read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, faults));
+    }
+    const auto aeration = reader.list("aeration");
+    for (std::size_t i = 0; i < aeration.size(); ++i) {
+        trip.aeration.push_back(
+            read_aerator(aeration[i], pointer_to(reader.pointer("aeration"), i), faults));
+    }
+    reader.number("fasted_h", trip.fasted_h);
+    trip.ph = reader.number("ph");
+    trip.alkalinity_mg_l = reader.number("alkalinity_mg_l");
+    reader.number("start_oxygen_percent", trip.start_oxygen_percent);
+    trip.salinity_g_kg = salinity_g_kg;
+    reader.number("salinity_g_kg", trip.salinity_g_kg);
+    trip.arrival_temperature_c = reader.number("arrival_temperature_c");
+    trip.arrival_ph = reader.number("arrival_ph");
+    if (const JsonNode* change = reader.object("water_change")) {
+        const ObjectReader part(*change, Scope::water_change, reader.pointer("water_change"),
+                                faults);
+        const auto share = part.number("share");
+        const auto every_min = part.number("every_min");
+        if (share && every_min) trip.water_change = Trip::WaterChange{*share, *every_min};
+    }
+    if (faults.size() > before) return std::nullopt;
+    double count = 0;
+    double biomass_kg = 0;
+    for (const FishGroup& group : trip.fish) {
+        count += group.count;
+        biomass_kg += group.count * group.mean_weight_g / 1000;
+    }
+    if (count < 1) {
+        reader.fault("fish", "there are no fish in it");
+        return std::nullopt;
+    }
+    if (biomass_kg > kHeaviestShare * trip.water_l) {
+        reader.fault("fish", "so much fish in so little water cannot be; look at count and weight");
+        return std::nullopt;
+    }
+    return trip;
+}
+
 std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
                                   std::vector<Fault>& faults) {
     const ObjectReader top(root, Scope::description, {}, faults);
@@ -637,6 +696,13 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
     const bool coefficients_stand = faults.size() == before_coefficients;
     const std::vector<NamedLoop> loops = read_loops(top, site.limits, site.limits_node, faults);
     read_tanks(top, site, loops, book, faults, description);
+    const auto trips = top.list("trips");
+    for (std::size_t i = 0; i < trips.size(); ++i) {
+        if (auto trip =
+                read_trip(trips[i], pointer_to("/trips", i), site.salinity_g_kg, book, faults)) {
+            description.trips.push_back(std::move(*trip));
+        }
+    }
     for (Tank& tank : description.tanks) tank.coefficients = coefficients;
     for (Loop& loop : description.loops) loop.coefficients = coefficients;
     // A part that stands twice: which one was meant?

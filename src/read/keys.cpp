@@ -79,6 +79,7 @@ constexpr std::array kDescriptionKeys{
     group("site", KeyKind::object, "where the tanks stand", true),
     group("tanks", KeyKind::list, "one or more tanks", true),
     group("loops", KeyKind::list, "treated water that tanks share"),
+    group("trips", KeyKind::list, "fish on the way in closed water"),
     group("coefficients", KeyKind::object, "of the models, in place of the program's"),
 };
 constexpr std::array kSiteKeys{
@@ -217,6 +218,30 @@ constexpr auto with_supply(const std::array<Key, N>& aerator) {
 constexpr std::array kBackupDiffuserKeys = with_supply(kDiffuserKeys);
 constexpr std::array kBackupRatedKeys = with_supply(kRatedKeys);
 constexpr std::array kBackupOxygenKeys = with_supply(kOxygenKeys);
+constexpr Range kMinutesRange{0, 10080, true};
+constexpr Range kChangeShareRange{0, 1, true};
+constexpr std::array kTripKeys{
+    text("name", "name of the trip", true),
+    positive("water_l", "water in the bucket or haul tank, without the fish", &kVolume, true),
+    ranged("temperature_c", "of that water", kTemperatureRange, &kTemperature, true),
+    ranged("minutes", "how long it takes; or hours", kMinutesRange),
+    ranged("hours", "the same in hours", {0, 168, true}),
+    group("fish", KeyKind::list, "groups of fish of one trip", true),
+    group("aeration", KeyKind::list, "aerators on the way"),
+    usually(0, ranged("fasted_h", "hours since the last feed", kFastedRange)),
+    ranged("ph", "of the water at the start", kPhRange),
+    ranged("alkalinity_mg_l", "of that water, as CaCO3", kAlkalinityRange),
+    usually(100, ranged("start_oxygen_percent", "its oxygen, percent of saturation",
+                        kOxygenPercentRange)),
+    usually(0, ranged("salinity_g_kg", "its salinity", kSalinityRange)),
+    ranged("arrival_temperature_c", "of the water they go to", kTemperatureRange, &kTemperature),
+    ranged("arrival_ph", "of the water they go to", kPhRange),
+    group("water_change", KeyKind::object, "changes of water on the way"),
+};
+constexpr std::array kWaterChangeKeys{
+    ranged("share", "share of the water, each time", kChangeShareRange, nullptr, true),
+    ranged("every_min", "minutes from one to the next", kMinutesRange, nullptr, true),
+};
 constexpr std::array kLimitKeys{
     amount("oxygen_warn_mg_l", "oxygen warns below; 8 of early life"),
     amount("oxygen_warn_percent", "and below so much of saturation"),
@@ -356,8 +381,9 @@ constexpr std::array kScopes{
     Scope::description,  Scope::site,          Scope::tank,    Scope::water,
     Scope::inflow,       Scope::feed,          Scope::fish,    Scope::diffuser,
     Scope::rated,        Scope::oxygen,        Scope::cascade, Scope::backup_diffuser,
-    Scope::backup_rated, Scope::backup_oxygen, Scope::limits,  Scope::loop,
-    Scope::makeup,       Scope::biofilter,     Scope::plants,  Scope::coefficients};
+    Scope::backup_rated, Scope::backup_oxygen, Scope::trip,    Scope::water_change,
+    Scope::limits,       Scope::loop,          Scope::makeup,  Scope::biofilter,
+    Scope::plants,       Scope::coefficients};
 
 std::string_view stem(const Key& key) {
     return key.quantity == nullptr
@@ -432,6 +458,10 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kBackupRatedKeys;
         case Scope::backup_oxygen:
             return kBackupOxygenKeys;
+        case Scope::trip:
+            return kTripKeys;
+        case Scope::water_change:
+            return kWaterChangeKeys;
         case Scope::loop:
             return kLoopKeys;
         case Scope::loop_water:
@@ -488,6 +518,10 @@ std::string_view name_of(Scope scope) noexcept {
             return "a backup's rated aerator";
         case Scope::backup_oxygen:
             return "a backup's pure oxygen";
+        case Scope::trip:
+            return "a trip";
+        case Scope::water_change:
+            return "water_change";
         case Scope::loop:
             return "a loop";
         case Scope::loop_water:

@@ -24,6 +24,8 @@ enum class Scope {
     backup_diffuser,
     backup_rated,
     backup_oxygen,
+    trip,
+    water_change,
     limits,
     loop,
     loop_water,

@@ -84,6 +84,8 @@ constexpr Holds kHolds[] = {
     {Scope::site, "limits", "limits"},     {Scope::tank, "water", "water"},
     {Scope::tank, "inflow", "inflow"},     {Scope::tank, "fish", "fish"},
     {Scope::tank, "feed", "feed"},         {Scope::tank, "aeration", "aerator"},
+    {Scope::description, "trips", "trip"}, {Scope::trip, "fish", "fish"},
+    {Scope::trip, "aeration", "aerator"},  {Scope::trip, "water_change", "water_change"},
     {Scope::tank, "backup", "backup"},     {Scope::site, "backup", "backup"},
     {Scope::tank, "limits", "limits"},     {Scope::tank, "loop", "loop_flow"},
     {Scope::description, "loops", "loop"}, {Scope::loop, "water", "loop_water"},
@@ -405,7 +407,8 @@ std::string description_schema() {
           std::pair{"limits", Scope::limits}, std::pair{"loop", Scope::loop},
           std::pair{"loop_water", Scope::loop_water}, std::pair{"loop_flow", Scope::loop_flow},
           std::pair{"makeup", Scope::makeup}, std::pair{"biofilter", Scope::biofilter},
-          std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients}}) {
+          std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients},
+          std::pair{"trip", Scope::trip}, std::pair{"water_change", Scope::water_change}}) {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = kinds_schema({{"diffuser", Scope::diffuser},

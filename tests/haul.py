@@ -1,0 +1,107 @@
+"""Fish in a bucket: the command's page and JSON, against this contract.
+
+    haul.py PROGRAM SOURCE_DIRECTORY
+"""
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+program, source = sys.argv[1], Path(sys.argv[2])
+BUCKET = ["--water-l", "20", "--count", "6", "--weight", "250", "--temperature", "14",
+          "--minutes", "40"]
+TRIP = ["trip", "verdict", "fish_count", "biomass_kg", "load_kg_l", "minutes", "minutes_to_warn",
+        "minutes_to_fail", "minutes_to_danger", "oxygen_start_mg_l", "oxygen_lowest_mg_l",
+        "oxygen_end_mg_l", "carbon_dioxide_end_mg_l", "tan_end_mg_l", "nh3_end_mg_l", "ph_end",
+        "checks", "plans"]
+
+
+def run(*options, text=None, env=None):
+    return subprocess.run([program, "haul", *map(str, options)], input=text, cwd=source,
+                          capture_output=True, text=True, check=False, env=env)
+
+
+def trip_of(*options, text=None):
+    done = run("--format", "json", *options, text=text)
+    whole = json.loads(done.stdout)
+    assert list(whole) == ["format", "program", "date", "verdict", "reports"]
+    trip = whole["reports"][0]["trips"][0]
+    assert list(trip) == TRIP, list(trip)
+    assert done.returncode == {"pass": 0, "unchecked": 0, "warn": 1, "fail": 2}[trip["verdict"]]
+    for plan in trip["plans"]:
+        assert list(plan) == ["way", "changes", "verdict_after", "left"]
+        for change in plan["changes"]:
+            assert list(change)[:4] == ["action", "value", "unit", "text"]
+    return trip
+
+
+# ---- the example of the README, with a bare environment
+done = run(*BUCKET, "--air", "2", env={})
+page = (source / "examples/bucket.haul.txt").read_text(encoding="utf-8")
+assert done.returncode == 2 and done.stdout == page, done.stdout
+assert page.isascii() and all(len(line) <= 80 for line in page.splitlines())
+assert len(page.splitlines()) <= 24
+assert re.match(r"fail  6 rainbow trout, 1.5 kg, in 20 L for 40 min: with its air \d+ min to 6 mg/L,",
+                page)
+assert "1 fish at a time" in page and "NOW" in page.splitlines()[2]
+
+# ---- a stone is no worse than none, and what is offered comes true when it is typed
+bare, stone = trip_of(*BUCKET), trip_of(*BUCKET, "--air", "2")
+assert stone["minutes_to_danger"] > bare["minutes_to_danger"]
+assert stone["carbon_dioxide_end_mg_l"] < bare["carbon_dioxide_end_mg_l"]
+by_action = {plan["changes"][0]["action"]: plan for plan in stone["plans"]}
+typed = {"fewer_fish": "--count", "more_water": "--water-l", "shorter": "--minutes"}
+for action, option in typed.items():
+    plan = by_action[action]
+    options = list(BUCKET)
+    options[options.index(option) + 1] = plan["changes"][0]["value"]
+    after = trip_of(*options, "--air", "2")
+    assert after["verdict"] == plan["verdict_after"], (action, after)
+    assert [c["check"] for c in after["checks"] if c["status"] in ("warn", "fail")] == plan["left"]
+after = trip_of(*BUCKET, "--air", 2 + by_action["add_air"]["changes"][0]["value"])
+assert after["verdict"] == by_action["add_air"]["verdict_after"]
+
+# ---- a trip of a description, in other units, and by hand
+described = {"format": 1, "site": {"name": "Mill Bottom", "altitude_m": 0}, "tanks": [
+    {"name": "round", "volume_l": 2000, "water": {"temperature_c": 14}, "fish": []}],
+    "trips": [{"name": "to the pond", "water_gal_us": 200, "temperature_f": 54, "hours": 2,
+               "fasted_h": 72, "ph": 7.4, "alkalinity_mg_l": 90, "arrival_temperature_c": 13.5,
+               "fish": [{"species": "brook trout", "count": 60, "mean_weight_g": 200}],
+               "aeration": [{"kind": "oxygen", "flow_l_min": 1.5, "absorption_percent": 10}],
+               "water_change": {"share": 0.3, "every_min": 60}}]}
+trip = trip_of("-", text=json.dumps(described))
+assert trip["trip"] == "to the pond" and trip["biomass_kg"] == 12
+tempering = (13.5 - (54 - 32) / 1.8) / 2 * 60
+assert abs(trip["minutes"] - (120 + tempering)) < 1e-9
+assert trip["ph_end"] < 7.4 and trip["nh3_end_mg_l"] > 0
+us = trip_of("--water-gal", 5, "--count", 6, "--weight-oz", 9, "--temperature-f", 57, "--minutes", 40)
+metric = trip_of("--water-l", 5 * 3.785411784, "--count", 6, "--weight", 9 * 28.349523125,
+                 "--temperature", (57 - 32) / 1.8, "--minutes", 40)
+assert abs(us["minutes_to_danger"] - metric["minutes_to_danger"]) < 1e-9
+page = run("--units", "us", *BUCKET).stdout
+assert "3.31 lb" in page and not re.search(r"\d (kg|L|L/min|degC)\b", page.replace("kg/L", "")), page
+
+# ---- what is missing or cannot be
+for missing in ("--water-l", "--count", "--weight", "--temperature", "--minutes"):
+    options = list(BUCKET)
+    at = options.index(missing)
+    del options[at:at + 2]
+    done = run(*options)
+    assert done.returncode == 64 and missing in done.stderr, (missing, done)
+for options in (["--count", "2.5"], ["--water-l", "2"], ["--species", "carp"], ["--water-gal", "5"]):
+    options = [each for each in BUCKET] + options
+    if options[-2] in BUCKET:
+        at = BUCKET.index(options[-2])
+        options = BUCKET[:at] + options[-2:] + BUCKET[at + 2:]
+    assert run(*options).returncode == 64, options
+assert run("--air", "2", "examples/cut.json").returncode == 64
+assert "no trips are described" in run("examples/cut.json").stdout
+for key, value in (("minutes", 3), ("water_l", 1), ("fish", []), ("hours", None)):
+    wrong = json.loads(json.dumps(described))
+    if value is None:
+        del wrong["trips"][0][key]
+    else:
+        wrong["trips"][0][key] = value
+    assert run("-", text=json.dumps(wrong)).returncode == 65, key
+print("the bucket holds")
