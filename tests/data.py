@@ -28,6 +28,7 @@ assert run("starter", "--loop").stdout == (source / "data/starter/loop.json").re
 assert run("budget", "data/starter/loop.json").returncode == 0
 assert run("budget", "data/starter/tank.json").returncode == 0
 assert run("budget", "data/starter/bucket.json").returncode in (0, 1)
+assert run("haul", "data/starter/bucket.json").returncode == 0
 
 try:
     import jsonschema
