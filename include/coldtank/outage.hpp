@@ -32,6 +32,7 @@ struct OutageCourse {
 
 // What to do without mains power, in this order. Of what a value is, see each.
 enum class OutageStep {
+    look_at_inflow,  // it is all that they have: is its screen clear?
     do_not_feed,
     start_backup,  // hours that it holds
     add_oxygen,    // L/min of pure oxygen at kAddedAbsorption that hold them at the warn limit
@@ -71,6 +72,7 @@ struct TankOutage {
         double wanted_h;
     };
     std::optional<OfBackup> backup;
+    std::optional<double> stale_min;  // on the backup, until carbon dioxide warns; none: never
     std::vector<OutageAction> actions;
     TankLimits limits{};
     Check reserve = {};

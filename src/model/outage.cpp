@@ -151,6 +151,39 @@ std::vector<Piece> pieces_of(const Lasting& lasting, std::span<const Backup> bac
     return pieces;
 }
 
+// Minutes until a level on one backup after the other: what is over saturation leaves the water and
+// is no store.
+std::optional<double> minutes_on(const Lasting& lasting, std::span<const Piece> pieces,
+                                 double start_mg_l, double level_mg_l) {
+    double before_min = 0;
+    double mg_l = start_mg_l;
+    for (const Piece& piece : pieces) {
+        const auto minutes = piece.course.minutes_down_to(mg_l, level_mg_l);
+        if (minutes && *minutes <= 60 * piece.hours) return before_min + *minutes;
+        if (std::isinf(piece.hours)) break;
+        mg_l = smaller_of(piece.course.at(mg_l, piece.hours),
+                          larger_of(start_mg_l, lasting.saturation_mg_l));
+        before_min += 60 * piece.hours;
+    }
+    return std::nullopt;
+}
+
+// Oxygen alone leaves carbon dioxide where it is.
+std::optional<double> minutes_to_stale(const Lasting& lasting, std::span<const Backup> backup) {
+    const Coefficients& k = lasting.tank.coefficients;
+    const CarbonDioxideBudget& co2 = lasting.budget.carbon_dioxide;
+    double strips_m3_h = lasting.gravity_m3_h;
+    for (const Backup& each : backup) {
+        strips_m3_h += stripping_m3_h(each.unit, lasting.budget.peak_temperature_c, k);
+    }
+    const Course course{
+        lasting.budget.water_m3,
+        strips_m3_h * co2.in_air_mg_l + carbon_dioxide_from_oxygen(lasting.demand_g_h, k),
+        strips_m3_h};
+    return course.minutes_up_to(co2.balance_mg_l.value_or(co2.in_air_mg_l),
+                                lasting.limits.carbon_dioxide_warn_mg_l);
+}
+
 // As described, with its fish.
 double demand_of(const Tank& tank, const TankBudget& budget) {
     return tank.fish.empty() || !budget.reserve ? 0 : budget.reserve->demand_g_h;
@@ -250,8 +283,9 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     if (!backup.empty()) {
         const std::vector<Piece> pieces = pieces_of(lasting, backup);
         const auto down_to = [&](double level_mg_l) {
-            return minutes_down_to(pieces, out.oxygen_now_mg_l, level_mg_l);
+            return minutes_on(lasting, pieces, out.oxygen_now_mg_l, level_mg_l);
         };
+        out.stale_min = minutes_to_stale(lasting, backup);
         out.cases.push_back({OutageCase::backup,
                              pieces.front().course.steady_mg_l(),
                              {down_to(lasting.limits.reserve_stress_mg_l),
@@ -280,6 +314,14 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         check.exhausted = *minutes == 0 && lasting.limits.response_time_min > 0;
         if (*minutes > 0) check.used_percent = 100 * lasting.limits.response_time_min / *minutes;
     }
+    // Minutes are no comfort where oxygen is too low already, or settles there.
+    const OutageCourse& judged = out.course(out.judged);
+    const double fail_mg_l = lasting.budget.oxygen.fail_mg_l;
+    if (!judged.left.minutes_to_danger && judged.steady_mg_l < fail_mg_l && judged.steady_mg_l) {
+        add_reason(check, {Reason::as_oxygen, Status::fail, judged.steady_mg_l, fail_mg_l});
+    } else if (out.oxygen_now_mg_l < fail_mg_l) {
+        add_reason(check, {Reason::as_oxygen, Status::warn, out.oxygen_now_mg_l, fail_mg_l});
+    }
     if (start.from == StartsFrom::saturation && check.status == Status::pass) {
         check.status = Status::unchecked;
         check.missing = "water.oxygen_mg_l";
@@ -302,6 +344,9 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
         }
         out.actions.push_back(std::move(action));
     };
+    if (out.judged == OutageCase::water_goes_on) {
+        out.actions.push_back({.step = OutageStep::look_at_inflow});
+    }
     out.actions.push_back({.step = OutageStep::do_not_feed});
     if (!backup.empty()) {
         OutageAction start{
@@ -444,9 +489,9 @@ std::string_view name_of(Holds holds) noexcept {
 }
 
 std::string_view name_of(OutageStep step) noexcept {
-    constexpr std::array<std::string_view, 9> names{"do_not_feed", "start_backup", "add_oxygen",
-                                                    "add_air",     "pour",         "move_fish",
-                                                    "kill",        "do_not_net",   "change_water"};
+    constexpr std::array<std::string_view, 10> names{
+        "look_at_inflow", "do_not_feed", "start_backup", "add_oxygen", "add_air",
+        "pour",           "move_fish",   "kill",         "do_not_net", "change_water"};
     return names[static_cast<std::size_t>(step)];
 }
 

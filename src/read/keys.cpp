@@ -202,7 +202,7 @@ constexpr std::array kCascadeKeys{
 template <std::size_t N>
 constexpr auto with_supply(const std::array<Key, N>& aerator) {
     constexpr std::array of_supply{
-        positive("hours", "how long it runs; or a battery or cylinder"),
+        ranged("hours", "how long it runs; or a battery or cylinder", {0, 8760, true}),
         positive("battery_v", "voltage of its battery"),
         positive("battery_ah", "capacity of its battery, ampere-hours"),
         positive("watts", "what it draws of the battery"),
@@ -240,7 +240,7 @@ constexpr std::array kTripKeys{
 };
 constexpr std::array kWaterChangeKeys{
     ranged("share", "share of the water, each time", kChangeShareRange, nullptr, true),
-    ranged("every_min", "minutes from one to the next", kMinutesRange, nullptr, true),
+    ranged("every_min", "minutes from one to the next", {1, 10080}, nullptr, true),
 };
 constexpr std::array kLimitKeys{
     amount("oxygen_warn_mg_l", "oxygen warns below; 8 of early life"),

@@ -35,18 +35,24 @@ std::string from_words(const TankOutage& tank) {
     const std::string level = fmt::format("{} mg/L", figure(tank.oxygen_now_mg_l));
     switch (tank.starts_from) {
         case StartsFrom::measured:
-            if (!tank.read_h) return fmt::format("from {}, by a reading of unknown age", level);
-            return fmt::format("from {} now, by a reading of {} ago", level,
+            if (!tank.read_h) {
+                return fmt::format("From {}, by a reading of unknown age: measure", level);
+            }
+            if (*tank.read_h > kFreshOxygenH) {
+                return fmt::format("From {}, read {} ago: measure", level,
+                                   time_words(*tank.read_h * 60));
+            }
+            return fmt::format("From {} now, by a reading of {} ago", level,
                                time_words(*tank.read_h * 60));
         case StartsFrom::predicted:
-            return fmt::format("from {}, the least that is predicted: measure", level);
+            return fmt::format("From {}, the least that is predicted: measure", level);
         case StartsFrom::saturation:
             break;
     }
-    return fmt::format("from {}: unknown, taken as full: measure", level);
+    return fmt::format("From {}: unknown, taken as full: measure", level);
 }
 
-// "57.4 kg: 22 min to stress, 39 to danger (at 03:42), from 7.50 mg/L now, ..."
+// "big tank: 57.4 kg, 22 min to stress, 39 min to danger (at 03:42)"
 std::string head_words(const TankOutage& tank, const Instant& now, const Display& show) {
     const OutageCourse& judged = tank.course(tank.judged);
     const std::string mass = show.with_unit(Measure::biomass_kg, tank.biomass_kg);
@@ -62,7 +68,7 @@ std::string head_words(const TankOutage& tank, const Instant& now, const Display
         time = fmt::format("{} to stress, {} to danger (at {})", minutes_words(stress),
                            time_words(*danger), clock_words(now, *danger));
     }
-    return fmt::format("{}: {}, {}, {}", printable(tank.tank), mass, time, from_words(tank));
+    return fmt::format("{}: {}, {}", printable(tank.tank), mass, time);
 }
 
 // What goes on by itself, and what would be if it did not.
@@ -95,9 +101,23 @@ std::string holds_words(const TankOutage& tank, double warn_mg_l) {
 }
 
 std::string after_words(const OutageAction& action) {
-    return action.holds
-               ? ""
-               : fmt::format("; danger then in {}", minutes_words(action.minutes_to_danger_after));
+    if (action.holds) return {};
+    if (action.minutes_to_danger_after && *action.minutes_to_danger_after < 1) {
+        return "; they are in danger already";
+    }
+    return fmt::format("; danger then in {}", minutes_words(action.minutes_to_danger_after));
+}
+
+bool offers_air(const TankOutage& tank) {
+    return std::any_of(tank.actions.begin(), tank.actions.end(),
+                       [](const OutageAction& each) { return each.step == OutageStep::add_air; });
+}
+
+// Oxygen alone leaves carbon dioxide in the water.
+std::string stale_words(const TankOutage& tank) {
+    if (!tank.stale_min || *tank.stale_min > 60 * tank.backup->hours) return {};
+    return fmt::format("; but carbon dioxide is over {} mg/L in {}: aerate or pour too",
+                       figure(tank.limits.carbon_dioxide_warn_mg_l), time_words(*tank.stale_min));
 }
 
 std::string action_words(const TankOutage& tank, const OutageAction& action, const Display& show) {
@@ -107,25 +127,29 @@ std::string action_words(const TankOutage& tank, const OutageAction& action, con
     };
     const double warn_mg_l = tank.limits.oxygen_warn_mg_l;
     switch (action.step) {
+        case OutageStep::look_at_inflow:
+            return "go and look at the inlet: is its screen clear, does it run as always?";
         case OutageStep::do_not_feed:
             return "do not feed";
         case OutageStep::start_backup:
-            return fmt::format("start the backup: it {}{}", holds_words(tank, warn_mg_l),
-                               after_words(action));
+            return fmt::format("start the backup: it {}{}{}", holds_words(tank, warn_mg_l),
+                               after_words(action), stale_words(tank));
         case OutageStep::add_air:
             return fmt::format("battery air, {} through the stones you have, holds them",
                                flow(Measure::air_flow_l_min, Safe::up));
         case OutageStep::add_oxygen:
-            return fmt::format("or pure oxygen, {} through stones that take up {} %, holds them",
+            return fmt::format("{}pure oxygen, {} through stones that take up {} %, holds them",
+                               offers_air(tank) ? "or " : "",
                                flow(Measure::oxygen_flow_l_min, Safe::up), exact(kAddedAbsorption));
         case OutageStep::pour:
             if (!action.value) return "pouring water does not help in water so warm";
             if (*action.share_percent >= 100) {
-                return fmt::format("pour from bucket to bucket, from breast height: {} holds them",
-                                   flow(Measure::flow_l_min, Safe::up));
+                return fmt::format(
+                    "scoop its water and pour it back from breast height: {} holds them",
+                    flow(Measure::flow_l_min, Safe::up));
             }
             return fmt::format(
-                "pour from bucket to bucket, from breast height: {} meets {} % of the need{}",
+                "scoop its water and pour it back from breast height: {} meets {} % of the need{}",
                 fmt::format("{} {}", show.bare(Measure::flow_l_min, kPourMost),
                             show.unit(Measure::flow_l_min)),
                 figure(std::floor(*action.share_percent), 0), after_words(action));
@@ -160,22 +184,36 @@ std::vector<const TankOutage*> in_order(const std::vector<TankOutage>& tanks) {
     return order;
 }
 
+// What it goes by, and what to do; nothing but to leave them alone where nothing falls.
 std::string tank_text(const TankOutage& tank, const OutageRun& run) {
     constexpr std::size_t kIndent = 6;
     const std::size_t width = run.show.paper().width;
-    std::string status(name_of(tank.verdict));
-    status.append(status.size() < kIndent ? kIndent - status.size() : 1, ' ');
-    std::string out = wrapped(status, head_words(tank, run.now, run.show), kIndent, width) +
-                      wrapped(std::string(kIndent, ' '), goes_on_words(tank) + ".", kIndent, width);
+    std::string out =
+        wrapped("", fmt::format("{}. {}.", from_words(tank), goes_on_words(tank)), 2, width);
     int number = 0;
-    if (!tank.course(tank.judged).left.minutes_to_stress) {  // nothing but to leave them alone
-        return out + wrapped(std::string(kIndent, ' '), "Do not feed.", kIndent, width);
-    }
     for (const OutageAction& action : tank.actions) {
+        if (action.step > OutageStep::do_not_feed &&
+            !tank.course(tank.judged).left.minutes_to_stress) {
+            continue;
+        }
         out += wrapped(fmt::format("{:>4}  ", ++number), action_words(tank, action, run.show),
                        kIndent, width);
     }
     return out;
+}
+
+// "Power out since 03:18, 7 min ago. Isolate the mains ..."
+std::string power_words(const OutageRun& run) {
+    std::string out = "If the power failed at each reading, or just now (--since TIME).";
+    if (run.failed) {
+        const double minutes = static_cast<double>(run.now.seconds - run.failed->seconds) / 60;
+        constexpr std::size_t kDate = 11;
+        constexpr double kDay = 24 * 60;
+        out = fmt::format("Power out since {}, {} ago.",
+                          minute_of(*run.failed).substr(minutes < kDay / 2 ? kDate : 0),
+                          time_words(minutes));
+    }
+    return out + " Isolate the mains before hands go in. Generator outdoors only.";
 }
 
 }  // namespace
@@ -219,27 +257,32 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
         return wrapped(
             "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
     }
+    const std::size_t width = run.show.paper().width;
     std::string out;
-    for (const TankOutage* tank : in_order(report.tanks)) out += tank_text(*tank, run);
+    const std::vector<const TankOutage*> order = in_order(report.tanks);
+    for (const TankOutage* tank : order) {
+        out += wrapped("", head_words(*tank, run.now, run.show), 2, width);
+    }
+    out += wrapped("", power_words(run), 2, width);
+    for (const TankOutage* tank : order) {
+        if (order.size() > 1) out += cut_to('\n' + printable(tank->tank), width) + '\n';
+        out += tank_text(*tank, run);
+    }
     if (report.tanks.empty()) out += "no fish in any tank that could be read\n";
     if (!report.errors.empty() || !report.reading_errors.empty()) {
         out += "parts could not be read and are not here; see the errors\n";
     }
-    out += wrapped(
-        "",
-        fmt::format("{}, {}, power out {}", printable(report.site->name), minute_of(run.now),
-                    run.failed ? "since " + minute_of(*run.failed)
-                               : "since each reading, or now (--since TIME)"),
-        2, run.show.paper().width);
+    out += wrapped("", fmt::format("{}, {}", printable(report.site->name), minute_of(run.now)), 2,
+                   width);
     return out;
 }
 
 std::string outage_formats::text_end(const OutageRun& run) {
-    return wrapped("",
-                   "Estimates: the meter and the fish decide. Isolate the mains before hands go "
-                   "in: power returns without warning. Generator outdoors only. Oxygen: no oil, "
-                   "no flame. Batteries vent gas. Nobody works alone at night.",
-                   0, run.show.paper().width);
+    return wrapped(
+        "",
+        "Estimates: the meter and the fish decide. Power returns without warning. Oxygen: "
+        "no oil, no flame. Batteries vent gas. Nobody works alone at night.",
+        0, run.show.paper().width);
 }
 
 std::string outage_formats::json_begin(const OutageRun& run) {
