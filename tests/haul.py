@@ -89,7 +89,7 @@ for missing in ("--water-l", "--count", "--weight", "--temperature", "--minutes"
     del options[at:at + 2]
     done = run(*options)
     assert done.returncode == 64 and missing in done.stderr, (missing, done)
-for options in (["--count", "2.5"], ["--water-l", "2"], ["--species", "carp"], ["--water-gal", "5"]):
+for options in (["--count", "2.5"], ["--water-l", "1"], ["--species", "carp"], ["--water-gal", "5"]):
     options = [each for each in BUCKET] + options
     if options[-2] in BUCKET:
         at = BUCKET.index(options[-2])

@@ -43,10 +43,15 @@ Trip changed(const Trip& trip, const TripPlan& plan) {
             break;
         case TripChange::more_air: {
             double air = 0;
-            for (const Aerator& each : trip.aeration)
-                air += std::get<Diffuser>(each.kind).air_flow_l_min;
+            for (const Aerator& each : trip.aeration) {
+                if (const auto* stone = std::get_if<Diffuser>(&each.kind)) {
+                    air += stone->air_flow_l_min;
+                }
+            }
             for (Aerator& each : out.aeration) {
-                std::get<Diffuser>(each.kind).air_flow_l_min *= (air + plan.value) / air;
+                if (auto* stone = std::get_if<Diffuser>(&each.kind)) {
+                    stone->air_flow_l_min *= (air + plan.value) / air;
+                }
             }
             break;
         }
@@ -165,6 +170,58 @@ TEST_SUITE("haul") {
               2 * check_of(budget, CheckId::ammonia).value.value());
     }
 
+    TEST_CASE("carbon dioxide of the start is judged; so is the water that they go to") {
+        Trip trip = bucket();
+        trip.minutes = 5;
+        trip.ph = 6.4;
+        trip.alkalinity_mg_l = 200;
+        trip.aeration = {{{}, {}, {}, Diffuser{50, 0.5, Bubble::medium, {}}}};
+        const TripBudget sour = assess_trip(trip, kSeaLevelKpa);
+        CHECK(sour.carbon_dioxide_most_mg_l > 150);
+        CHECK(check_of(sour, CheckId::carbon_dioxide).status == Status::fail);
+        // 24 degC kills rainbow trout, whatever they come from.
+        trip.arrival_temperature_c = 24;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::temperature).status ==
+              Status::fail);
+        // More of the ammonia is NH3 in warmer water at the same pH.
+        trip.ph = 8;
+        const auto nh3 = [&](double arrival_c) {
+            trip.arrival_temperature_c = arrival_c;
+            trip.fasted_h = 0;
+            const TripBudget budget = assess_trip(trip, kSeaLevelKpa);
+            return *check_of(budget, CheckId::ammonia).value / budget.tan_end_mg_l;
+        };
+        CHECK(nh3(18) > 1.4 * nh3(12));
+    }
+
+    TEST_CASE("oxygen over saturation is judged; a token flow is no haul with oxygen") {
+        Trip trip = bucket();
+        trip.water_l = 1000;
+        trip.minutes = 360;
+        trip.fasted_h = 72;
+        trip.aeration = {{{}, {}, {}, PureOxygen{3, 15}}};
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::oxygen_excess).status ==
+              Status::fail);
+        trip.aeration = {{{}, {}, {}, PureOxygen{0, 15}}};
+        const TripBudget none = assess_trip(trip, kSeaLevelKpa);
+        trip.aeration.clear();
+        check_close(*check_of(none, CheckId::load).warn.high,
+                    *check_of(assess_trip(trip, kSeaLevelKpa), CheckId::load).warn.high, 1e-12);
+    }
+
+    TEST_CASE("waiting on arrival makes a trip long; ice freezes no water") {
+        Trip trip = bucket();
+        trip.fasted_h = 0;
+        trip.minutes = 50;
+        trip.arrival_temperature_c = 14;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::fasting).status == Status::warn);
+        trip.arrival_temperature_c.reset();
+        trip.temperature_c = 2.5;
+        for (const TripPlan& plan : plan_trip(trip, kSeaLevelKpa)) {
+            if (plan.change == TripChange::ice) CHECK(plan.cooler_c >= 1);
+        }
+    }
+
     TEST_CASE("tempering counts; long trips want a fast; small fish bear less load") {
         Trip trip = bucket();
         trip.arrival_temperature_c = 15;
@@ -200,6 +257,9 @@ TEST_SUITE("haul") {
                         trip.alkalinity_mg_l = 80;
                         if (air > 0)
                             trip.aeration = {{{}, {}, {}, Diffuser{air, 0.2, Bubble::medium, {}}}};
+                        if (litres > 50) {  // more air is none of its business
+                            trip.aeration.push_back({{}, {}, {}, PureOxygen{0.1, 15}});
+                        }
                         const TripBudget today = assess_trip(trip, kSeaLevelKpa);
                         const auto plans = plan_trip(trip, kSeaLevelKpa);
                         if (today.verdict < Status::warn) CHECK(plans.empty());

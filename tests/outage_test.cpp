@@ -105,8 +105,35 @@ TEST_SUITE("outage") {
         CHECK(unknown.verdict == Status::unchecked);
         still.readings.oxygen_mg_l = 9;
         CHECK(outage_of(still).verdict == Status::pass);
+        // An old one may be of before the power failed: a minute more makes nothing better.
+        still.readings.oxygen_age_h = 1;
+        CHECK(outage_of(still).verdict == Status::pass);
+        still.readings.oxygen_age_h = 1.01;
+        CHECK(outage_of(still).verdict == Status::unchecked);
+        CHECK(outage_of(still, 0.1).verdict == Status::pass);
+        still.readings.oxygen_age_h.reset();
         still.fish[0].count = 1500;
         CHECK(outage_of(still).verdict == Status::fail);
+    }
+
+    TEST_CASE("a reading that warns is not taken to mend by itself") {
+        Tank tank = readme_tank();
+        tank.inflow->keeps_flowing = true;
+        tank.readings.oxygen_age_h = 0.9;
+        tank.readings.oxygen_mg_l = 2.6;
+        for (const std::optional<double> stopped_h :
+             {std::optional<double>(), std::optional<double>(0.1)}) {
+            const TankOutage blocked = outage_of(tank, stopped_h);
+            CHECK(blocked.oxygen_now_mg_l <= 2.6);
+            CHECK(blocked.verdict == Status::fail);
+            CHECK(blocked.course(blocked.judged).left.minutes_to_danger == 0.0);
+            CHECK(std::any_of(
+                blocked.actions.begin(), blocked.actions.end(),
+                [](const OutageAction& each) { return each.step == OutageStep::pour; }));
+        }
+        tank.readings.oxygen_mg_l = 3.4;  // it does not fall, and kills in the end
+        CHECK(outage_of(tank).oxygen_now_mg_l <= 3.4);
+        CHECK(outage_of(tank).verdict == Status::fail);
     }
 
     TEST_CASE("an inflow by gravity is what will happen; a loop stops") {

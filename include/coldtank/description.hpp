@@ -74,6 +74,8 @@ struct Inflow {
 // Within these a stock is believed.
 inline constexpr Range kRespirationFactorRange{0.1, 10};
 inline constexpr Range kConditionFactorRange{0.3, 3};
+inline constexpr Constant kHeaviestHaul{"most fish over the water of a haul, by weight", 0.8,
+                                        "kg/L", Basis::judgement, "heavier is a mistyped number"};
 inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 0.25, "kg/L",
                                          Basis::judgement,
                                          "more is an error of writing, not a stock"};

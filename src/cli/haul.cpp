@@ -54,6 +54,7 @@ constexpr Option kOptions[] = {
     quantity("--air", "N", "air through a stone, L/min (none)", kAir),
     quantity("--depth-m", "N", "depth of the stone, m (0.2)", {0.01, 10}),
     {Option::Kind::choice, "--bubble", "WORD", "bubbles of the stone", "medium|fine|coarse"},
+    quantity("--oxygen-percent", "N", "oxygen of the water, % of saturation (100)", {1, 500}),
     quantity("--fasted-h", "N", "hours since they were fed (0)", {0, 8760}),
     quantity("--ph", "N", "pH of the water", {3, 11}),
     quantity("--alkalinity", "N", "its alkalinity, mg/L as CaCO3", {0, 5000}),
@@ -116,12 +117,18 @@ std::optional<io::HaulReport> typed_trip(const Arguments& arguments) {
     group.count = *count;
     group.mean_weight_g = *weight;
     trip.fish = {group};
-    if (*count * *weight / 1000 > kHeaviestShare * *water) {
-        say("coldtank: so much fish in so little water cannot be; look at --count, --weight and "
-            "the water\n");
+    if (*count * *weight / 1000 > kHeaviestHaul * *water) {
+        say("coldtank: over {} kg of fish a litre is no trip; look at --count, --weight and the "
+            "water\n",
+            io::exact(kHeaviestHaul));
         return std::nullopt;
     }
-    std::vector<std::string> assumed{"the water is saturated at the start"};
+    std::vector<std::string> assumed;
+    if (const auto percent = arguments.number("--oxygen-percent")) {
+        trip.start_oxygen_percent = *percent;
+    } else {
+        assumed.emplace_back("the water is saturated at the start");
+    }
     if (const auto air = arguments.number("--air")) {
         const std::string& bubble = arguments.text("--bubble");
         const double depth_m = arguments.number("--depth-m").value_or(0.2);

@@ -15,7 +15,7 @@ namespace {
 constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
                                   "weather moves pressure by less at one place"};
 
-constexpr std::array kSources{kPressureDoubt, kHeaviestShare, kFedWithin};
+constexpr std::array kSources{kPressureDoubt, kHeaviestShare, kHeaviestHaul, kFedWithin};
 
 // The oxygen balance at one temperature, g/h:
 //   flow (inflow - C) + sum of K (beta Cs - C) + pure - demand = 0

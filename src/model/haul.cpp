@@ -28,6 +28,10 @@ constexpr Constant kNh3Warn{"ammonia of a haul, warn", 0.025, "mg/L", Basis::pub
                             "Piper et al. 1982 p. 357"};
 constexpr Constant kNh3Fail{"ammonia of a haul, fail", 0.13, "mg/L", Basis::published,
                             "harms in 6 h, Piper et al. 1982 p. 357"};
+constexpr Constant kExcessWarn{"oxygen excess of a haul, warn", 120, "% of saturation",
+                               Basis::judgement, "fails in a tank; for hours only"};
+constexpr Constant kExcessFail{"oxygen excess of a haul, fail", 200, "% of saturation",
+                               Basis::judgement, "more than pays off"};
 constexpr Constant kFullLengthCm{"length from which a haul bears its full load", 20, "cm",
                                  Basis::published,
                                  "in proportion to length, Piper et al. 1982 p. 360"};
@@ -38,6 +42,7 @@ constexpr Constant kFastedSmallH{"fasting before a haul, over 10 cm", 48, "h", B
 constexpr Constant kFastedLargeH{"fasting before a haul, over 20 cm", 72, "h", Basis::published,
                                  "Piper et al. 1982 p. 357"};
 constexpr double kDangerMgL = 3;
+constexpr double kColdestC = 1;  // of water cooled by ice
 constexpr double kSmallCm = 10;
 constexpr double kLargeCm = 20;
 
@@ -117,7 +122,8 @@ public:
                 carbon_dioxide_mg_l({trip.temperature_c, *trip.alkalinity_mg_l}, *trip.ph);
             if (std::isfinite(by_ph)) start_carbon_dioxide_mg_l_ = by_ph;
         }
-        carbon_dioxide_ = start_carbon_dioxide_mg_l_;
+        carbon_dioxide_ = most_carbon_dioxide_ = start_carbon_dioxide_mg_l_;
+        most_oxygen_ = oxygen_;
     }
 
     // On to so many minutes; keeps the extremes, and when oxygen falls to a level.
@@ -138,7 +144,8 @@ public:
     double start_oxygen() const { return start_oxygen_mg_l_; }
     double lowest() const { return std::min(lowest_, oxygen_); }
     double carbon_dioxide() const { return carbon_dioxide_; }
-    double most_carbon_dioxide() const { return std::max(most_carbon_dioxide_, carbon_dioxide_); }
+    double most_carbon_dioxide() const { return most_carbon_dioxide_; }
+    double most_oxygen() const { return most_oxygen_; }
     double tan() const { return tan_; }
     double most_tan() const { return std::max(most_tan_, tan_); }
     std::optional<double> fell_to(std::size_t level) const { return fell_[level]; }
@@ -168,6 +175,7 @@ private:
         carbon_dioxide_ = gas.at(carbon_dioxide_, hours);
         tan_ = terms_.ammonia().at(tan_, hours);
         lowest_ = std::min(lowest_, oxygen_);
+        most_oxygen_ = std::max(most_oxygen_, oxygen_);
         most_carbon_dioxide_ = std::max(most_carbon_dioxide_, carbon_dioxide_);
         most_tan_ = std::max(most_tan_, tan_);
         now_min_ = until_min;
@@ -190,7 +198,8 @@ private:
     double oxygen_;
     double lowest_ = HUGE_VAL;
     double carbon_dioxide_;
-    double most_carbon_dioxide_ = 0;
+    double most_carbon_dioxide_;
+    double most_oxygen_;
     double tan_ = 0;
     double most_tan_ = 0;
     std::array<std::optional<double>, 3> fell_;
@@ -211,10 +220,10 @@ double shortest_cm(const TankBudget& budget) {
     return shortest;
 }
 
-constexpr std::array kSources{kOxygenWarn,   kOxygenFail,     kCo2Warn,      kCo2Fail,
-                              kNh3Warn,      kNh3Fail,        kFullLengthCm, kLongTripMin,
-                              kFastedSmallH, kFastedLargeH,   kHandlingMin,  kHaulLoadOxygen,
-                              kHaulLoadAir,  kTemperingCPerH, kIceMostC};
+constexpr std::array kSources{
+    kOxygenWarn,  kOxygenFail,     kCo2Warn,      kCo2Fail,        kNh3Warn,      kNh3Fail,
+    kExcessWarn,  kExcessFail,     kFullLengthCm, kLongTripMin,    kFastedSmallH, kFastedLargeH,
+    kHandlingMin, kHaulLoadOxygen, kHaulLoadAir,  kTemperingCPerH, kIceMostC};
 
 }  // namespace
 
@@ -265,10 +274,11 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     const WaterState water{.temperature_c = trip.temperature_c,
                            .salinity_g_kg = trip.salinity_g_kg,
                            .pressure_kpa = pressure_kpa};
-    const auto nh3_at = [&](double tan_mg_l, double ph) {
+    const auto nh3_in = [&](const WaterState& in, double tan_mg_l, double ph) {
         return nh3_mg_l(
-            {.tan_mg_l = tan_mg_l, .unionised_fraction = unionised_fraction(water, ph, k)});
+            {.tan_mg_l = tan_mg_l, .unionised_fraction = unionised_fraction(in, ph, k)});
     };
+    const auto nh3_at = [&](double tan_mg_l, double ph) { return nh3_in(water, tan_mg_l, ph); };
     if (trip.ph && trip.alkalinity_mg_l) {
         const double ph = ph_from_carbon_dioxide({trip.temperature_c, *trip.alkalinity_mg_l},
                                                  out.carbon_dioxide_end_mg_l);
@@ -284,17 +294,28 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
                                 {.high = kCo2Warn.value}, {.high = kCo2Fail.value}));
     if (trip.ph && trip.alkalinity_mg_l) {
         // Carbon dioxide must not cure it: at the pH of the start, or of the water it goes to.
-        const double ph = std::max(*trip.ph, trip.arrival_ph.value_or(*trip.ph));
-        out.checks.push_back(judged(CheckId::ammonia, nh3_at(most_tan_mg_l, ph),
-                                    {.high = kNh3Warn.value}, {.high = kNh3Fail.value}));
+        WaterState arrival = water;
+        arrival.temperature_c = trip.arrival_temperature_c.value_or(trip.temperature_c);
+        const double most_nh3_mg_l =
+            std::max(nh3_at(most_tan_mg_l, *trip.ph),
+                     nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph)));
+        out.checks.push_back(judged(CheckId::ammonia, most_nh3_mg_l, {.high = kNh3Warn.value},
+                                    {.high = kNh3Fail.value}));
     } else {
         Check check = new_check(CheckId::ammonia);
         check.missing = "ph and alkalinity_mg_l of the trip's water";
         out.checks.push_back(check);
     }
-    const bool with_oxygen = std::any_of(
-        trip.aeration.begin(), trip.aeration.end(),
-        [](const Aerator& each) { return std::holds_alternative<PureOxygen>(each.kind); });
+    const bool with_oxygen =
+        std::any_of(trip.aeration.begin(), trip.aeration.end(), [](const Aerator& each) {
+            const auto* oxygen = std::get_if<PureOxygen>(&each.kind);
+            return oxygen != nullptr && oxygen->flow_l_min > 0;
+        });
+    if (with_oxygen) {
+        out.checks.push_back(judged(CheckId::oxygen_excess,
+                                    100 * run.most_oxygen() / terms.saturation_mg_l,
+                                    {.high = kExcessWarn.value}, {.high = kExcessFail.value}));
+    }
     constexpr double kLeastShare = 0.1;
     const double bears = (with_oxygen ? kHaulLoadOxygen : kHaulLoadAir) *
                          std::min(1.0, shortest_cm(budget) / kFullLengthCm) *
@@ -302,14 +323,23 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     out.checks.push_back(judged(CheckId::load, out.load_kg_l, {.high = bears}, {}));
     double longest = 0;
     for (const GroupBudget& group : budget.groups) longest = std::max(longest, group.length_cm);
-    const double wanted_h = trip.minutes <= kLongTripMin ? 0
-                            : longest > kLargeCm         ? double{kFastedLargeH}
-                            : longest > kSmallCm         ? double{kFastedSmallH}
-                                                         : 0;
+    const double wanted_h = out.minutes <= kLongTripMin ? 0
+                            : longest > kLargeCm        ? double{kFastedLargeH}
+                            : longest > kSmallCm        ? double{kFastedSmallH}
+                                                        : 0;
     if (wanted_h > 0) {
         out.checks.push_back(judged(CheckId::fasting, trip.fasted_h, {.low = wanted_h}, {}));
     }
-    out.checks.push_back(*find_check(budget, CheckId::temperature));
+    // They must bear the water that they go to, too.
+    Check temperature = *find_check(budget, CheckId::temperature);
+    if (trip.arrival_temperature_c) {
+        Tank there = tank;
+        there.water.temperature_c = *trip.arrival_temperature_c;
+        const TankBudget then = assess_tank(there, {}, {pressure_kpa});
+        const Check& arrival = *find_check(then, CheckId::temperature);
+        if (arrival.status > temperature.status) temperature = arrival;
+    }
+    out.checks.push_back(temperature);
     out.verdict = verdict_of(out.checks).worst;
     // Where only the waiting spoils it.
     const bool passed = before_waiting >= kOxygenWarn && gas_before <= kCo2Warn;
@@ -370,8 +400,10 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
         plans.push_back(std::move(plan));
     };
     const auto fish = static_cast<std::int64_t>(today.fish_count);
+    constexpr std::int64_t kMostTrips = 10;
     offer(
-        TripChange::fewer, "fish", fish - 1,
+        TripChange::fewer, "fish",
+        fish - std::max<std::int64_t>(1, (fish + kMostTrips - 1) / kMostTrips),
         [&](std::int64_t i) { return with_fish(trip, static_cast<double>(fish - i)); },
         [&](std::int64_t i) { return static_cast<double>(fish - i); });
     const double step_l = trip.water_l < 100 ? 5 : trip.water_l < 1000 ? 50 : 100;
@@ -386,14 +418,22 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
             return more;
         },
         litres);
+    // Only the stones: neither pure oxygen nor a rated device gives more by more air.
+    const auto is_stone = [](const Aerator& each) {
+        return std::holds_alternative<Diffuser>(each.kind);
+    };
     if (const double air = air_flow_l_min(trip.aeration); air > 0) {
         offer(
             TripChange::more_air, "L/min", static_cast<std::int64_t>(kReach * air),
             [&](std::int64_t i) {
                 Trip more = trip;
-                Tank tank = as_tank(trip);
-                scale_aeration(tank, (air + static_cast<double>(i)) / air);
-                more.aeration = tank.aeration;
+                for (Aerator& each : more.aeration) {
+                    if (!is_stone(each)) continue;
+                    Tank one{};
+                    one.aeration = {each};
+                    scale_aeration(one, (air + static_cast<double>(i)) / air);
+                    each = one.aeration.front();
+                }
                 return more;
             },
             [](std::int64_t i) { return static_cast<double>(i); });
@@ -414,7 +454,8 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
         const std::size_t before = plans.size();
         double cooler_c = own_c;
         offer(
-            TripChange::ice, "kg", static_cast<std::int64_t>(2 * kIceMostC),
+            TripChange::ice, "kg",
+            static_cast<std::int64_t>(2 * std::min<double>(kIceMostC, own_c - kColdestC)),
             [&](std::int64_t i) {
                 Trip cool = trip;
                 cool.temperature_c = own_c - static_cast<double>(i) / 2;

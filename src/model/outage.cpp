@@ -80,6 +80,7 @@ struct Start {
     std::optional<double> read_h;
     double before_h = 0;   // as described
     double stopped_h = 0;  // since
+    bool low = false;      // read, and it warns: what is described there does not hold them
 };
 
 Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
@@ -94,19 +95,28 @@ Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
     if (readings.oxygen_mg_l && !(predicted < readings.oxygen_mg_l && predicted)) {
         return {*readings.oxygen_mg_l, StartsFrom::measured, readings.oxygen_age_h, 0, out_h};
     }
-    if (predicted) return {*predicted, StartsFrom::predicted, {}, 0, out_h};
+    // What is over saturation leaves the water: no store to count on.
+    if (predicted) {
+        return {
+            smaller_of(*predicted, lasting.saturation_mg_l), StartsFrom::predicted, {}, 0, out_h};
+    }
     return {lasting.saturation_mg_l, StartsFrom::saturation, {}, 0, out_h};
 }
 
-// What is left now of a course that has run since the power failed.
+// What is left now of a course that has run since the power failed. A reading that warns is not
+// taken to mend by itself, whatever the description brings: it may be what has failed.
 struct Run {
     double now_mg_l;
     Countdown left;
 };
 Run run_of(const Lasting& lasting, const Start& start, const Course& course) {
+    const auto on = [&](const Course& along, double from_mg_l, double hours) {
+        const double mg_l = along.at(from_mg_l, hours);
+        return start.low ? smaller_of(from_mg_l, mg_l) : mg_l;
+    };
     const double at_failure =
-        start.before_h > 0 ? lasting.described().at(start.mg_l, start.before_h) : start.mg_l;
-    const double now_mg_l = course.at(at_failure, start.stopped_h);
+        start.before_h > 0 ? on(lasting.described(), start.mg_l, start.before_h) : start.mg_l;
+    const double now_mg_l = on(course, at_failure, start.stopped_h);
     return {now_mg_l,
             {course.minutes_down_to(now_mg_l, lasting.limits.reserve_stress_mg_l),
              course.minutes_down_to(now_mg_l, lasting.limits.reserve_danger_mg_l)}};
@@ -196,7 +206,7 @@ public:
             budgets_.push_back(assess_system(system));
             for (std::size_t i = 0; i < system.tanks.size(); ++i) {
                 const TankBudget& budget = budgets_.back().tanks[i];
-                tanks_.push_back({&system.tanks[i], nullptr});
+                tanks_.push_back({.tank = &system.tanks[i], .budget = nullptr});
                 if (system.tanks[i].backup.empty()) {
                     shared_demand_g_h_ += demand_of(system.tanks[i], budget);
                 }
@@ -208,7 +218,7 @@ public:
         }
     }
 
-    std::vector<TankOutage> assess(std::optional<double> stopped_h) const {
+    std::vector<TankOutage> assess(std::optional<double> stopped_h) {
         std::vector<TankOutage> out;
         for (const Entry& entry : tanks_) {
             if (entry.budget->reserve) out.push_back(outage_of(entry, stopped_h));
@@ -220,6 +230,8 @@ private:
     struct Entry {
         const Tank* tank;
         const TankBudget* budget;
+        double taken_g_h = 0;  // what fish told to move here from other tanks breathe
+        double taken_kg = 0;
     };
 
     std::vector<Backup> backup_of_tank(const Entry& entry) const {
@@ -238,11 +250,11 @@ private:
         return share;
     }
 
-    TankOutage outage_of(const Entry& entry, std::optional<double> stopped_h) const;
+    TankOutage outage_of(const Entry& entry, std::optional<double> stopped_h);
     void add_actions(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
-                     TankOutage& out) const;
+                     TankOutage& out);
     void add_fewer(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
-                   TankOutage& out) const;
+                   TankOutage& out);
 
     std::span<const Backup> shared_;
     double shared_demand_g_h_ = 0;
@@ -250,8 +262,8 @@ private:
     std::vector<Entry> tanks_;
 };
 
-TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stopped_h) const {
-    const Lasting lasting(*entry.tank, *entry.budget);
+TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stopped_h) {
+    Lasting lasting(*entry.tank, *entry.budget);
     const Tank& tank = lasting.tank;
     const std::vector<Backup> backup = backup_of_tank(entry);
     TankOutage out;
@@ -261,10 +273,12 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     out.demand_g_h = lasting.demand_g_h;
     out.limits = lasting.limits;
     out.loop_stops = tank.loop && tank.loop->flow_l_min > 0;
-    const Start start = start_of(lasting, stopped_h);
+    Start start = start_of(lasting, stopped_h);
+    start.low = start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l;
     out.starts_from = start.from;
     out.read_h = start.read_h;
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
+    if (start.low) lasting.gravity_m3_h = 0;
     const auto add = [&](OutageCase outage, const Course& course) {
         const Run run = run_of(lasting, start, course);
         out.cases.push_back({outage, course.steady_mg_l(), run.left});
@@ -317,21 +331,26 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     // Minutes are no comfort where oxygen is too low already, or settles there.
     const OutageCourse& judged = out.course(out.judged);
     const double fail_mg_l = lasting.budget.oxygen.fail_mg_l;
-    if (!judged.left.minutes_to_danger && judged.steady_mg_l < fail_mg_l && judged.steady_mg_l) {
-        add_reason(check, {Reason::as_oxygen, Status::fail, judged.steady_mg_l, fail_mg_l});
+    const double settles_mg_l =
+        smaller_of(out.oxygen_now_mg_l, judged.steady_mg_l.value_or(out.oxygen_now_mg_l));
+    if (!judged.left.minutes_to_danger && settles_mg_l < fail_mg_l) {
+        add_reason(check, {Reason::as_oxygen, Status::fail, settles_mg_l, fail_mg_l});
     } else if (out.oxygen_now_mg_l < fail_mg_l) {
         add_reason(check, {Reason::as_oxygen, Status::warn, out.oxygen_now_mg_l, fail_mg_l});
     }
-    if (start.from == StartsFrom::saturation && check.status == Status::pass) {
+    // Nor does a pass stand on an old reading where the power may have failed since.
+    const bool aged =
+        start.from == StartsFrom::measured && !stopped_h && start.read_h > double{kFreshOxygenH};
+    if ((start.from == StartsFrom::saturation || aged) && check.status == Status::pass) {
         check.status = Status::unchecked;
-        check.missing = "water.oxygen_mg_l";
+        check.missing = aged ? "an oxygen reading of this hour" : "water.oxygen_mg_l";
     }
     out.verdict = check.status;
     return out;
 }
 
 void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
-                            std::span<const Backup> backup, TankOutage& out) const {
+                            std::span<const Backup> backup, TankOutage& out) {
     const Tank& tank = lasting.tank;
     const TankBudget& budget = lasting.budget;
     const double warn_mg_l = budget.oxygen.warn_mg_l;
@@ -400,14 +419,17 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
 
 // How many must go so that the rest hold at the fail limit on what goes on and one who pours.
 void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
-                          std::span<const Backup> backup, TankOutage& out) const {
+                          std::span<const Backup> backup, TankOutage& out) {
     const double fail_mg_l = lasting.budget.oxygen.fail_mg_l;
-    if (out.backup && out.backup->holds >= Holds::fail) return;
+    if (out.backup && out.backup->holds >= Holds::fail &&
+        out.backup->hours >= out.backup->wanted_h) {
+        return;
+    }
     const Aerator bucket{{}, {}, {}, Cascade{.drop_m = kPourFallM}};
     const double taken_up = 1 - cascades_leave({&bucket, 1}, lasting.budget.peak_temperature_c,
                                                lasting.tank.coefficients)
                                     .of_oxygen_deficit;
-    const Transfer spare = backup_of(lasting, backup, 0);
+    const Transfer spare = backup_of(lasting, backup, lasting.limits.backup_hours);
     const double brought_g_h =
         lasting.gravity_m3_h * (lasting.gravity_mg_l - fail_mg_l) +
         formulas::flow_m3_h(kPourMost) * taken_up * (lasting.saturation_mg_l - fail_mg_l) +
@@ -422,16 +444,24 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         return;
     }
     const double moved_g_h = lasting.demand_g_h * go / out.fish_count;
-    for (const Entry& other : tanks_) {
+    for (Entry& other : tanks_) {
         if (other.tank == entry.tank) continue;
         const Tank& tank = *other.tank;
-        // Its own water must go on, and hold them beside its own fish.
+        // Its own water must go on, and hold them while they breathe hard, beside its own fish and
+        // those sent there before, in room enough.
         if (!tank.inflow || !tank.inflow->keeps_flowing || other.budget->flow_m3_h == 0) continue;
         const OxygenBudget& oxygen = other.budget->oxygen;
         const double spare_g_h =
             other.budget->flow_m3_h * (oxygen.inflow_peak_mg_l.value_or(0) - oxygen.warn_mg_l) -
-            demand_of(tank, *other.budget);
-        if (spare_g_h < moved_g_h) continue;
+            demand_of(tank, *other.budget) - other.taken_g_h;
+        const double moved_kg = lasting.budget.biomass_kg * go / out.fish_count;
+        const double kg_m3 =
+            (other.budget->biomass_kg + other.taken_kg + moved_kg) / other.budget->water_m3;
+        if (spare_g_h < kHandling * moved_g_h || kg_m3 > limits_of(tank).density_fail_kg_m3) {
+            continue;
+        }
+        other.taken_g_h += kHandling * moved_g_h;
+        other.taken_kg += moved_kg;
         OutageAction move{
             .step = OutageStep::move_fish, .value = go, .unit = "fish", .to = tank.name};
         out.actions.push_back(std::move(move));

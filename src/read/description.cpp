@@ -658,7 +658,7 @@ std::optional<Trip> read_trip(const JsonNode& node, const std::string& pointer,
         reader.fault("fish", "there are no fish in it");
         return std::nullopt;
     }
-    if (biomass_kg > kHeaviestShare * trip.water_l) {
+    if (biomass_kg > kHeaviestHaul * trip.water_l) {
         reader.fault("fish", "so much fish in so little water cannot be; look at count and weight");
         return std::nullopt;
     }

@@ -12,7 +12,10 @@
 namespace coldtank::io {
 namespace {
 
-std::string whole_minutes(double minutes) { return figure(std::floor(minutes), 0); }
+// Never rounded up.
+std::string whole_minutes(double minutes) {
+    return minutes > 0 && minutes < 1 ? "under 1" : figure(std::floor(minutes), 0);
+}
 
 std::string kind_of(const Trip& trip) {
     std::string kind;
@@ -95,6 +98,12 @@ std::string left_words(const TripPlan& plan) {
                        names.size() > 1 ? "" : "s");
 }
 
+bool failing(const TripBudget& budget, CheckId id) {
+    return std::any_of(budget.checks.begin(), budget.checks.end(), [&](const Check& check) {
+        return check.id == id && check.status == Status::fail;
+    });
+}
+
 std::string trip_text(const TripReport& trip, const HaulRun& run) {
     constexpr std::size_t kIndent = 6;
     constexpr std::size_t kMostPlans = 4;
@@ -104,17 +113,23 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
     std::string status(name_of(budget.verdict));
     status.append(status.size() < kIndent ? kIndent - status.size() : 1, ' ');
     std::string out = wrapped(status, head_words(trip, show), kIndent, width);
-    const bool netted_into_danger =
-        budget.minutes_to_danger && *budget.minutes_to_danger < budget.minutes;
-    if (netted_into_danger) {
+    const bool gasping = budget.minutes_to_danger && *budget.minutes_to_danger < budget.minutes;
+    if (gasping || failing(budget, CheckId::carbon_dioxide)) {
         out += wrapped("",
-                       "NOW, if they are in it: aerate hard, or pour half of it off for fresh "
-                       "water; get them back into their tank",
+                       "NOW, if they are in it: aerate hard; pour half of it off for clean water "
+                       "of the same temperature without chlorine, again and again; get them into "
+                       "a tank",
                        kIndent, width);
     }
+    if (trip.plans.empty() && budget.verdict < Status::warn) {
+        out += wrapped("      ", "good for the trip by all that was checked", kIndent, width);
+    }
     char letter = 'a';
+    // Those that mend the verdict; the others where none does.
+    const bool any_mends = !trip.plans.empty() && trip.plans.front().verdict_after < budget.verdict;
     for (std::size_t i = 0; i < std::min(kMostPlans, trip.plans.size()); ++i) {
         const TripPlan& plan = trip.plans[i];
+        if (any_mends && plan.verdict_after >= budget.verdict) break;
         out += wrapped(fmt::format("{}{}  ", i == 0 ? "then  " : "      ", letter++),
                        fmt::format("{}: {}", plan_words(trip, plan, show), left_words(plan)),
                        kIndent + 3, width);

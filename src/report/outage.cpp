@@ -76,6 +76,11 @@ std::string goes_on_words(const TankOutage& tank) {
     if (tank.judged == OutageCase::water_goes_on) {
         const OutageCourse& stopped = tank.course(OutageCase::all_stops);
         const auto& steady = tank.course(OutageCase::water_goes_on).steady_mg_l;
+        if (tank.oxygen_now_mg_l < tank.limits.oxygen_warn_mg_l && steady > tank.oxygen_now_mg_l) {
+            return fmt::format(
+                "The inflow as described would hold {} mg/L: it is blocked, or not as described",
+                figure(*steady));
+        }
         return fmt::format(
             "The inflow keeps flowing{}; were its screen blocked: {} to danger",
             steady ? fmt::format(" and holds {} mg/L", figure(std::max(0.0, *steady))) : "",
