@@ -194,6 +194,29 @@ TEST_SUITE("haul") {
         CHECK(nh3(18) > 1.4 * nh3(12));
     }
 
+    TEST_CASE("fish that warm on arrival breathe harder while they wait") {
+        Trip trip = bucket();
+        trip.water_l = 100;
+        trip.minutes = 30;
+        trip.arrival_temperature_c = 18;
+        const TripBudget warm = assess_trip(trip, kSeaLevelKpa);
+        const double lowest = check_of(warm, CheckId::oxygen).value.value();
+        CHECK(lowest < warm.oxygen_lowest_mg_l);
+        // At most as if all of it were in the warm water, from what is in the water today.
+        Trip all = trip;
+        all.arrival_temperature_c.reset();
+        all.temperature_c = 18;
+        all.minutes = warm.minutes;
+        const TripBudget hot = assess_trip(all, kSeaLevelKpa);
+        CHECK(warm.oxygen_start_mg_l - lowest < hot.oxygen_start_mg_l - hot.oxygen_lowest_mg_l);
+        CHECK(lowest < warm.oxygen_start_mg_l -
+                           1.3 * (warm.oxygen_start_mg_l - warm.oxygen_lowest_mg_l) * 0.8);
+        // Cooler water changes nothing of this.
+        trip.arrival_temperature_c = 8;
+        const TripBudget cool = assess_trip(trip, kSeaLevelKpa);
+        check_close(check_of(cool, CheckId::oxygen).value.value(), cool.oxygen_lowest_mg_l, 1e-12);
+    }
+
     TEST_CASE("oxygen over saturation is judged; a token flow is no haul with oxygen") {
         Trip trip = bucket();
         trip.water_l = 1000;

@@ -47,7 +47,7 @@ rows = {part.replace("`", ""): keys
         for part, keys in re.findall(r"^\| (.*?) \| (.*) \|$", section, re.M)}
 shapes = {"top": schema, "a group of fish": schema["$defs"]["fish"],
           "a tank's loop": schema["$defs"]["loop_flow"], "a tank": schema["$defs"]["tank"],
-          "a loop": schema["$defs"]["loop"], **aerators,
+          "a loop": schema["$defs"]["loop"], "a trip": schema["$defs"]["trip"], **aerators,
           **{name: schema["$defs"][name] for name in
              ("site", "water", "inflow", "feed", "makeup", "biofilter", "plants")}}
 common = set(base_keys(aerators["rated"])) & set(base_keys(aerators["cascade"]))
@@ -60,6 +60,12 @@ for part, shape in shapes.items():
     choices = {choice for holds in shape["properties"].values() for choice in holds.get("enum", [])}
     if part == "a tank's loop":
         del written["water"]
+    if part == "a trip":  # its changes of water are told within its row
+        inner = re.search(r"`water_change` \((.*?)\)", keys).group(1)
+        change = set(re.findall(r"`([a-z_]+)`", inner))
+        assert change == set(schema["$defs"]["water_change"]["properties"]), change
+        for key in change:
+            del written[key]
     expected = [key for key in base_keys(shape) if part not in aerators or key not in common]
     missing = set(expected) - set(written)
     assert not missing, f"README.md, {part}: {missing} is missing"
@@ -70,6 +76,11 @@ for part, shape in shapes.items():
 in_loop = re.search(r"`water`\\\* \((.*?)\), `exchange", rows["a loop"]).group(1)
 assert set(re.findall(r"`([a-z0-9_]+)`", in_loop)) == set(base_keys(schema["$defs"]["loop_water"]))
 assert set(re.findall(r"`([a-z]+)`", rows["aeration"])) == common
+backup = set(re.findall(r"`([a-z_0-9]+)`", rows["backup"])) - {"aeration"}
+own = {key for shape in schema["$defs"]["backup"]["oneOf"] for key in base_keys(shape)}
+kinds = {shape["properties"]["kind"]["const"] for shape in schema["$defs"]["backup"]["oneOf"]}
+of_units = {key for shape in aerators.values() for key in base_keys(shape)}
+assert backup - kinds == own - of_units, (backup - kinds) ^ (own - of_units)
 limits = readme.split("## Checks and limits")[1].split("## Models")[0]
 for key in base_keys(schema["$defs"]["limits"]):
     assert f"`{key}`" in limits, f"README.md, limits: {key} is missing"

@@ -114,7 +114,7 @@ Terms terms_of(const Trip& trip, const Tank& tank, const TankBudget& budget, dou
 class Run {
 public:
     Run(const Trip& trip, const Terms& terms, const Coefficients& k)
-        : trip_(trip), terms_(terms), k_(k) {
+        : trip_(trip), terms_(&terms), k_(k) {
         oxygen_ = start_oxygen_mg_l_ = trip.start_oxygen_percent / 100 * terms.saturation_mg_l;
         start_carbon_dioxide_mg_l_ = terms.in_air_mg_l;
         if (trip.ph && trip.alkalinity_mg_l) {
@@ -140,6 +140,8 @@ public:
             }
         }
     }
+    // From now on in water of other terms, to which they warm.
+    void on(const Terms& terms) { terms_ = &terms; }
     double oxygen() const { return oxygen_; }
     double start_oxygen() const { return start_oxygen_mg_l_; }
     double lowest() const { return std::min(lowest_, oxygen_); }
@@ -161,8 +163,8 @@ private:
     }
     void pass(double handling, double until_min) {
         const double hours = (until_min - now_min_) / 60;
-        const Course oxygen = terms_.oxygen(handling);
-        const Course gas = terms_.carbon_dioxide(handling, k_);
+        const Course oxygen = terms_->oxygen(handling);
+        const Course gas = terms_->carbon_dioxide(handling, k_);
         for (std::size_t i = 0; i < kLevels.size(); ++i) {
             const auto minutes = oxygen.minutes_down_to(oxygen_, kLevels[i]);
             if (!fell_[i] && minutes && *minutes <= until_min - now_min_) {
@@ -173,7 +175,7 @@ private:
         if (!stale_ && minutes && *minutes <= until_min - now_min_) stale_ = now_min_ + *minutes;
         oxygen_ = oxygen.at(oxygen_, hours);
         carbon_dioxide_ = gas.at(carbon_dioxide_, hours);
-        tan_ = terms_.ammonia().at(tan_, hours);
+        tan_ = terms_->ammonia().at(tan_, hours);
         lowest_ = std::min(lowest_, oxygen_);
         most_oxygen_ = std::max(most_oxygen_, oxygen_);
         most_carbon_dioxide_ = std::max(most_carbon_dioxide_, carbon_dioxide_);
@@ -183,13 +185,13 @@ private:
     // For the same water as at the start, saturated and without ammonia.
     void change() {
         const double share = trip_.water_change->share;
-        oxygen_ += share * (terms_.saturation_mg_l - oxygen_);
+        oxygen_ += share * (terms_->saturation_mg_l - oxygen_);
         carbon_dioxide_ += share * (start_carbon_dioxide_mg_l_ - carbon_dioxide_);
         tan_ *= 1 - share;
     }
 
     const Trip& trip_;
-    const Terms& terms_;
+    const Terms* terms_;
     const Coefficients& k_;
     double now_min_ = 0;
     double next_change_ = 0;
@@ -288,10 +290,27 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
         }
     }
     // ---- checks
-    out.checks.push_back(judged(CheckId::oxygen, out.oxygen_lowest_mg_l, {.low = kOxygenWarn.value},
+    double lowest_mg_l = out.oxygen_lowest_mg_l;
+    double most_co2_mg_l = out.carbon_dioxide_most_mg_l;
+    if (trip.arrival_temperature_c > trip.temperature_c) {
+        // They breathe harder while they warm: all of the wait as in the water that they go to,
+        // where that is worse.
+        Trip warmer = trip;
+        warmer.temperature_c = *trip.arrival_temperature_c;
+        const Tank there = as_tank(warmer);
+        const Terms warm_terms =
+            terms_of(warmer, there, assess_tank(there, {}, {pressure_kpa}), pressure_kpa);
+        Run warm(trip, terms, k);
+        warm.to(trip.minutes);
+        warm.on(warm_terms);
+        warm.to(out.minutes);
+        lowest_mg_l = std::min(lowest_mg_l, warm.lowest());
+        most_co2_mg_l = std::max(most_co2_mg_l, warm.most_carbon_dioxide());
+    }
+    out.checks.push_back(judged(CheckId::oxygen, lowest_mg_l, {.low = kOxygenWarn.value},
                                 {.low = kOxygenFail.value}));
-    out.checks.push_back(judged(CheckId::carbon_dioxide, out.carbon_dioxide_most_mg_l,
-                                {.high = kCo2Warn.value}, {.high = kCo2Fail.value}));
+    out.checks.push_back(judged(CheckId::carbon_dioxide, most_co2_mg_l, {.high = kCo2Warn.value},
+                                {.high = kCo2Fail.value}));
     if (trip.ph && trip.alkalinity_mg_l) {
         // Carbon dioxide must not cure it: at the pH of the start, or of the water it goes to.
         WaterState arrival = water;
@@ -344,8 +363,7 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     // Where only the waiting spoils it.
     const bool passed = before_waiting >= kOxygenWarn && gas_before <= kCo2Warn;
     out.mix_on_arrival =
-        out.tempering_min > 0 && passed &&
-        (out.oxygen_lowest_mg_l < kOxygenWarn || out.carbon_dioxide_most_mg_l > kCo2Warn);
+        out.tempering_min > 0 && passed && (lowest_mg_l < kOxygenWarn || most_co2_mg_l > kCo2Warn);
     return out;
 }
 

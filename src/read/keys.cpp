@@ -235,7 +235,7 @@ constexpr std::array kTripKeys{
                         kOxygenPercentRange)),
     usually(0, ranged("salinity_g_kg", "its salinity", kSalinityRange)),
     ranged("arrival_temperature_c", "of the water they go to", kTemperatureRange, &kTemperature),
-    ranged("arrival_ph", "of the water they go to", kPhRange),
+    ranged("arrival_ph", "of that water", kPhRange),
     group("water_change", KeyKind::object, "changes of water on the way"),
 };
 constexpr std::array kWaterChangeKeys{
