@@ -75,6 +75,28 @@ assert trip["trip"] == "to the pond" and trip["biomass_kg"] == 12
 tempering = (13.5 - (54 - 32) / 1.8) / 2 * 60
 assert abs(trip["minutes"] - (120 + tempering)) < 1e-9
 assert trip["ph_end"] < 7.4 and trip["nh3_end_mg_l"] > 0
+# ---- a budget names the trips that do not pass, at night too, and is no better than they are
+def budget_of(site, *options):
+    return subprocess.run([program, "budget", *options, "-"], input=json.dumps(site), cwd=source,
+                          capture_output=True, text=True, check=False)
+
+
+spring = json.loads((source / "examples/spring.json").read_text(encoding="utf-8"))
+assert budget_of(spring).returncode == 0
+small = dict(described["trips"][0], water_gal_us=5)
+fits = dict(described["trips"][0], name="with room", water_gal_us=400, aeration=[{
+    "kind": "oxygen", "flow_l_min": 0.3, "absorption_percent": 10}])
+bad = dict(spring, trips=[fits, small])
+verdicts = {each["trip"]: each["verdict"] for each in
+            json.loads(run("--format", "json", "-", text=json.dumps(bad)).stdout)["reports"][0]["trips"]}
+assert verdicts["to the pond"] == "fail" and verdicts["with room"] in ("pass", "unchecked"), verdicts
+for options in ((), ("--quiet",)):
+    done = budget_of(bad, *options)
+    assert done.returncode == 2 and "trip to the pond: fail" in done.stdout, done
+    assert "with room" not in done.stdout
+assert budget_of(bad, "--tank", "north round").returncode == 0
+assert budget_of(dict(spring, trips=[fits])).returncode == 0
+
 us = trip_of("--water-gal", 5, "--count", 6, "--weight-oz", 9, "--temperature-f", 57, "--minutes", 40)
 metric = trip_of("--water-l", 5 * 3.785411784, "--count", 6, "--weight", 9 * 28.349523125,
                  "--temperature", (57 - 32) / 1.8, "--minutes", 40)

@@ -490,7 +490,7 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
         constexpr double kHalf = 0.5;
         constexpr double kOftenMin = 5;
         const std::size_t before = plans.size();
-        const auto often = static_cast<std::int64_t>(std::floor(today.minutes / kOftenMin));
+        const auto often = static_cast<std::int64_t>(std::floor(today.minutes / kOftenMin)) - 1;
         double every_min = 0;
         const auto every = [&](std::int64_t i) {
             return std::floor(today.minutes / static_cast<double>(i + 1));
@@ -499,11 +499,11 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
             TripChange::change_water, "L", often,
             [&](std::int64_t i) {
                 Trip changed = trip;
-                changed.water_change = Trip::WaterChange{kHalf, std::max(1.0, every(i))};
+                changed.water_change = Trip::WaterChange{kHalf, every(i)};
                 return changed;
             },
             [&](std::int64_t i) {
-                every_min = std::max(1.0, every(i));
+                every_min = every(i);
                 return kHalf * trip.water_l;
             });
         if (plans.size() > before) plans.back().every_min = every_min;

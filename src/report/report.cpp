@@ -7,7 +7,9 @@
 #include <type_traits>
 #include <unordered_map>
 
+#include "coldtank/haul.hpp"
 #include "report/explain.hpp"
+#include "report/page_parts.hpp"
 #include "report/words.hpp"
 #include "text/text.hpp"
 
@@ -74,6 +76,23 @@ void add_now(const std::vector<Check>& checks, PartReport& report) {
                              (own == CheckId::oxygen_reserve &&
                               any_now([](CheckId id) { return id != CheckId::oxygen_reserve; }));
         if (says_now(i) && !covered) report.now.push_back(report.remedies[i].front().text);
+    }
+}
+
+// What of the fish on their way does not pass; all of it is the haul's to say.
+void add_trips(const Description& description, Report& report) {
+    for (const Trip& trip : description.trips) {
+        const TripBudget budget = assess_trip(trip, report.pressure_kpa);
+        if (budget.verdict < Status::warn) continue;
+        std::vector<std::string> wrong;
+        for (const Check& check : budget.checks) {
+            if (check.status >= Status::warn) wrong.push_back(title_of(check.id));
+        }
+        report.warnings.push_back(fmt::format("trip {}: {} by {}; see coldtank haul",
+                                              printable(trip.name), name_of(budget.verdict),
+                                              joined(wrong, ", ")));
+        report.verdict = worse(report.verdict, budget.verdict);
+        report.usual = worse(report.usual, budget.verdict);
     }
 }
 
@@ -564,6 +583,7 @@ Report make_report(ReadResult read, const Asking& asking) {
     for (const Tank& tank : description.tanks) {
         if (asked_for(read, tank)) report.tanks.push_back(std::move(*by_name.at(tank.name)));
     }
+    if (read.only_tank.empty()) add_trips(description, report);
     if (!report.warnings.empty()) {
         report.verdict = worse(report.verdict, Status::warn);
         report.usual = worse(report.usual, Status::warn);
