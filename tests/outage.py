@@ -80,6 +80,11 @@ known = ["look_at_inflow", "do_not_feed", "start_backup", "add_air", "add_oxygen
          "do_not_net", "change_water"]
 assert order == sorted(order, key=known.index) and order[0] == "do_not_feed"
 assert [each["action"] for each in spring["actions"]][0] == "look_at_inflow"
+# what could not be read is said first: there may be fish in it
+unread = subprocess.run([program, "outage", "-"], input='{"format": 1, "site": {"name": "x", '
+                        '"altitude_m": 0}, "tanks": [{"name": "a"}]}', cwd=source,
+                        capture_output=True, text=True, check=False)
+assert unread.returncode == 65 and unread.stdout.startswith("LOOK AT ALL TANKS"), unread
 assert "Isolate the mains" in head and "since 03:18, 7 min ago" in head
 assert "every air pump" not in page
 

@@ -133,7 +133,10 @@ TEST_SUITE("outage") {
         }
         tank.readings.oxygen_mg_l = 3.4;  // it does not fall, and kills in the end
         CHECK(outage_of(tank).oxygen_now_mg_l <= 3.4);
-        CHECK(outage_of(tank).verdict == Status::fail);
+        const TankOutage low = outage_of(tank);
+        CHECK(low.verdict == Status::fail);
+        CHECK(find(low, OutageStep::pour) != nullptr);
+        CHECK(find(low, OutageStep::kill) == nullptr);
     }
 
     TEST_CASE("an inflow by gravity is what will happen; a loop stops") {

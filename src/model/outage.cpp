@@ -467,6 +467,7 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         out.actions.push_back(std::move(move));
         return;
     }
+    if (!minutes) return;  // low, but not falling
     out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
 }
 

@@ -207,6 +207,7 @@ std::string haul_formats::text(const HaulReport& report, const HaulRun& run) {
             "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
     }
     std::string out;
+    if (!report.errors.empty()) out += "parts could not be read and are not here; see the errors\n";
     std::vector<const TripReport*> order;
     for (const TripReport& trip : report.trips) order.push_back(&trip);
     std::stable_sort(order.begin(), order.end(), [](const TripReport* a, const TripReport* b) {
@@ -214,7 +215,6 @@ std::string haul_formats::text(const HaulReport& report, const HaulRun& run) {
     });
     for (const TripReport* trip : order) out += trip_text(*trip, run);
     if (report.trips.empty()) out += "no trips are described\n";
-    if (!report.errors.empty()) out += "parts could not be read and are not here; see the errors\n";
     if (!report.assumed.empty()) {
         out += wrapped("assumed   ", joined(report.assumed, "; "), 10, run.show.paper().width);
     }

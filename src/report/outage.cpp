@@ -60,8 +60,10 @@ std::string head_words(const TankOutage& tank, const Instant& now, const Display
     const auto& stress = judged.left.minutes_to_stress;
     std::string time;
     if (!danger) {
-        time = fmt::format("{}, danger never",
-                           stress ? minutes_words(stress) + " to stress" : "stress never");
+        time = stress < 1.0 && stress
+                   ? std::string("UNDER STRESS NOW, no danger if it stays so")
+                   : fmt::format("{}, danger never",
+                                 stress ? minutes_words(stress) + " to stress" : "stress never");
     } else if (*danger < 1) {
         time = "IN DANGER NOW";
     } else {
@@ -264,6 +266,9 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
     }
     const std::size_t width = run.show.paper().width;
     std::string out;
+    if (!report.errors.empty() || !report.reading_errors.empty()) {
+        out += "LOOK AT ALL TANKS: parts could not be read and are not here; see the errors\n";
+    }
     const std::vector<const TankOutage*> order = in_order(report.tanks);
     for (const TankOutage* tank : order) {
         out += wrapped("", head_words(*tank, run.now, run.show), 2, width);
@@ -274,9 +279,6 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
         out += tank_text(*tank, run);
     }
     if (report.tanks.empty()) out += "no fish in any tank that could be read\n";
-    if (!report.errors.empty() || !report.reading_errors.empty()) {
-        out += "parts could not be read and are not here; see the errors\n";
-    }
     out += wrapped("", fmt::format("{}, {}", printable(report.site->name), minute_of(run.now)), 2,
                    width);
     return out;
