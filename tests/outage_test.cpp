@@ -139,6 +139,47 @@ TEST_SUITE("outage") {
         CHECK(find(low, OutageStep::kill) == nullptr);
     }
 
+    TEST_CASE("less oxygen read, or a longer wait, makes nothing better") {
+        const auto minutes_of = [](const TankOutage& outage) {
+            return outage.course(outage.judged).left.minutes_to_danger.value_or(HUGE_VAL);
+        };
+        for (const bool keeps_flowing : {false, true}) {
+            for (const double flow_l_min : {2.0, 20.0, 60.0}) {
+                Tank tank = readme_tank();
+                tank.inflow->keeps_flowing = keeps_flowing;
+                tank.inflow->flow_l_min = flow_l_min;
+                for (const double age_h : {0.1, 0.5, 1.0, 3.0}) {
+                    for (const std::optional<double> stopped_h :
+                         {std::optional<double>(), std::optional<double>(0.2)}) {
+                        std::optional<TankOutage> richer;
+                        for (double mg_l = 11; mg_l > 0.5; mg_l -= 0.25) {
+                            tank.readings.oxygen_mg_l = mg_l;
+                            tank.readings.oxygen_age_h = age_h;
+                            const TankOutage now = outage_of(tank, stopped_h);
+                            CHECK(std::isfinite(now.oxygen_now_mg_l));
+                            if (mg_l < 5) CHECK(now.verdict >= Status::warn);
+                            if (mg_l < 3) CHECK(now.verdict == Status::fail);
+                            if (richer) {
+                                CHECK(now.oxygen_now_mg_l <= richer->oxygen_now_mg_l + 1e-12);
+                                CHECK(minutes_of(now) <= minutes_of(*richer) + 1e-9);
+                                CHECK(now.verdict >= richer->verdict);
+                            }
+                            // The same reading, ten minutes on.
+                            tank.readings.oxygen_age_h = age_h + 1.0 / 6;
+                            const auto later_h =
+                                stopped_h ? std::optional(*stopped_h + 1.0 / 6) : stopped_h;
+                            const TankOutage later = outage_of(tank, later_h);
+                            if (now.verdict == Status::pass || !later_h) {
+                                CHECK(later.verdict >= std::min(now.verdict, Status::unchecked));
+                            }
+                            richer = now;
+                        }
+                    }
+                }
+            }
+        }
+    }
+
     TEST_CASE("an inflow by gravity is what will happen; a loop stops") {
         Tank tank = readme_tank();
         CHECK(outage_of(tank).judged == OutageCase::all_stops);

@@ -339,8 +339,8 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         add_reason(check, {Reason::as_oxygen, Status::warn, out.oxygen_now_mg_l, fail_mg_l});
     }
     // Nor does a pass stand on an old reading where the power may have failed since.
-    const bool aged =
-        start.from == StartsFrom::measured && !stopped_h && start.read_h > double{kFreshOxygenH};
+    const bool aged = !stopped_h && tank.readings.oxygen_mg_l &&
+                      tank.readings.oxygen_age_h > double{kFreshOxygenH};
     if ((start.from == StartsFrom::saturation || aged) && check.status == Status::pass) {
         check.status = Status::unchecked;
         check.missing = aged ? "an oxygen reading of this hour" : "water.oxygen_mg_l";
