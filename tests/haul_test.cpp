@@ -194,6 +194,27 @@ TEST_SUITE("haul") {
         CHECK(nh3(18) > 1.4 * nh3(12));
     }
 
+    TEST_CASE("the pH of the water, and of that they go to, is judged as a tank's") {
+        Trip trip = bucket();
+        trip.minutes = 5;
+        trip.alkalinity_mg_l = 100;
+        trip.ph = 7.4;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::ph).status == Status::pass);
+        trip.arrival_ph = 4;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::ph).status == Status::fail);
+        trip.arrival_ph.reset();
+        trip.ph = 4;
+        trip.alkalinity_mg_l = 0;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::ph).status == Status::fail);
+    }
+
+    TEST_CASE("salt water is judged as a tank's") {
+        Trip trip = bucket();
+        trip.minutes = 5;
+        trip.salinity_g_kg = 25;
+        CHECK(check_of(assess_trip(trip, kSeaLevelKpa), CheckId::salinity).status == Status::fail);
+    }
+
     TEST_CASE("fish that warm on arrival breathe harder while they wait") {
         Trip trip = bucket();
         trip.water_l = 100;

@@ -149,6 +149,9 @@ std::optional<io::HaulReport> typed_trip(const Arguments& arguments) {
     if (!arguments.has("--fasted-h")) assumed.emplace_back("fed until now");
     trip.ph = arguments.number("--ph");
     trip.alkalinity_mg_l = arguments.number("--alkalinity");
+    if (!trip.ph || !trip.alkalinity_mg_l) {
+        assumed.emplace_back("no more carbon dioxide at the start than by the air");
+    }
     if (!arguments.has("--altitude")) assumed.emplace_back("sea level");
     if (!arguments.has("--species")) assumed.emplace_back("rainbow trout");
     return io::make_haul_report(trip, arguments.number("--altitude").value_or(0),

@@ -53,6 +53,7 @@ Tank as_tank(const Trip& trip) {
     tank.volume_l = trip.water_l;
     tank.water.temperature_c = trip.temperature_c;
     tank.water.salinity_g_kg = trip.salinity_g_kg;
+    tank.water.ph = trip.ph;
     tank.fish = trip.fish;
     tank.aeration = trip.aeration;
     return tank;
@@ -350,15 +351,18 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
         out.checks.push_back(judged(CheckId::fasting, trip.fasted_h, {.low = wanted_h}, {}));
     }
     // They must bear the water that they go to, too.
-    Check temperature = *find_check(budget, CheckId::temperature);
-    if (trip.arrival_temperature_c) {
-        Tank there = tank;
-        there.water.temperature_c = *trip.arrival_temperature_c;
-        const TankBudget then = assess_tank(there, {}, {pressure_kpa});
-        const Check& arrival = *find_check(then, CheckId::temperature);
-        if (arrival.status > temperature.status) temperature = arrival;
-    }
-    out.checks.push_back(temperature);
+    Tank there = tank;
+    if (trip.arrival_temperature_c) there.water.temperature_c = *trip.arrival_temperature_c;
+    if (trip.arrival_ph) there.water.ph = trip.arrival_ph;
+    const TankBudget then = assess_tank(there, {}, {pressure_kpa});
+    const auto add_worse = [&](CheckId id) {
+        const Check& here = *find_check(budget, id);
+        const Check& arrival = *find_check(then, id);
+        out.checks.push_back(arrival.status > here.status ? arrival : here);
+    };
+    add_worse(CheckId::temperature);
+    if (trip.ph) add_worse(CheckId::ph);
+    if (find_check(budget, CheckId::salinity) != nullptr) add_worse(CheckId::salinity);
     out.verdict = verdict_of(out.checks).worst;
     // Where only the waiting spoils it.
     const bool passed = before_waiting >= kOxygenWarn && gas_before <= kCo2Warn;
