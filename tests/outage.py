@@ -85,6 +85,10 @@ unread = subprocess.run([program, "outage", "-"], input='{"format": 1, "site": {
                         '"altitude_m": 0}, "tanks": [{"name": "a"}]}', cwd=source,
                         capture_output=True, text=True, check=False)
 assert unread.returncode == 65 and unread.stdout.startswith("LOOK AT ALL TANKS"), unread
+broken = subprocess.run([program, "outage", "-"], input='{"format": 1,', cwd=source,
+                        capture_output=True, text=True, check=False)
+assert broken.returncode == 65 and re.match(r"LOOK AT ALL TANKS.*battery\s+air.*no\s+minutes",
+                                            broken.stdout, re.S), broken
 assert "Isolate the mains" in head and "since 03:18, 7 min ago" in head
 assert "every air pump" not in page
 

@@ -80,7 +80,6 @@ struct Start {
     std::optional<double> read_h;
     double before_h = 0;   // as described
     double stopped_h = 0;  // since
-    bool low = false;      // read, and it warns: what is described there does not hold them
 };
 
 Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
@@ -110,13 +109,14 @@ struct Run {
     Countdown left;
 };
 Run run_of(const Lasting& lasting, const Start& start, const Course& course) {
-    const auto on = [&](const Course& along, double from_mg_l, double hours) {
-        const double mg_l = along.at(from_mg_l, hours);
-        return start.low ? smaller_of(from_mg_l, mg_l) : mg_l;
-    };
-    const double at_failure =
-        start.before_h > 0 ? on(lasting.described(), start.mg_l, start.before_h) : start.mg_l;
-    const double now_mg_l = on(course, at_failure, start.stopped_h);
+    double at_failure = start.mg_l;
+    if (start.before_h > 0) {
+        at_failure = lasting.described().at(start.mg_l, start.before_h);
+        if (start.mg_l < lasting.budget.oxygen.warn_mg_l) {
+            at_failure = smaller_of(at_failure, start.mg_l);
+        }
+    }
+    const double now_mg_l = course.at(at_failure, start.stopped_h);
     return {now_mg_l,
             {course.minutes_down_to(now_mg_l, lasting.limits.reserve_stress_mg_l),
              course.minutes_down_to(now_mg_l, lasting.limits.reserve_danger_mg_l)}};
@@ -273,12 +273,15 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     out.demand_g_h = lasting.demand_g_h;
     out.limits = lasting.limits;
     out.loop_stops = tank.loop && tank.loop->flow_l_min > 0;
-    Start start = start_of(lasting, stopped_h);
-    start.low = start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l;
+    const Start start = start_of(lasting, stopped_h);
     out.starts_from = start.from;
     out.read_h = start.read_h;
+    // A low reading below what the inflow would hold: it is blocked, or not as described.
+    if (start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l &&
+        start.mg_l < lasting.on_water().steady_mg_l().value_or(0)) {
+        lasting.gravity_m3_h = 0;
+    }
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
-    if (start.low) lasting.gravity_m3_h = 0;
     const auto add = [&](OutageCase outage, const Course& course) {
         const Run run = run_of(lasting, start, course);
         out.cases.push_back({outage, course.steady_mg_l(), run.left});
@@ -328,14 +331,9 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         check.exhausted = *minutes == 0 && lasting.limits.response_time_min > 0;
         if (*minutes > 0) check.used_percent = 100 * lasting.limits.response_time_min / *minutes;
     }
-    // Minutes are no comfort where oxygen is too low already, or settles there.
-    const OutageCourse& judged = out.course(out.judged);
+    // Minutes are no comfort where oxygen is too low already.
     const double fail_mg_l = lasting.budget.oxygen.fail_mg_l;
-    const double settles_mg_l =
-        smaller_of(out.oxygen_now_mg_l, judged.steady_mg_l.value_or(out.oxygen_now_mg_l));
-    if (!judged.left.minutes_to_danger && settles_mg_l < fail_mg_l) {
-        add_reason(check, {Reason::as_oxygen, Status::fail, settles_mg_l, fail_mg_l});
-    } else if (out.oxygen_now_mg_l < fail_mg_l) {
+    if (out.oxygen_now_mg_l < fail_mg_l) {
         add_reason(check, {Reason::as_oxygen, Status::warn, out.oxygen_now_mg_l, fail_mg_l});
     }
     // Nor does a pass stand on an old reading where the power may have failed since.
@@ -363,7 +361,7 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
         }
         out.actions.push_back(std::move(action));
     };
-    if (out.judged == OutageCase::water_goes_on) {
+    if (tank.inflow && tank.inflow->keeps_flowing && budget.flow_m3_h > 0) {
         out.actions.push_back({.step = OutageStep::look_at_inflow});
     }
     out.actions.push_back({.step = OutageStep::do_not_feed});
@@ -467,7 +465,6 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         out.actions.push_back(std::move(move));
         return;
     }
-    if (!minutes) return;  // low, but not falling
     out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
 }
 

@@ -60,10 +60,10 @@ std::string head_words(const TankOutage& tank, const Instant& now, const Display
     const auto& stress = judged.left.minutes_to_stress;
     std::string time;
     if (!danger) {
-        time = stress < 1.0 && stress
-                   ? std::string("UNDER STRESS NOW, no danger if it stays so")
-                   : fmt::format("{}, danger never",
-                                 stress ? minutes_words(stress) + " to stress" : "stress never");
+        const std::string to_stress = !stress       ? "stress never"
+                                      : *stress < 1 ? "UNDER STRESS NOW"
+                                                    : time_words(*stress) + " to stress";
+        time = to_stress + ", danger never";
     } else if (*danger < 1) {
         time = "IN DANGER NOW";
     } else {
@@ -78,15 +78,13 @@ std::string goes_on_words(const TankOutage& tank) {
     if (tank.judged == OutageCase::water_goes_on) {
         const OutageCourse& stopped = tank.course(OutageCase::all_stops);
         const auto& steady = tank.course(OutageCase::water_goes_on).steady_mg_l;
-        if (tank.oxygen_now_mg_l < tank.limits.oxygen_warn_mg_l && steady > tank.oxygen_now_mg_l) {
-            return fmt::format(
-                "The inflow as described would hold {} mg/L: it is blocked, or not as described",
-                figure(*steady));
-        }
         return fmt::format(
             "The inflow keeps flowing{}; were its screen blocked: {} to danger",
             steady ? fmt::format(" and holds {} mg/L", figure(std::max(0.0, *steady))) : "",
             minutes_words(stopped.left.minutes_to_danger));
+    }
+    if (tank.actions.front().step == OutageStep::look_at_inflow) {
+        return "So little does not fit its inflow, which is not counted on: blocked?";
     }
     if (tank.loop_stops) return "Its loop stops with the power, water and filter";
     return tank.backup ? "Nothing but the backup goes on" : "Nothing described runs without mains";
@@ -261,8 +259,15 @@ OutageRun run_of(std::span<const OutageReport> reports, const Display& show, con
 
 std::string outage_formats::text(const OutageReport& report, const OutageRun& run) {
     if (!report.site) {
-        return wrapped(
-            "", fmt::format("{}: the description could not be read", printable(report.file)), 2);
+        return wrapped("",
+                       "LOOK AT ALL TANKS. Isolate the mains before hands go in. Do not feed; "
+                       "battery air, oxygen, or scoop their water and pour it back from breast "
+                       "height, the fullest tank first; net none.",
+                       2, run.show.paper().width) +
+               wrapped("",
+                       fmt::format("{}: the description could not be read: no minutes are known",
+                                   printable(report.file)),
+                       2, run.show.paper().width);
     }
     const std::size_t width = run.show.paper().width;
     std::string out;
