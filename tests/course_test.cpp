@@ -114,6 +114,24 @@ TEST_SUITE("course") {
         check_close(aerated.at(6.5, 40.0 / 60), 8.6663, 5e-5);
     }
 
+    TEST_CASE("what is lost or changed at the end of a piece; what is reached on the way") {
+        const Course falls{2, -4, 0};  // 2 mg/L an hour
+        const Course rises{2, 4, 0};
+        const std::vector<Piece> over{{rises, 3, 10}, {falls, HUGE_VAL}};
+        check_close(reach_of(over, 9, 3).last_mg_l, 15, 1e-12);  // not lost yet
+        check_close(reach_of(over, 9, 4).last_mg_l, 8, 1e-12);
+        check_close(reach_of(over, 9, 4).most_mg_l, 15, 1e-12);
+        check_close(minutes_down_to(over, 9, 4).value(), 180 + 180, 1e-9);
+        const std::vector<Piece> changed{{falls, 2, HUGE_VAL, 0.5, 10}, {falls, HUGE_VAL}};
+        check_close(reach_of(changed, 9, 2).last_mg_l, 5, 1e-12);
+        check_close(reach_of(changed, 9, 3).last_mg_l, 5.5, 1e-12);  // 5, half of it 10, an hour
+        check_close(reach_of(changed, 9, 3).lowest_mg_l, 5, 1e-12);
+        check_close(reach_of(changed, 9, 3).most_mg_l, 9, 1e-12);
+        check_close(minutes_down_to(changed, 9, 4).value(), 120 + 105, 1e-9);
+        const std::vector<Piece> thinned{{rises, 2, HUGE_VAL, 0.5, 0}, {rises, HUGE_VAL}};
+        check_close(minutes_up_to(thinned, 1, 6).value(), 120 + 105, 1e-9);
+    }
+
     TEST_CASE("pieces join without a step, and a piece cut in two is the same") {
         Draws draw{std::mt19937_64(4)};
         for (int i = 0; i < 300; ++i) {
@@ -125,12 +143,13 @@ TEST_SUITE("course") {
             const std::vector<Piece> two{{first, hours}, {then, HUGE_VAL}};
             const std::vector<Piece> cut{
                 {first, hours / 3}, {first, 2 * hours / 3}, {then, HUGE_VAL}};
-            check_close(mg_l_after(two, start, hours), first.at(start, hours), 1e-12);
-            check_close(mg_l_after(two, start, hours * (1 + 1e-9)), first.at(start, hours), 1e-5);
-            check_close(mg_l_after(two, start, hours + 0.5), then.at(first.at(start, hours), 0.5),
-                        1e-12);
-            check_close(mg_l_after(cut, start, hours + 0.5), mg_l_after(two, start, hours + 0.5),
-                        1e-9);
+            check_close(reach_of(two, start, hours).last_mg_l, first.at(start, hours), 1e-12);
+            check_close(reach_of(two, start, hours * (1 + 1e-9)).last_mg_l, first.at(start, hours),
+                        1e-5);
+            check_close(reach_of(two, start, hours + 0.5).last_mg_l,
+                        then.at(first.at(start, hours), 0.5), 1e-12);
+            check_close(reach_of(cut, start, hours + 0.5).last_mg_l,
+                        reach_of(two, start, hours + 0.5).last_mg_l, 1e-9);
             for (const bool down : {true, false}) {
                 const auto of = [&](const std::vector<Piece>& pieces) {
                     return down ? minutes_down_to(pieces, start, level)
@@ -141,7 +160,8 @@ TEST_SUITE("course") {
                 if (!one) continue;
                 check_close(*of(cut), *one, 1e-7 * (1 + *one));
                 if (*one > 0) {
-                    check_close(mg_l_after(two, start, *one / 60), level, 1e-8 * (1 + level));
+                    check_close(reach_of(two, start, *one / 60).last_mg_l, level,
+                                1e-8 * (1 + level));
                 }
             }
         }

@@ -1,6 +1,7 @@
 // A concentration in a tank over time: oxygen, carbon dioxide or ammonia between two changes.
 #pragma once
 
+#include <cmath>
 #include <optional>
 #include <span>
 
@@ -27,9 +28,16 @@ struct Course {
 // One after the other: at each change the concentration goes on from where it is.
 struct Piece {
     Course course;
-    double hours;  // the last may be HUGE_VAL
+    double hours;                  // the last may be HUGE_VAL
+    double keeps_mg_l = HUGE_VAL;  // what is over it at its end is lost
+    double renewed = 0;            // the share of the water that is changed at its end,
+    double by_mg_l = 0;            // for water of so much
 };
-double mg_l_after(std::span<const Piece> pieces, double start_mg_l, double hours) noexcept;
+// Within so many hours, the start counted; what is changed at their very end is not.
+struct Reach {
+    double lowest_mg_l, most_mg_l, last_mg_l;
+};
+Reach reach_of(std::span<const Piece> pieces, double start_mg_l, double hours) noexcept;
 std::optional<double> minutes_down_to(std::span<const Piece> pieces, double start_mg_l,
                                       double level_mg_l) noexcept;
 std::optional<double> minutes_up_to(std::span<const Piece> pieces, double start_mg_l,

@@ -7,6 +7,12 @@
 namespace coldtank {
 namespace {
 
+// What the next piece starts from.
+double passed_on(const Piece& piece, double end_mg_l) {
+    const double kept = smaller_of(end_mg_l, piece.keeps_mg_l);
+    return kept + piece.renewed * (piece.by_mg_l - kept);
+}
+
 // Minutes to the first level that a chain meets; `to` asks one piece.
 std::optional<double> minutes_to(std::span<const Piece> pieces, double start_mg_l, auto to) {
     double before_min = 0;
@@ -15,7 +21,7 @@ std::optional<double> minutes_to(std::span<const Piece> pieces, double start_mg_
         const std::optional<double> minutes = to(piece.course, mg_l);
         if (minutes && *minutes <= 60 * piece.hours) return before_min + *minutes;
         if (std::isinf(piece.hours)) break;
-        mg_l = piece.course.at(mg_l, piece.hours);
+        mg_l = passed_on(piece, piece.course.at(mg_l, piece.hours));
         before_min += 60 * piece.hours;
     }
     return std::nullopt;
@@ -57,15 +63,19 @@ std::optional<double> Course::minutes_up_to(double start_mg_l, double level_mg_l
     return formulas::minutes_with_flow(water_m3, rate_m3_h, start_mg_l, steady, level_mg_l);
 }
 
-double mg_l_after(std::span<const Piece> pieces, double start_mg_l, double hours) noexcept {
+Reach reach_of(std::span<const Piece> pieces, double start_mg_l, double hours) noexcept {
+    Reach reach{start_mg_l, start_mg_l, start_mg_l};
     double mg_l = start_mg_l;
     for (const Piece& piece : pieces) {
         const double within = smaller_of(piece.hours, hours);
-        mg_l = piece.course.at(mg_l, within);
+        mg_l = reach.last_mg_l = piece.course.at(mg_l, within);
+        reach.lowest_mg_l = smaller_of(reach.lowest_mg_l, mg_l);
+        reach.most_mg_l = larger_of(reach.most_mg_l, mg_l);
         hours -= within;
         if (hours <= 0) break;
+        mg_l = passed_on(piece, mg_l);
     }
-    return mg_l;
+    return reach;
 }
 
 std::optional<double> minutes_down_to(std::span<const Piece> pieces, double start_mg_l,

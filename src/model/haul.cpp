@@ -111,103 +111,55 @@ Terms terms_of(const Trip& trip, const Tank& tank, const TankBudget& budget, dou
     return terms;
 }
 
-// What runs through a trip, from one change to the next.
-class Run {
-public:
-    Run(const Trip& trip, const Terms& terms, const Coefficients& k)
-        : trip_(trip), terms_(&terms), k_(k) {
-        oxygen_ = start_oxygen_mg_l_ = trip.start_oxygen_percent / 100 * terms.saturation_mg_l;
-        start_carbon_dioxide_mg_l_ = terms.in_air_mg_l;
-        if (trip.ph && trip.alkalinity_mg_l) {
-            const double by_ph =
-                carbon_dioxide_mg_l({trip.temperature_c, *trip.alkalinity_mg_l}, *trip.ph);
-            if (std::isfinite(by_ph)) start_carbon_dioxide_mg_l_ = by_ph;
-        }
-        carbon_dioxide_ = most_carbon_dioxide_ = start_carbon_dioxide_mg_l_;
-        most_oxygen_ = oxygen_;
-    }
-
-    // On to so many minutes; keeps the extremes, and when oxygen falls to a level.
-    void to(double minutes) {
-        while (now_min_ < minutes) {
-            const double handling = now_min_ < kHandlingMin ? double{kHandling} : 1;
-            double next = minutes;
-            if (now_min_ < kHandlingMin) next = std::min<double>(next, kHandlingMin);
-            if (trip_.water_change) next = std::min(next, next_change_min());
-            pass(handling, next);
-            if (trip_.water_change && next == next_change_) {
-                change();
-                next_change_ += trip_.water_change->every_min;
-            }
-        }
-    }
-    // From now on in water of other terms, to which they warm.
-    void on(const Terms& terms) { terms_ = &terms; }
-    double oxygen() const { return oxygen_; }
-    double start_oxygen() const { return start_oxygen_mg_l_; }
-    double lowest() const { return std::min(lowest_, oxygen_); }
-    double carbon_dioxide() const { return carbon_dioxide_; }
-    double most_carbon_dioxide() const { return most_carbon_dioxide_; }
-    double most_oxygen() const { return most_oxygen_; }
-    double tan() const { return tan_; }
-    double most_tan() const { return std::max(most_tan_, tan_); }
-    std::optional<double> fell_to(std::size_t level) const { return fell_[level]; }
-    std::optional<double> stale() const { return stale_; }
-
-    static constexpr std::array<double, 3> kLevels{kOxygenWarn.value.value(),
-                                                   kOxygenFail.value.value(), kDangerMgL};
-
-private:
-    double next_change_min() {
-        if (next_change_ == 0) next_change_ = trip_.water_change->every_min;
-        return next_change_;
-    }
-    void pass(double handling, double until_min) {
-        const double hours = (until_min - now_min_) / 60;
-        const Course oxygen = terms_->oxygen(handling);
-        const Course gas = terms_->carbon_dioxide(handling, k_);
-        for (std::size_t i = 0; i < kLevels.size(); ++i) {
-            const auto minutes = oxygen.minutes_down_to(oxygen_, kLevels[i]);
-            if (!fell_[i] && minutes && *minutes <= until_min - now_min_) {
-                fell_[i] = now_min_ + *minutes;
-            }
-        }
-        const auto minutes = gas.minutes_up_to(carbon_dioxide_, kCo2Warn);
-        if (!stale_ && minutes && *minutes <= until_min - now_min_) stale_ = now_min_ + *minutes;
-        oxygen_ = oxygen.at(oxygen_, hours);
-        carbon_dioxide_ = gas.at(carbon_dioxide_, hours);
-        tan_ = terms_->ammonia().at(tan_, hours);
-        lowest_ = std::min(lowest_, oxygen_);
-        most_oxygen_ = std::max(most_oxygen_, oxygen_);
-        most_carbon_dioxide_ = std::max(most_carbon_dioxide_, carbon_dioxide_);
-        most_tan_ = std::max(most_tan_, tan_);
-        now_min_ = until_min;
-    }
-    // For the same water as at the start, saturated and without ammonia.
-    void change() {
-        const double share = trip_.water_change->share;
-        oxygen_ += share * (terms_->saturation_mg_l - oxygen_);
-        carbon_dioxide_ += share * (start_carbon_dioxide_mg_l_ - carbon_dioxide_);
-        tan_ *= 1 - share;
-    }
-
-    const Trip& trip_;
-    const Terms* terms_;
-    const Coefficients& k_;
-    double now_min_ = 0;
-    double next_change_ = 0;
-    double start_oxygen_mg_l_;
-    double start_carbon_dioxide_mg_l_;
-    double oxygen_;
-    double lowest_ = HUGE_VAL;
-    double carbon_dioxide_;
-    double most_carbon_dioxide_;
-    double most_oxygen_;
-    double tan_ = 0;
-    double most_tan_ = 0;
-    std::array<std::optional<double>, 3> fell_;
-    std::optional<double> stale_;
+// The three concentrations of a trip, from one change to the next.
+struct Pieces {
+    std::vector<Piece> oxygen, carbon_dioxide, tan;
 };
+
+struct Start {
+    double oxygen_mg_l, carbon_dioxide_mg_l;  // without ammonia
+};
+
+Start start_of(const Trip& trip, const Terms& terms) {
+    Start start{trip.start_oxygen_percent / 100 * terms.saturation_mg_l, terms.in_air_mg_l};
+    if (trip.ph && trip.alkalinity_mg_l) {
+        const double by_ph =
+            carbon_dioxide_mg_l({trip.temperature_c, *trip.alkalinity_mg_l}, *trip.ph);
+        if (std::isfinite(by_ph)) start.carbon_dioxide_mg_l = by_ph;
+    }
+    return start;
+}
+
+// Until so many minutes, of which those after the trip itself are waited in water of `waiting`.
+// Water is changed for the same as at the start, saturated and without ammonia.
+Pieces pieces_of(const Trip& trip, const Terms& on_the_way, const Terms& waiting, double end_min,
+                 const Coefficients& k) {
+    const double every_min = trip.water_change ? trip.water_change->every_min : HUGE_VAL;
+    const double fresh_co2_mg_l = start_of(trip, on_the_way).carbon_dioxide_mg_l;
+    Pieces out;
+    double next_change_min = every_min;
+    for (double now_min = 0; now_min < end_min;) {
+        double next_min = std::min(end_min, next_change_min);
+        for (const double change_min : {double{kHandlingMin}, trip.minutes}) {
+            if (change_min > now_min) next_min = std::min(next_min, change_min);
+        }
+        const Terms& terms = now_min < trip.minutes ? on_the_way : waiting;
+        const double handling = now_min < kHandlingMin ? double{kHandling} : 1;
+        const double hours = (next_min - now_min) / 60;
+        double renewed = 0;
+        if (next_min == next_change_min) {
+            renewed = trip.water_change->share;
+            next_change_min += every_min;
+        }
+        out.oxygen.push_back(
+            {terms.oxygen(handling), hours, HUGE_VAL, renewed, terms.saturation_mg_l});
+        out.carbon_dioxide.push_back(
+            {terms.carbon_dioxide(handling, k), hours, HUGE_VAL, renewed, fresh_co2_mg_l});
+        out.tan.push_back({terms.ammonia(), hours, HUGE_VAL, renewed, 0});
+        now_min = next_min;
+    }
+    return out;
+}
 
 Check judged(CheckId id, double value, Bound warn, Bound fail) {
     Check check = new_check(id);
@@ -253,26 +205,28 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
             60 * std::abs(*trip.arrival_temperature_c - trip.temperature_c) / kTemperingCPerH;
     }
     out.minutes = trip.minutes + out.tempering_min;
-    Run run(trip, terms, k);
-    run.to(trip.minutes);
-    const double before_waiting = run.lowest();
-    const double gas_before = run.most_carbon_dioxide();
-    run.to(out.minutes);
-    out.oxygen_start_mg_l = run.start_oxygen();
-    out.oxygen_lowest_mg_l = std::min(run.lowest(), run.start_oxygen());
-    out.oxygen_end_mg_l = run.oxygen();
-    out.carbon_dioxide_end_mg_l = run.carbon_dioxide();
-    out.carbon_dioxide_most_mg_l = run.most_carbon_dioxide();
-    out.tan_end_mg_l = run.tan();
-    const double most_tan_mg_l = run.most_tan();
+    const Start start = start_of(trip, terms);
     // As if it went on for a day.
     constexpr double kDayMin = 24 * 60;
-    Run on(trip, terms, k);
-    on.to(std::max(kDayMin, out.minutes));
-    out.minutes_to_warn = on.fell_to(0);
-    out.minutes_to_fail = on.fell_to(1);
-    out.minutes_to_danger = on.fell_to(2);
-    out.minutes_to_stale = on.stale();
+    const Pieces on = pieces_of(trip, terms, terms, std::max(kDayMin, out.minutes), k);
+    out.minutes_to_warn = minutes_down_to(on.oxygen, start.oxygen_mg_l, kOxygenWarn);
+    out.minutes_to_fail = minutes_down_to(on.oxygen, start.oxygen_mg_l, kOxygenFail);
+    out.minutes_to_danger = minutes_down_to(on.oxygen, start.oxygen_mg_l, kDangerMgL);
+    out.minutes_to_stale = minutes_up_to(on.carbon_dioxide, start.carbon_dioxide_mg_l, kCo2Warn);
+    const Pieces run = pieces_of(trip, terms, terms, out.minutes, k);
+    const Reach oxygen = reach_of(run.oxygen, start.oxygen_mg_l, HUGE_VAL);
+    const Reach co2 = reach_of(run.carbon_dioxide, start.carbon_dioxide_mg_l, HUGE_VAL);
+    const Reach tan = reach_of(run.tan, 0, HUGE_VAL);
+    out.oxygen_start_mg_l = start.oxygen_mg_l;
+    out.oxygen_lowest_mg_l = oxygen.lowest_mg_l;
+    out.oxygen_end_mg_l = oxygen.last_mg_l;
+    out.carbon_dioxide_end_mg_l = co2.last_mg_l;
+    out.carbon_dioxide_most_mg_l = co2.most_mg_l;
+    out.tan_end_mg_l = tan.last_mg_l;
+    const double before_waiting =
+        reach_of(run.oxygen, start.oxygen_mg_l, trip.minutes / 60).lowest_mg_l;
+    const double gas_before =
+        reach_of(run.carbon_dioxide, start.carbon_dioxide_mg_l, trip.minutes / 60).most_mg_l;
 
     const WaterState water{.temperature_c = trip.temperature_c,
                            .salinity_g_kg = trip.salinity_g_kg,
@@ -301,12 +255,12 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
         const Tank there = as_tank(warmer);
         const Terms warm_terms =
             terms_of(warmer, there, assess_tank(there, {}, {pressure_kpa}), pressure_kpa);
-        Run warm(trip, terms, k);
-        warm.to(trip.minutes);
-        warm.on(warm_terms);
-        warm.to(out.minutes);
-        lowest_mg_l = std::min(lowest_mg_l, warm.lowest());
-        most_co2_mg_l = std::max(most_co2_mg_l, warm.most_carbon_dioxide());
+        const Pieces warm = pieces_of(trip, terms, warm_terms, out.minutes, k);
+        lowest_mg_l =
+            std::min(lowest_mg_l, reach_of(warm.oxygen, start.oxygen_mg_l, HUGE_VAL).lowest_mg_l);
+        most_co2_mg_l =
+            std::max(most_co2_mg_l,
+                     reach_of(warm.carbon_dioxide, start.carbon_dioxide_mg_l, HUGE_VAL).most_mg_l);
     }
     out.checks.push_back(judged(CheckId::oxygen, lowest_mg_l, {.low = kOxygenWarn.value},
                                 {.low = kOxygenFail.value}));
@@ -317,7 +271,7 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
         WaterState arrival = water;
         arrival.temperature_c = trip.arrival_temperature_c.value_or(trip.temperature_c);
         const double most_nh3_mg_l =
-            std::max(nh3_at(most_tan_mg_l, *trip.ph),
+            std::max(nh3_at(tan.most_mg_l, *trip.ph),
                      nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph)));
         out.checks.push_back(judged(CheckId::ammonia, most_nh3_mg_l, {.high = kNh3Warn.value},
                                     {.high = kNh3Fail.value}));
@@ -328,12 +282,12 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     }
     const bool with_oxygen =
         std::any_of(trip.aeration.begin(), trip.aeration.end(), [](const Aerator& each) {
-            const auto* oxygen = std::get_if<PureOxygen>(&each.kind);
-            return oxygen != nullptr && oxygen->flow_l_min > 0;
+            const auto* pure = std::get_if<PureOxygen>(&each.kind);
+            return pure != nullptr && pure->flow_l_min > 0;
         });
     if (with_oxygen) {
         out.checks.push_back(judged(CheckId::oxygen_excess,
-                                    100 * run.most_oxygen() / terms.saturation_mg_l,
+                                    100 * oxygen.most_mg_l / terms.saturation_mg_l,
                                     {.high = kExcessWarn.value}, {.high = kExcessFail.value}));
     }
     constexpr double kLeastShare = 0.1;

@@ -143,8 +143,10 @@ Holds held_at(const Lasting& lasting, const Course& course) {
                                                        : Holds::nothing;
 }
 
-// The backups one after the other run out.
-std::vector<Piece> pieces_of(const Lasting& lasting, std::span<const Backup> backup) {
+// The backups one after the other run out; what is over saturation leaves the water, and is no
+// store.
+std::vector<Piece> pieces_of(const Lasting& lasting, std::span<const Backup> backup,
+                             double start_mg_l) {
     std::vector<double> ends;
     for (const Backup& each : backup) ends.push_back(hours_of(each));
     std::sort(ends.begin(), ends.end());
@@ -153,29 +155,12 @@ std::vector<Piece> pieces_of(const Lasting& lasting, std::span<const Backup> bac
     for (const double end_h : ends) {
         if (end_h <= from_h) continue;
         const Transfer brought = backup_of(lasting, backup, end_h);
-        pieces.push_back(
-            {lasting.with(brought.full_g_h + brought.pure_g_h, brought.k_m3_h), end_h - from_h});
+        pieces.push_back({lasting.with(brought.full_g_h + brought.pure_g_h, brought.k_m3_h),
+                          end_h - from_h, larger_of(start_mg_l, lasting.saturation_mg_l)});
         from_h = end_h;
     }
     pieces.push_back({lasting.with(0, 0), HUGE_VAL});
     return pieces;
-}
-
-// Minutes until a level on one backup after the other: what is over saturation leaves the water and
-// is no store.
-std::optional<double> minutes_on(const Lasting& lasting, std::span<const Piece> pieces,
-                                 double start_mg_l, double level_mg_l) {
-    double before_min = 0;
-    double mg_l = start_mg_l;
-    for (const Piece& piece : pieces) {
-        const auto minutes = piece.course.minutes_down_to(mg_l, level_mg_l);
-        if (minutes && *minutes <= 60 * piece.hours) return before_min + *minutes;
-        if (std::isinf(piece.hours)) break;
-        mg_l = smaller_of(piece.course.at(mg_l, piece.hours),
-                          larger_of(start_mg_l, lasting.saturation_mg_l));
-        before_min += 60 * piece.hours;
-    }
-    return std::nullopt;
 }
 
 // Oxygen alone leaves carbon dioxide where it is.
@@ -298,9 +283,9 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         }
     }
     if (!backup.empty()) {
-        const std::vector<Piece> pieces = pieces_of(lasting, backup);
+        const std::vector<Piece> pieces = pieces_of(lasting, backup, out.oxygen_now_mg_l);
         const auto down_to = [&](double level_mg_l) {
-            return minutes_on(lasting, pieces, out.oxygen_now_mg_l, level_mg_l);
+            return minutes_down_to(pieces, out.oxygen_now_mg_l, level_mg_l);
         };
         out.stale_min = minutes_to_stale(lasting, backup);
         out.cases.push_back({OutageCase::backup,
