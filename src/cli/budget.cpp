@@ -21,19 +21,9 @@ namespace coldtank::cli {
 namespace {
 
 int status_of(const io::Report& report, bool require_all) {
-    if (report.unreadable) return kNoInput;
-    if (!report.errors.empty() || !report.reading_errors.empty()) return kData;
-    switch (report.verdict) {
-        case Status::fail:
-            return kFail;
-        case Status::warn:
-            return kWarn;
-        case Status::unchecked:
-            return require_all && lacks_a_check(report) ? kWarn : kPass;
-        case Status::pass:
-            break;
-    }
-    return kPass;
+    const int status = cli::status_of(report, report.verdict);
+    const bool lacks = require_all && report.verdict == Status::unchecked && lacks_a_check(report);
+    return status == kPass && lacks ? kWarn : status;
 }
 
 int log_to(const std::string& path, const std::vector<io::Report>& reports, const io::Instant& now,

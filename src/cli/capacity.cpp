@@ -16,14 +16,9 @@ namespace coldtank::cli {
 namespace {
 
 int status_of(const io::CapacityReport& report) {
-    if (report.unreadable) return kNoInput;
-    if (!report.errors.empty()) return kData;
-    int status = kPass;
-    for (const io::CapacityAnswer& answer : report.tanks) {
-        if (answer.fit == Status::warn) status = std::max<int>(status, kWarn);
-        if (answer.fit == Status::fail) status = std::max<int>(status, kFail);
-    }
-    return status;
+    Status worst = Status::pass;
+    for (const io::CapacityAnswer& answer : report.tanks) worst = worse(worst, answer.fit);
+    return cli::status_of(report, worst);
 }
 
 constexpr Range kCountRange{1, 1e12};

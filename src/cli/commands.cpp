@@ -210,6 +210,18 @@ void Arguments::put(std::string_view name, std::vector<std::string> values) {
     values_[std::string(name)] = std::move(values);
 }
 
+int status_of(const io::ReportHead& report, Status verdict) {
+    if (report.unreadable) return kNoInput;
+    if (!report.all_read()) return kData;
+    return verdict == Status::fail ? kFail : verdict == Status::warn ? kWarn : kPass;
+}
+
+io::Display display_of(const Arguments& arguments) {
+    if (arguments.text("--format") != "text") return io::Display();
+    return io::Display(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric,
+                       paper_of(arguments));
+}
+
 io::Paper paper_of(const Arguments& arguments) {
     constexpr std::size_t kWidest = 100;
     const auto is_set = [](const char* name) {

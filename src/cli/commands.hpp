@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "read/merge.hpp"
+#include "report/report.hpp"
 #include "text/units.hpp"
 
 namespace coldtank::cli {
@@ -209,6 +210,10 @@ inline constexpr Option kColorOption{.kind = Option::Kind::choice,
                                          "NO_COLOR is set), never or always",
                                      .choices = "auto|never|always"};
 io::Paper paper_of(const Arguments& arguments);
+// Of a command with text and JSON, of which the text alone has units and a width.
+io::Display display_of(const Arguments& arguments);
+// The exit status of a report: what could not be read before its verdict; unchecked is no fault.
+int status_of(const io::ReportHead& report, Status verdict);
 
 // Results: to standard output at once, or with --output in place of its file when all are written.
 // `write` puts them into an open file: false, with errno, where it cannot. Answers kPass; or

@@ -65,12 +65,6 @@ constexpr Option kOptions[] = {
     kLinesOption,
     kOutputOption};
 
-int status_of(const io::HaulReport& report) {
-    if (report.unreadable) return kNoInput;
-    if (!report.errors.empty()) return kData;
-    return report.verdict == Status::fail ? kFail : report.verdict == Status::warn ? kWarn : kPass;
-}
-
 // The trip in the options; what is wrong having been said, none.
 std::optional<io::HaulReport> typed_trip(const Arguments& arguments) {
     const auto either = [&](const char* metric, const char* us, double factor, double zero = 0) {
@@ -187,11 +181,9 @@ int run(const Arguments& arguments) {
         }
     }
     int status = kPass;
-    for (const io::HaulReport& report : reports) status = std::max(status, status_of(report));
-    const bool text = format == "text";
-    const io::Display show(
-        text && arguments.text("--units") == "us" ? io::Units::us : io::Units::metric,
-        text ? paper_of(arguments) : io::Paper{});
+    for (const io::HaulReport& report : reports)
+        status = std::max(status, status_of(report, report.verdict));
+    const io::Display show = display_of(arguments);
     const std::string out =
         io::written(io::kHaulFormats, format, reports, io::run_of(reports, show, *now));
     return std::max(status, write_results(arguments, out));

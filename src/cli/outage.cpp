@@ -14,12 +14,6 @@
 namespace coldtank::cli {
 namespace {
 
-int status_of(const io::OutageReport& report) {
-    if (report.unreadable) return kNoInput;
-    if (!report.errors.empty() || !report.reading_errors.empty()) return kData;
-    return report.verdict == Status::fail ? kFail : report.verdict == Status::warn ? kWarn : kPass;
-}
-
 // A time, or of today's clock: "03:10" is yesterday's where it is not yet so late.
 std::optional<io::Instant> time_before(const std::string& text, const io::Instant& now) {
     const std::size_t colon = text.find(':');
@@ -83,12 +77,9 @@ int run(const Arguments& arguments) {
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
         reports.push_back(io::make_outage_report(std::move(one), failed, *now));
-        status = std::max(status, status_of(reports.back()));
+        status = std::max(status, status_of(reports.back(), reports.back().verdict));
     }
-    const bool text = format == "text";
-    const io::Display show(
-        text && arguments.text("--units") == "us" ? io::Units::us : io::Units::metric,
-        text ? paper_of(arguments) : io::Paper{});
+    const io::Display show = display_of(arguments);
     const std::string out =
         io::written(io::kOutageFormats, format, reports, io::run_of(reports, show, *now, failed));
     return std::max(status, write_results(arguments, out));

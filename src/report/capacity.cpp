@@ -582,14 +582,8 @@ Status verdict_of(const CapacityReport& report) {
 
 CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,
                                     const Display& show) {
-    CapacityReport report;
-    report.file = std::move(read.file);
-    report.line = read.line;
-    report.unreadable = read.unreadable;
-    report.errors = std::move(read.errors);
+    CapacityReport report(read);
     if (!read.description) return report;
-    report.site = read.description->site;
-    report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
     for (const System& system : systems_of(*read.description)) {
         if (!asked_for(read, system)) continue;
         const Asked asked{system, assess_system(system),

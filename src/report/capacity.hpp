@@ -64,15 +64,10 @@ struct LoopCapacity {
     CapacityDoubts doubts;
 };
 
-struct CapacityReport {
-    std::string file;
-    std::optional<std::size_t> line;
-    bool unreadable = false;
-    std::optional<Site> site;
-    double pressure_kpa = 0;
+struct CapacityReport : ReportHead {
+    using ReportHead::ReportHead;
     std::vector<CapacityAnswer> tanks;
     std::vector<LoopCapacity> loops;
-    std::vector<InputError> errors;
 };
 
 CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,

@@ -292,9 +292,7 @@ void list_contents(const Report& report, const Instant& now, Fields& out) {
                 [&](const TankReport& tank) { list_contents(tank, Purpose::report, out); });
     out.objects("loops", "loop", report.loops,
                 [&](const LoopReport& loop) { list_contents(loop, Purpose::report, out); });
-    std::vector<InputError> errors = report.errors;
-    errors.insert(errors.end(), report.reading_errors.begin(), report.reading_errors.end());
-    list_errors(errors, out);
+    list_errors(report.all_errors(), out);
     out.text("date", text_of(now));
     if (out.has(report.line.has_value())) out.whole("line", report.line.value_or(1));
     if (out.has(report.cut_short)) out.truth("remedies_cut_short", true);

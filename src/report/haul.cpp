@@ -172,14 +172,8 @@ void add_trip(const Trip& trip, HaulReport& report) {
 }  // namespace
 
 HaulReport make_haul_report(ReadResult read) {
-    HaulReport report;
-    report.file = std::move(read.file);
-    report.line = read.line;
-    report.unreadable = read.unreadable;
-    report.errors = std::move(read.errors);
+    HaulReport report(read);
     if (!read.description) return report;
-    report.site = read.description->site;
-    report.pressure_kpa = site_pressure(read.description->site).pressure_kpa;
     if (report.errors.empty()) report.verdict = Status::pass;
     for (const Trip& trip : read.description->trips) add_trip(trip, report);
     return report;

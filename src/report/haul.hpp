@@ -16,14 +16,9 @@ struct TripReport {
     std::vector<TripPlan> plans;
 };
 
-struct HaulReport {
-    std::string file;  // empty: typed
-    std::optional<std::size_t> line;
-    bool unreadable = false;
-    std::optional<Site> site;
-    double pressure_kpa = 0;
+struct HaulReport : ReportHead {
+    using ReportHead::ReportHead;
     std::vector<TripReport> trips;
-    std::vector<InputError> errors;
     std::vector<std::string> assumed;  // of what was typed
     Status verdict = Status::unchecked;
 };

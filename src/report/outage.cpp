@@ -225,16 +225,9 @@ std::string power_words(const OutageRun& run) {
 
 OutageReport make_outage_report(ReadResult read, const std::optional<Instant>& failed,
                                 const Instant& now) {
-    OutageReport report;
-    report.file = std::move(read.file);
-    report.line = read.line;
-    report.unreadable = read.unreadable;
-    report.errors = std::move(read.errors);
-    report.reading_errors = read.reading_errors;
+    OutageReport report(read);
     if (!read.description) return report;
     const Description& description = *read.description;
-    report.site = description.site;
-    report.pressure_kpa = site_pressure(description.site).pressure_kpa;
     std::optional<double> stopped_h;
     if (failed) stopped_h = static_cast<double>(now.seconds - failed->seconds) / 3600;
     const std::vector<System> systems = systems_of(description);
@@ -243,7 +236,7 @@ OutageReport make_outage_report(ReadResult read, const std::optional<Instant>& f
             report.tanks.push_back(std::move(tank));
         }
     }
-    if (report.errors.empty() && report.reading_errors.empty()) report.verdict = Status::pass;
+    if (report.all_read()) report.verdict = Status::pass;
     for (const TankOutage& tank : report.tanks) {
         report.verdict = worse(report.verdict, tank.verdict);
     }
@@ -271,7 +264,7 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
     }
     const std::size_t width = run.show.paper().width;
     std::string out;
-    if (!report.errors.empty() || !report.reading_errors.empty()) {
+    if (!report.all_read()) {
         out += "LOOK AT ALL TANKS: parts could not be read and are not here; see the errors\n";
     }
     const std::vector<const TankOutage*> order = in_order(report.tanks);
@@ -338,9 +331,7 @@ std::string outage_formats::json(const OutageReport& report, const OutageRun& ru
             list_checks({tank.reserve}, out);
         });
         out.objects("loops", {}, std::vector<int>{}, [](int) {});
-        std::vector<InputError> errors = report.errors;
-        errors.insert(errors.end(), report.reading_errors.begin(), report.reading_errors.end());
-        list_errors(errors, out);
+        list_errors(report.all_errors(), out);
         out.text("date", text_of(run.now));
         if (report.line) out.whole("line", *report.line);
     });

@@ -10,15 +10,9 @@
 
 namespace coldtank::io {
 
-struct OutageReport {
-    std::string file;
-    std::optional<std::size_t> line;
-    bool unreadable = false;
-    std::optional<Site> site;
-    double pressure_kpa = 0;
+struct OutageReport : ReportHead {
+    using ReportHead::ReportHead;
     std::vector<TankOutage> tanks;  // in the order of the description
-    std::vector<InputError> errors;
-    std::vector<InputError> reading_errors;
     Status verdict = Status::unchecked;
 };
 

@@ -493,22 +493,32 @@ void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::s
 
 }  // namespace
 
+ReportHead::ReportHead(const ReadResult& read)
+    : file(read.file),
+      line(read.line),
+      unreadable(read.unreadable),
+      errors(read.errors),
+      reading_errors(read.reading_errors) {
+    if (!read.description) return;
+    site = read.description->site;
+    pressure_kpa = site_pressure(*site).pressure_kpa;
+}
+
+std::vector<InputError> ReportHead::all_errors() const {
+    std::vector<InputError> all = errors;
+    all.insert(all.end(), reading_errors.begin(), reading_errors.end());
+    return all;
+}
+
 Report make_report(ReadResult read, const Asking& asking) {
     // A capacity tries some thirty stocks, on a loop with all of its tanks each.
     constexpr std::size_t kMostForRoom = 50;
     const Display& show = asking.show;
     const bool explain = asking.explain;
-    Report report;
-    report.file = std::move(read.file);
-    report.line = read.line;
-    report.unreadable = read.unreadable;
-    report.errors = std::move(read.errors);
-    report.reading_errors = read.reading_errors;
+    Report report(read);
     if (!read.description) return report;
     const Description& description = *read.description;
     const SitePressure air = site_pressure(description.site);
-    report.site = description.site;
-    report.pressure_kpa = air.pressure_kpa;
     if (air.pressure_doubtful) {
         report.warnings.push_back(fmt::format(
             "barometric_pressure_kpa {} does not fit altitude_m {}: the reading looks corrected "
@@ -516,7 +526,7 @@ Report make_report(ReadResult read, const Asking& asking) {
             figure(*description.site.barometric_pressure_kpa), figure(*description.site.altitude_m),
             figure(report.pressure_kpa, 2)));
     }
-    if (report.errors.empty() && report.reading_errors.empty() && !description.tanks.empty())
+    if (report.all_read() && !description.tanks.empty())
         report.verdict = report.usual = Status::pass;
     std::vector<TankReport> by_system;
     for (const System& system : systems_of(description)) {

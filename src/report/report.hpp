@@ -67,17 +67,27 @@ struct LoopReport : PartReport {
     bool filter_young = false;  // below 100 % mature
 };
 
-struct Report {
-    std::string file;
+// What every report of a description begins with.
+struct ReportHead {
+    std::string file;  // empty: of options
     std::optional<std::size_t> line;
     bool unreadable = false;
     std::optional<Site> site;  // none where it could not be read
     double pressure_kpa = 0;
+    std::vector<InputError> errors;
+    std::vector<InputError> reading_errors;  // of the readings file
+
+    ReportHead() = default;
+    explicit ReportHead(const ReadResult& read);
+    bool all_read() const { return errors.empty() && reading_errors.empty(); }
+    std::vector<InputError> all_errors() const;
+};
+
+struct Report : ReportHead {
+    using ReportHead::ReportHead;
     std::vector<std::string> warnings;
     std::vector<TankReport> tanks;
     std::vector<LoopReport> loops;
-    std::vector<InputError> errors;
-    std::vector<InputError> reading_errors;  // of the readings file
     Status verdict = Status::unchecked;
     Status usual = Status::unchecked;  // by the limits of the program
     bool cut_short = false;            // not all remedies were searched for
