@@ -238,6 +238,11 @@ inline auto field_transfer_m3_h(auto sotr_g_h, auto alpha, auto temperature_c, c
     return alpha * power(k.transfer_per_degree, temperature_c - kStandardTemperature) * sotr_g_h /
            kStandardSaturation;
 }
+// The same the other way round, of 1 m3/h.
+inline auto sotr_of_transfer_g_h(auto alpha, auto temperature_c, const auto& k) {
+    return kStandardSaturation /
+           (alpha * power(k.transfer_per_degree, temperature_c - kStandardTemperature));
+}
 inline auto pure_oxygen_g_h(auto flow_l_min, auto absorption_percent, const auto& k) {
     return flow_l_min * 60 * k.pure_oxygen_g_l * absorption_percent / 100;
 }
@@ -329,6 +334,16 @@ inline auto minutes_with_flow(auto water_m3, auto flow, auto start_mg_l, auto st
                               auto level_mg_l) {
     return larger_of(
         0, 60 * water_m3 / flow * log((start_mg_l - steady_mg_l) / (level_mg_l - steady_mg_l)));
+}
+
+// A drop test: what the fish breathe, by the slope at which oxygen begins to fall while the surface
+// takes up its part; and the rise to a level.
+inline auto breathed_g_h(auto water_m3, auto rate_per_h, auto saturation_mg_l, auto start_mg_l,
+                         auto slope_mg_l_h) {
+    return water_m3 * (rate_per_h * (saturation_mg_l - start_mg_l) - slope_mg_l_h);
+}
+inline auto risen_mg_l(auto steady_mg_l, auto start_mg_l, auto rate_per_h, auto hours) {
+    return steady_mg_l - (steady_mg_l - start_mg_l) * exp(-rate_per_h * hours);
 }
 
 inline auto steady_tan_mg_l(auto supply_mg_l, auto production_g_day, auto flow) {

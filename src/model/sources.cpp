@@ -5,6 +5,7 @@
 
 #include "assumed.hpp"
 #include "coldtank/capacity.hpp"
+#include "coldtank/droptest.hpp"
 #include "coldtank/haul.hpp"
 #include "coldtank/loop.hpp"
 #include "coldtank/outage.hpp"
@@ -37,8 +38,8 @@ std::vector<Source> sources() {
           Listed{"loops", loop_sources()}, Listed{"checks", judgement_sources()},
           Listed{"checks", assumed_sources()}, Listed{"remedies", remedy_sources()},
           Listed{"remedies", plan_sources()}, Listed{"outage", outage_sources()},
-          Listed{"haul", haul_sources()}, Listed{"capacity", capacity_sources()},
-          Listed{"trend", trend_sources()}}) {
+          Listed{"haul", haul_sources()}, Listed{"droptest", droptest_sources()},
+          Listed{"capacity", capacity_sources()}, Listed{"trend", trend_sources()}}) {
         if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }

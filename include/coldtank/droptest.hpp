@@ -1,0 +1,150 @@
+// A drop test: air and flow off for a while, then the air on again, with a meter in the tank. What
+// the fish breathe and what the air brings, by it; and whether a tank bears such a test.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "coldtank/outage.hpp"
+
+namespace coldtank {
+
+struct DropPoint {
+    double hours;
+    double oxygen_mg_l;
+    std::optional<double> temperature_c = {};
+};
+
+// C = C* - (C* - C0) e^(-kLa t), t from the first point, by least squares (Gauss-Newton with
+// halving).
+//   points: in order of time
+// None for fewer than four different times, and where no curve bends as they do.
+// Checked: tests/reference/asymptotic_*.csv (published fits), scipy (tests/droptest.py)
+struct RiseFit {
+    double steady_mg_l;  // C*
+    double start_mg_l;   // C0
+    double kla_per_h;
+    double squares;                                     // sum of the squared residuals
+    std::array<std::array<double, 3>, 3> covariance{};  // in this order
+    double at(double hours) const noexcept;             // from the first point
+};
+std::optional<RiseFit> fit_rise(std::span<const DropPoint> points) noexcept;
+
+// With its 95 % band, by Student's t.
+struct Estimate {
+    double value;
+    double standard_error;
+    double low;
+    double high;
+};
+
+// What was tested. Where neither switch is given it is found: the log may begin with the air on,
+// and end without it.
+struct DropTest {
+    std::vector<DropPoint> points;
+    std::optional<double> off_h = {};  // when air and flow were switched off, on the points' clock
+    std::optional<double> on_h = {};   // when the air was switched on again
+    Tank tank = {};                    // its fish (none: an empty tank), volume, water, aeration
+    double pressure_kpa = 0;
+    double fasted_h = 0;      // of the fish
+    double surface_m3_h = 0;  // what the surface alone takes up, of an empty tank's test
+    double flow_l_min = 0;    // of water that ran while the air was on
+};
+
+// Why a part of a log bears no conclusion.
+enum class DropRefusal {
+    none,
+    times_run_back,
+    few_points,
+    low_oxygen,
+    temperature,
+    small_change,  // it falls, or rises, by too little
+    scatter,       // by too little for its scatter
+    not_levelled   // it does not bend as far as a rate can be told from it
+};
+std::string_view name_of(DropRefusal refusal) noexcept;
+
+// A stretch of the log, its last point in it.
+struct DropPhase {
+    std::size_t first;
+    std::size_t last;
+    DropRefusal refused = DropRefusal::none;
+    double refused_by = 0;  // what the rule looked at: points, mg/L or degC
+    double residual_sd_mg_l = 0;
+};
+
+struct DropResult {
+    double biomass_kg = 0;
+    double water_m3 = 0;
+    double temperature_c = 0;  // of the log, else of the tank
+    double saturation_mg_l = 0;
+    std::size_t lowest = 0;                   // the point of the least oxygen in all of the log
+    std::optional<DropPhase> off;             // none in an empty tank
+    std::optional<DropPhase> on;              // none where the log ends before
+    DropRefusal refused = DropRefusal::none;  // of all that was asked: then there is no estimate
+    double refused_by = 0;
+    double fall_mg_l = 0;                      // while it was off, along the line
+    std::optional<double> model_mg_kg_h;       // of such fish, so long after their feed
+    std::optional<double> described_factor;    // what the description takes them for
+    std::optional<double> described_sotr_g_h;  // with its alpha
+    std::optional<Estimate> respiration_mg_kg_h;
+    std::optional<Estimate> respiration_factor;  // over the model
+    std::optional<Estimate> kla_per_h;           // without what the flow brings
+    std::optional<Estimate> sotr_g_h;            // alpha is in it
+    std::optional<Estimate> transfer_m3_h;       // kLa V', as it was
+    std::optional<double> steady_mg_l;           // where the air would hold it
+    std::optional<double> breathed_on_mg_kg_h;   // by the air's own curve; none with flow
+    double residual_sd_mg_l = 0;
+    std::vector<std::optional<double>> residuals_mg_l;  // of each point; none outside the phases
+    // pass: a conclusion. warn: they breathe more, or the air brings less, than is described, or
+    // the oxygen went below kDropStop. fail: below kDropLeast with fish in it. unchecked: some or
+    // all of it bears none.
+    Status verdict = Status::unchecked;
+};
+DropResult assess_drop(const DropTest& test);
+
+// Whether a tank bears a drop test now, and when to switch on again.
+struct DropSafety {
+    std::string tank;
+    double oxygen_now_mg_l = 0;
+    StartsFrom starts_from = StartsFrom::saturation;
+    std::optional<double> minutes_to_on;    // to kDropOn, by fed fish; none: never
+    std::optional<double> minutes_to_stop;  // to kDropStop
+    bool on_loop = false;                   // its filter would stand still
+    bool starts_low = false;
+    bool too_fast = false;
+    bool unread = false;           // no oxygen of this hour
+    bool without_backup = false;   // none is described, or it holds nothing
+    std::vector<CheckId> failing;  // of the budget
+    Status verdict = Status::unchecked;
+};
+std::vector<DropSafety> assess_drop_safety(std::span<const System> systems,
+                                           std::span<const Backup> shared);
+
+inline constexpr Constant kDropFewest{"points of a drop test, at least", 8, "-", Basis::judgement,
+                                      "fewer leave the band too wide"};
+inline constexpr Constant kDropChange{"fall of a drop test, at least", 0.5, "mg/L",
+                                      Basis::judgement, "over twice what a meter may be off"};
+inline constexpr Constant kDropScatter{"fall of a drop test over its scatter, at least", 10, "-",
+                                       Basis::judgement, "else the slope is of the noise"};
+inline constexpr Constant kDropTemperature{"change of temperature in a drop test, at most", 1,
+                                           "degC", Basis::judgement,
+                                           "respiration and saturation change with it"};
+inline constexpr Constant kDropLeast{"oxygen of a drop test, at least", 5, "mg/L", Basis::judgement,
+                                     "lower, fish breathe as they can"};
+inline constexpr Constant kDropStop{"oxygen at which a drop test is stopped", 6, "mg/L",
+                                    Basis::judgement, "the warn limit of a tank"};
+inline constexpr Constant kDropOn{"oxygen at which a drop test is switched on again", 7, "mg/L",
+                                  Basis::judgement, "1 mg/L before it must be"};
+inline constexpr Constant kDropStart{"oxygen at the start of a drop test, at least", 8, "mg/L",
+                                     Basis::judgement, "2 mg/L to fall"};
+inline constexpr Constant kDropMinutes{"minutes to the stop of a drop test, at least", 30, "min",
+                                       Basis::judgement, "time to read, and to be wrong"};
+
+std::span<const Constant> droptest_sources() noexcept;
+
+}  // namespace coldtank

@@ -1,0 +1,424 @@
+#include "coldtank/droptest.hpp"
+
+#include <cmath>
+#include <random>
+#include <vector>
+
+#include "check.hpp"
+#include "coldtank/course.hpp"
+#include "coldtank/water.hpp"
+
+using namespace coldtank;
+using namespace coldtank::test;
+
+namespace {
+
+// 2000 L and 20 kg: V' 1.98 m3.
+Tank tested_tank(double count = 80) {
+    Tank tank{};
+    tank.name = "tested";
+    tank.volume_l = 2000;
+    tank.water.temperature_c = 12;
+    if (count > 0) tank.fish = {fish("rainbow trout", count, 250)};
+    return tank;
+}
+
+DropTest with(Tank tank, std::vector<DropPoint> points, double fasted_h = 48) {
+    return {.points = std::move(points),
+            .tank = std::move(tank),
+            .pressure_kpa = kSeaLevelKpa,
+            .fasted_h = fasted_h};
+}
+
+// 9.2 to 7.0 mg/L in 25 minutes, a point a minute.
+std::vector<DropPoint> falling() {
+    std::vector<DropPoint> points;
+    for (int i = 0; i <= 25; ++i) points.push_back({i / 60.0, 9.2 - 2.2 * i / 25});
+    return points;
+}
+// A rise to `steady` at `kla`, a point each `every` minutes, from a time on.
+void rise(std::vector<DropPoint>& points, double from_h, double start, double steady, double kla,
+          int count, double every_min) {
+    for (int i = 0; i <= count; ++i) {
+        const double hours = i * every_min / 60;
+        points.push_back({from_h + hours, steady - (steady - start) * std::exp(-kla * hours)});
+    }
+}
+
+// A log with fish: still with air for a while, then off, then on, by the same equation as a tank's.
+struct Simulated {
+    std::mt19937_64 engine;
+    double noise_mg_l;
+    int pause = 0;  // minutes before
+    double surface_m3_h = 0;
+    double kla_per_h = 3;
+    double breathes_g_h = 10.454;
+
+    DropTest draw(bool give_switches) {
+        const Tank tank = tested_tank();
+        const double water_m3 = 1.98;
+        const double saturation =
+            oxygen_saturation_mg_l({.temperature_c = 12, .pressure_kpa = kSeaLevelKpa});
+        const Course off{water_m3, surface_m3_h * saturation - breathes_g_h, surface_m3_h};
+        const double steady =
+            tank.coefficients.beta * saturation - breathes_g_h / (kla_per_h * water_m3);
+        const Course on{water_m3, kla_per_h * water_m3 * steady, kla_per_h * water_m3};
+        std::normal_distribution<double> noise(0, noise_mg_l);
+        std::vector<DropPoint> points;
+        double mg_l = 9.0;
+        int minute = 0;
+        for (; minute < pause; ++minute) points.push_back({minute / 60.0, mg_l + noise(engine)});
+        constexpr int kOff = 25;
+        for (int i = 0; i < kOff; ++i, ++minute) {
+            points.push_back({minute / 60.0, off.at(mg_l, i / 60.0) + noise(engine)});
+        }
+        mg_l = off.at(mg_l, kOff / 60.0);
+        const int on_at = minute;
+        for (int i = 0; i <= 60; ++i, ++minute) {
+            points.push_back({minute / 60.0, on.at(mg_l, i / 60.0) + noise(engine)});
+        }
+        DropTest test = with(tank, points);
+        test.surface_m3_h = surface_m3_h;
+        if (give_switches) {
+            test.off_h = pause / 60.0;
+            test.on_h = on_at / 60.0;
+        }
+        return test;
+    }
+};
+
+bool within(const std::optional<Estimate>& estimate, double truth) {
+    return estimate && estimate->low <= truth && truth <= estimate->high;
+}
+
+System stocked(double oxygen_mg_l, double count) {
+    Tank tank = readme_tank();
+    tank.fish = {fish("rainbow trout", count, 180)};
+    tank.feed.ration_g_day = 100;
+    tank.readings.oxygen_mg_l = oxygen_mg_l;
+    tank.readings.oxygen_age_h = 0;
+    tank.backup = {Backup{.unit = diffuser(60, 0.8), .hours = 10}};
+    return alone(tank, kSeaLevelKpa);
+}
+
+}  // namespace
+
+TEST_SUITE("droptest") {
+    TEST_CASE("asymptotic regressions as published") {
+        struct Published {
+            const char* file;
+            double asymptote, asymptote_sd, log_rate, log_rate_sd, residual_sd;
+        };
+        for (const Published& published :
+             {Published{"asymptotic_loblolly_329.csv", 94.1282, 8.4030, -3.2176, 0.1386, 0.7493},
+              Published{"asymptotic_co2_qn1.csv", 38.1398, 0.9164, -4.3806, 0.2042, 1.663}}) {
+            std::vector<DropPoint> points;
+            for (const auto& row : reference_rows(published.file)) {
+                points.push_back({number(row, "x"), number(row, "y")});
+            }
+            const auto fit = fit_rise(points);
+            REQUIRE(fit);
+            check_close(fit->steady_mg_l, published.asymptote, 0.5e-4);
+            check_close(std::sqrt(fit->covariance[0][0]), published.asymptote_sd, 0.5e-4);
+            check_close(std::log(fit->kla_per_h), published.log_rate, 0.5e-4);
+            check_close(std::sqrt(fit->covariance[2][2]) / fit->kla_per_h, published.log_rate_sd,
+                        0.5e-4);
+            check_close(std::sqrt(fit->squares / static_cast<double>(points.size() - 3)),
+                        published.residual_sd, 0.5e-3);
+        }
+        // R0 and c0, the first where x is 0 and the second where y is.
+        std::vector<DropPoint> points;
+        for (const auto& row : reference_rows("asymptotic_loblolly_329.csv")) {
+            points.push_back({number(row, "x"), number(row, "y")});
+        }
+        check_close(fit_rise(points)->at(-3), -8.2508, 0.5e-4);
+    }
+
+    // By hand: 1.98 (9.2 - 7.0) / (25 / 60) = 10.4544.
+    TEST_CASE("9.2 to 7.0 mg/L in 25 minutes in 1.98 m3 are 10.454 g/h") {
+        const DropResult result = assess_drop(with(tested_tank(), falling()));
+        REQUIRE(result.respiration_mg_kg_h);
+        check_close(result.water_m3, 1.98, 1e-12);
+        check_close(result.respiration_mg_kg_h->value * 20 / 1000, 10.4544, 1e-9);
+        check_close(result.fall_mg_l, 2.2, 1e-9);
+        CHECK(!result.on);
+        CHECK(result.refused == DropRefusal::none);
+        // Over what the model gives for such fish, fasted for two days.
+        const double fed =
+            respiration_mg_kg_h({.temperature_c = 12, .weight_g = 250}, kUsualCoefficients);
+        check_close(*result.model_mg_kg_h, 0.55 * fed, 1e-9);
+        check_close(result.respiration_factor->value, 522.72 / (0.55 * fed), 1e-9);
+        // Fed fish breathe more: the same fall is a smaller part of it.
+        const DropResult as_fed = assess_drop(with(tested_tank(), falling(), 0));
+        check_close(as_fed.respiration_factor->value, 0.55 * result.respiration_factor->value,
+                    1e-9);
+    }
+
+    // By hand: 9.6 - 3.1 e^(-1.8 t) at 10, 20 and 40 minutes.
+    TEST_CASE("kLa 1.8 an hour from 6.5 to 9.6, and its SOTR") {
+        const RiseFit rise_fit{9.6, 6.5, 1.8, 0};
+        check_close(rise_fit.at(10 / 60.0), 7.3035, 0.5e-4);
+        check_close(rise_fit.at(20 / 60.0), 7.8987, 0.5e-4);
+        check_close(rise_fit.at(40 / 60.0), 8.6663, 0.5e-4);
+        std::vector<DropPoint> points;
+        rise(points, 0, 6.5, 9.6, 1.8, 20, 2);
+        const DropResult empty = assess_drop(with(tested_tank(0), points));
+        REQUIRE(empty.sotr_g_h);
+        check_close(empty.kla_per_h->value, 1.8, 1e-8);
+        check_close(*empty.steady_mg_l, 9.6, 1e-8);
+        check_close(empty.sotr_g_h->value, 39.56, 0.005);  // 1.8 x 1.024^8 x 2 x 9.09
+        check_close(empty.transfer_m3_h->value, 3.6, 1e-8);
+        CHECK(!empty.off);
+        CHECK(!empty.respiration_mg_kg_h);
+        CHECK(empty.verdict == Status::pass);
+        // Water that ran meanwhile is not the stones' work.
+        DropTest flowing = with(tested_tank(0), points);
+        flowing.flow_l_min = 20;  // 1.2 m3/h through 2 m3
+        check_close(assess_drop(flowing).kla_per_h->value, 1.8 - 0.6, 1e-8);
+        flowing.flow_l_min = 60;
+        CHECK(assess_drop(flowing).refused == DropRefusal::not_levelled);
+    }
+
+    TEST_CASE("what the air holds the fish at says once more what they breathe") {
+        Simulated simulated{std::mt19937_64(1), 0};
+        const DropResult result = assess_drop(simulated.draw(true));
+        REQUIRE(result.breathed_on_mg_kg_h);
+        check_close(*result.breathed_on_mg_kg_h, 522.7, 1e-6);
+        check_close(result.respiration_mg_kg_h->value, 522.7, 1e-6);
+        check_close(result.kla_per_h->value, 3, 1e-8);
+    }
+
+    TEST_CASE("a surface that takes up oxygen is no fish that breathe less") {
+        Simulated simulated{std::mt19937_64(1), 0};
+        simulated.surface_m3_h = 0.4;
+        DropTest test = simulated.draw(true);
+        check_close(assess_drop(test).respiration_mg_kg_h->value, 522.7, 1e-6);
+        test.surface_m3_h = 0;
+        CHECK(assess_drop(test).respiration_mg_kg_h->value < 490);
+    }
+
+    TEST_CASE("the truth is in the band of 930 to 970 of 1000 logs") {
+        for (const double noise : {0.02, 0.05, 0.1}) {
+            for (const bool given : {true, false}) {
+                for (const double surface : {0.0, 0.4}) {
+                    Simulated simulated{std::mt19937_64(4), noise};
+                    simulated.surface_m3_h = surface;
+                    simulated.pause = given ? 0 : 12;
+                    int breathed = 0;
+                    int brought = 0;
+                    int concluded = 0;
+                    for (int i = 0; i < 1000; ++i) {
+                        const DropResult result = assess_drop(simulated.draw(given));
+                        concluded += result.respiration_mg_kg_h && result.kla_per_h;
+                        breathed += within(result.respiration_mg_kg_h, 522.7);
+                        brought += within(result.kla_per_h, 3);
+                    }
+                    INFO(noise, " ", given, " ", surface);
+                    // Where the switches are told all conclude; a few of the worst do not where
+                    // they are to be found.
+                    CHECK(concluded >= (given ? 1000 : 950));
+                    CHECK(breathed >= 0.93 * concluded);
+                    CHECK(breathed <= 0.97 * concluded);
+                    CHECK(brought >= 0.93 * concluded);
+                    CHECK(brought <= 0.97 * concluded);
+                }
+            }
+        }
+    }
+
+    TEST_CASE("where it was switched is found") {
+        for (const double noise : {0.0, 0.02, 0.05}) {
+            for (const int pause : {0, 12}) {
+                Simulated simulated{std::mt19937_64(9), noise};
+                simulated.pause = pause;
+                for (int i = 0; i < 20; ++i) {
+                    const DropResult result = assess_drop(simulated.draw(false));
+                    REQUIRE(result.on);
+                    check_close(static_cast<double>(result.off->first), pause, noise > 0 ? 4 : 1);
+                    check_close(static_cast<double>(result.on->first), pause + 25,
+                                noise > 0 ? 4 : 1);
+                }
+            }
+        }
+        // One each second: 5,700 points.
+        Simulated simulated{std::mt19937_64(9), 0.02};
+        const DropTest minutes = simulated.draw(false);
+        DropTest seconds = minutes;
+        seconds.points.clear();
+        for (std::size_t i = 0; i + 1 < minutes.points.size(); ++i) {
+            for (int s = 0; s < 60; ++s) {
+                const double share = s / 60.0;
+                seconds.points.push_back({minutes.points[i].hours + share / 60,
+                                          minutes.points[i].oxygen_mg_l * (1 - share) +
+                                              minutes.points[i + 1].oxygen_mg_l * share});
+            }
+        }
+        const DropResult result = assess_drop(seconds);
+        REQUIRE(result.on);
+        check_close(static_cast<double>(result.on->first), 25 * 60, 90);
+    }
+
+    TEST_CASE("what bears no conclusion is refused, and says why") {
+        const auto refused = [](DropTest test) { return assess_drop(test).refused; };
+        const DropTest good = with(tested_tank(), falling());
+        CHECK(refused(good) == DropRefusal::none);
+        CHECK(assess_drop(good).verdict == Status::warn);  // twice what the model says
+
+        DropTest few = good;
+        few.points.resize(7);
+        CHECK(refused(few) == DropRefusal::few_points);
+        check_close(assess_drop(few).refused_by, 7, 0);
+        CHECK(!assess_drop(few).respiration_mg_kg_h);
+        CHECK(assess_drop(few).verdict == Status::unchecked);
+        few.points.clear();
+        CHECK(refused(few) == DropRefusal::few_points);
+
+        DropTest shorter = good;
+        shorter.on_h = 6 / 60.0;
+        CHECK(refused(shorter) == DropRefusal::few_points);
+        shorter.on_h = 7 / 60.0;  // the eighth point is of the very time
+        CHECK(refused(shorter) == DropRefusal::none);
+
+        DropTest flat = good;
+        for (DropPoint& point : flat.points) point.oxygen_mg_l = 9 - (9.2 - point.oxygen_mg_l) / 5;
+        CHECK(refused(flat) == DropRefusal::small_change);
+        check_close(assess_drop(flat).refused_by, 0.44, 1e-9);
+        for (DropPoint& point : flat.points) point.oxygen_mg_l = 9;
+        CHECK(refused(flat) == DropRefusal::small_change);
+
+        DropTest noisy = good;
+        for (std::size_t i = 0; i < noisy.points.size(); ++i) {
+            noisy.points[i].oxygen_mg_l += i % 2 == 0 ? 0.23 : -0.23;
+        }
+        CHECK(refused(noisy) == DropRefusal::scatter);
+        for (std::size_t i = 0; i < noisy.points.size(); ++i) {
+            noisy.points[i].oxygen_mg_l += i % 2 == 0 ? -0.06 : 0.06;
+        }
+        CHECK(refused(noisy) == DropRefusal::none);
+
+        DropTest warming = good;
+        for (DropPoint& point : warming.points) point.temperature_c = 12 + 2.3 * point.hours;
+        CHECK(refused(warming) == DropRefusal::none);
+        check_close(assess_drop(warming).temperature_c, 12 + 2.3 * 12.5 / 60, 1e-9);
+        for (DropPoint& point : warming.points) point.temperature_c = 12 + 2.5 * point.hours;
+        CHECK(refused(warming) == DropRefusal::temperature);
+
+        DropTest low = good;
+        for (DropPoint& point : low.points) point.oxygen_mg_l -= 1.9;
+        CHECK(refused(low) == DropRefusal::none);
+        CHECK(assess_drop(low).verdict == Status::warn);
+        low.points.back().oxygen_mg_l = 4.99;
+        CHECK(refused(low) == DropRefusal::low_oxygen);
+        CHECK(assess_drop(low).verdict == Status::fail);
+        check_close(static_cast<double>(assess_drop(low).lowest), 25, 0);
+
+        DropTest back = good;
+        std::swap(back.points[10], back.points[11]);
+        CHECK(refused(back) == DropRefusal::times_run_back);
+        check_close(assess_drop(back).refused_by, 11, 0);
+        back.points[11].oxygen_mg_l = 4;  // danger is told all the same
+        CHECK(assess_drop(back).verdict == Status::fail);
+
+        DropTest never = good;
+        never.off_h = 1;
+        CHECK(refused(never) == DropRefusal::few_points);
+        never.off_h = 0;
+        never.on_h = 0;
+        CHECK(refused(never) == DropRefusal::few_points);
+    }
+
+    TEST_CASE("a rise that does not bend tells no rate, and the fall stands") {
+        Simulated simulated{std::mt19937_64(3), 0.05};
+        DropTest test = simulated.draw(true);
+        test.points.resize(25 + 10);
+        test.tank.fish[0].respiration_factor = 10;
+        const DropResult result = assess_drop(test);
+        CHECK(result.respiration_mg_kg_h);
+        REQUIRE(result.on);
+        CHECK(result.on->refused != DropRefusal::none);
+        CHECK(!result.kla_per_h);
+        CHECK(!result.sotr_g_h);
+        CHECK(result.verdict == Status::unchecked);
+    }
+
+    TEST_CASE("fish that surely breathe more, or stones that bring less, than described warn") {
+        Simulated simulated{std::mt19937_64(3), 0.02};
+        DropTest test = simulated.draw(true);
+        for (FishGroup& group : test.tank.fish) group.respiration_factor = 10;
+        test.tank.aeration = {{"rated", 1.0, {}, RatedAerator{62}}};
+        CHECK(assess_drop(test).verdict == Status::pass);
+        test.tank.aeration = {{"rated", 1.0, {}, RatedAerator{90}}};
+        CHECK(assess_drop(test).verdict == Status::warn);
+        test.tank.aeration.clear();
+        test.tank.fish[0].respiration_factor = 1;
+        CHECK(assess_drop(test).verdict == Status::warn);
+    }
+
+    TEST_CASE("only a tank that bears it is tested") {
+        const auto safety = [](const System& system) {
+            return assess_drop_safety(std::vector{system}, {}).at(0);
+        };
+        const System good = stocked(9.5, 60);
+        const DropSafety ok = safety(good);
+        CHECK(ok.verdict == Status::pass);
+        // By hand: V' (9.5 - 7) and V' (9.5 - 6) over the demand of fed fish at their peak.
+        const TankOutage out = assess_outage(std::vector{good}, {}, 0).at(0);
+        const double water_m3 = (2000 - 60 * 0.18) / 1000;
+        check_close(*ok.minutes_to_on, 60 * water_m3 * 2.5 / out.demand_g_h, 1e-9);
+        check_close(*ok.minutes_to_stop, 60 * water_m3 * 3.5 / out.demand_g_h, 1e-9);
+
+        System other = good;
+        other.tanks[0].readings.oxygen_mg_l = 7.99;
+        CHECK(safety(other).starts_low);
+        CHECK(safety(other).verdict == Status::fail);
+        other = good;
+        other.tanks[0].readings.oxygen_age_h = 1.5;
+        CHECK(safety(other).unread);
+        CHECK(safety(other).verdict == Status::unchecked);
+        other.tanks[0].readings = {};
+        CHECK(safety(other).verdict == Status::unchecked);
+        other = good;
+        other.tanks[0].backup.clear();
+        CHECK(safety(other).verdict == Status::warn);
+        other = stocked(9.5, 300);
+        CHECK(safety(other).too_fast);
+        CHECK(safety(other).verdict == Status::fail);
+        other = good;
+        other.tanks[0].readings.tan_mg_l = 40;
+        CHECK(!safety(other).failing.empty());
+        CHECK(safety(other).verdict == Status::fail);
+
+        System loop = backyard();
+        loop.tanks[0].readings.oxygen_mg_l = 9.5;
+        loop.tanks[0].readings.oxygen_age_h = 0.1;
+        loop.tanks[0].fish = {fish("rainbow trout", 10, 150)};
+        CHECK(safety(loop).on_loop);
+        CHECK(safety(loop).verdict == Status::fail);
+    }
+
+    TEST_CASE("more fish, a lower start, warmer water never make a test safe") {
+        RandomTanks random(11);
+        for (int i = 0; i < 300; ++i) {
+            Tank tank = random.next();
+            const double pressure = random.pressure_kpa();
+            // Not over saturation, which fails by itself.
+            tank.readings.oxygen_mg_l =
+                random.between(0.6, 1) *
+                oxygen_saturation_mg_l({.temperature_c = tank.water.peak_temperature_c.value_or(
+                                            tank.water.temperature_c),
+                                        .salinity_g_kg = tank.water.salinity_g_kg,
+                                        .pressure_kpa = pressure});
+            tank.readings.oxygen_age_h = 0;
+            const auto verdict = [&](const Tank& tried) {
+                return assess_drop_safety(std::vector{alone(tried, pressure)}, {}).at(0).verdict;
+            };
+            const Status as_is = verdict(tank);
+            Tank more = tank;
+            scale_fish(more, 1.3);
+            CHECK(verdict(more) >= as_is);
+            Tank lower = tank;
+            *lower.readings.oxygen_mg_l -= random.between(0, 2);
+            CHECK(verdict(lower) >= as_is);
+        }
+    }
+}
