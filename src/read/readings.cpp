@@ -8,40 +8,12 @@
 #include <filesystem>
 #include <thread>
 
+#include "read/csv_objects.hpp"
 #include "read/object_reader.hpp"
-#include "text/csv.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
-
-// A cell as the reader of objects wants it: a number where it is one, else a text.
-JsonNode node_of(std::string_view cell, std::size_t at) {
-    JsonNode node;
-    node.at = at;
-    node.text = cell;
-    node.kind = JsonNode::Kind::text;
-    const auto plain = plain_number(cell);
-    if (const auto value = plain ? plain : comma_number(cell)) {
-        node.kind = JsonNode::Kind::number;
-        node.number = *value;
-    }
-    return node;
-}
-
-// Whether a file has a number whose comma can only be a decimal mark.
-bool has_decimal_commas(std::string_view text, char separator) {
-    std::size_t at = 0;
-    while (const auto row = next_csv_row(text, at, separator)) {
-        for (const CsvCell& cell : row->cells) {
-            const std::string_view number = trimmed(cell.text);
-            if (comma_number(number) && !may_part_thousands(number)) return true;
-        }
-    }
-    return false;
-}
-
-// "Time" is "time".
 
 class RowReader {
 public:
@@ -58,9 +30,6 @@ private:
     // Too long ago to be news.
     bool is_late(const Instant& time) const {
         return static_cast<double>(now_.seconds - time.seconds) > 3600 * kReadingsMaxAgeH;
-    }
-    void fault(std::size_t at, std::string_view column, std::string message) {
-        faults.push_back({at, column.empty() ? "" : pointer_to("", column), std::move(message)});
     }
 
     std::string_view text_;
@@ -131,103 +100,17 @@ void RowReader::take_row(const JsonNode& row, std::size_t offset) {
 }
 
 void RowReader::take_csv(bool changing) {
-    std::size_t at = text_.starts_with("\xEF\xBB\xBF") ? 3 : 0;
-    const auto separator = csv_separator(text_.substr(at));
-    if (!separator) {
-        file_.header_fault = true;
-        fault(at, {}, "semicolons and tabs: which of them separates the cells? keep one");
-        return;
+    CsvObjects rows(text_, Scope::reading, changing, faults);
+    file_.header_fault = rows.header_fault();
+    file_.oxygen_column = file_.oxygen_column || rows.has("oxygen_mg_l");
+    while (const auto row = rows.next()) {
+        if (row->misshapen) {
+            note_unusable(row->node);
+        } else {
+            take_row(row->node, 0);
+        }
     }
-    const bool decimal_commas = has_decimal_commas(text_, *separator);
-    const auto header = next_csv_row(text_, at, *separator);
-    if (!header) return;
-    std::vector<std::string> columns;  // empty: not known
-    std::vector<const Key*> seen_keys;
-    for (const CsvCell& cell : header->cells) {
-        const std::string written = lower_case(trimmed(cell.text));
-        const Key* key = match_key(Scope::reading, written).key;
-        columns.push_back(key == nullptr ? "" : written);
-        if (key == nullptr) {
-            file_.header_fault = true;
-            fault(cell.at, {},
-                  fmt::format("unknown column \"{}\"; {}", shortened(written),
-                              explain_unknown_key(Scope::reading, written).advice));
-        } else if (std::find(seen_keys.begin(), seen_keys.end(), key) != seen_keys.end()) {
-            file_.header_fault = true;
-            fault(cell.at, {},
-                  fmt::format("the column {} stands twice and is not used; keep one", key->name));
-            // Which of the two was meant?
-            for (std::size_t i = 0; i < columns.size(); ++i) {
-                if (i + 1 == columns.size() || seen_keys[i] == key) columns[i].clear();
-            }
-        }
-        seen_keys.push_back(key);
-        file_.oxygen_column = file_.oxygen_column || (key && key->name == "oxygen_mg_l");
-    }
-    for (const Key& key : keys_of(Scope::reading)) {
-        if (!key.required || std::find(seen_keys.begin(), seen_keys.end(), &key) != seen_keys.end())
-            continue;
-        fault(header->at, {},
-              fmt::format("no column {}: {}; no reading is used", key.name, key.about));
-        at = text_.size();
-    }
-    while (const auto row = next_csv_row(text_, at, *separator)) {
-        if (!row->ended && changing) {
-            file_.half_written = true;
-            return;
-        }
-        JsonNode node;
-        node.kind = JsonNode::Kind::object;
-        node.at = row->at;
-        bool blank = true;
-        std::vector<std::size_t> two_ways;  // cells
-        for (std::size_t i = 0; i < row->cells.size(); ++i) {
-            const std::string_view cell = trimmed(row->cells[i].text);
-            blank = blank && cell.empty();
-            if (i >= columns.size() || columns[i].empty() || cell.empty()) continue;
-            JsonNode value = node_of(cell, row->cells[i].at);
-            if (match_key(Scope::reading, columns[i]).key->kind == KeyKind::text) {
-                value.kind = JsonNode::Kind::text;
-            } else if (may_part_thousands(cell) &&
-                       (cell.find(',') != std::string_view::npos ? !decimal_commas
-                                                                 : decimal_commas)) {
-                two_ways.push_back(i);
-            }
-            node.members.push_back({columns[i], row->cells[i].at, std::move(value)});
-        }
-        if (row->bad_quote) {
-            fault(*row->bad_quote, {}, std::string(kBadQuote));
-            note_unusable(node);
-            continue;
-        }
-        if (blank) continue;
-        if (row->cells.size() != columns.size()) {
-            fault(row->at, {},
-                  fmt::format(
-                      "{} cells where the header has {}{}", row->cells.size(), columns.size(),
-                      row->cells.size() > columns.size() ? "; is there a decimal comma? write 7.2"
-                      : row->ended                       ? ""
-                                   : "; half-written? a logger must write whole lines"));
-            note_unusable(node);
-            continue;
-        }
-        for (const std::size_t i : two_ways) {
-            const std::string_view cell = trimmed(row->cells[i].text);
-            std::string mark(cell);
-            std::string none(cell);
-            const std::size_t at_mark = cell.find_first_of(".,");
-            mark[at_mark] = '.';
-            none.erase(at_mark, 1);
-            fault(row->cells[i].at, columns[i],
-                  fmt::format("{} is {} or {}: write the one that it is", cell,
-                              exact(plain_number(mark).value_or(0)), none));
-        }
-        if (!two_ways.empty()) {
-            note_unusable(node);
-            continue;
-        }
-        take_row(node, 0);
-    }
+    file_.half_written = rows.half_written();
     for (const auto& [tank, place] : misshapen_) {
         for (auto& [name, log] : file_.by) {
             if (name.second == tank) log.unusable = place;
