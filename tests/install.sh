@@ -44,7 +44,7 @@ commands=$("$bin" --help | sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p')
 for command in $commands; do
     grep -q "^\.Ss $command" "$manual" || say "man page: $command"
     "$bin" "$command" --help |
-        sed -n 's/^  -\([a-z]\), -\(-[a-z-]*\).*/\1 , \2/p; s/^  -\(-[a-z-]*\).*/\1/p' >"$work/options"
+        sed -n 's/^  -\([a-z]\), -\(-[a-z0-9-]*\).*/\1 , \2/p; s/^  -\(-[a-z0-9-]*\).*/\1/p' >"$work/options"
     grep -q "^h , -help$" "$work/options" || say "options of $command"
     while read -r option; do
         grep -q "Fl $option\( \|$\)" "$manual" || say "man page: $command $option"

@@ -104,7 +104,7 @@ def offers(wanted, before, partial="", **more):
     """Just these, in any order, without the = before a value."""
     global checked
     checked += 1
-    got = [re.sub(r"^(--[a-z-]+)=(?=.)", "", each) for each in ask(before, partial, **more)]
+    got = [re.sub(r"^(--[a-z0-9-]+)=(?=.)", "", each) for each in ask(before, partial, **more)]
     got = sorted({each.rstrip("=/" if "sub" in wanted else "=") for each in got})
     assert got == sorted(set(wanted)), f"{shell}: {before} {partial}{more}: {got}, not {wanted}"
 

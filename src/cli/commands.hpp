@@ -141,6 +141,7 @@ extern const Command kBudget;
 extern const Command kCapacity;
 extern const Command kOutage;
 extern const Command kHaul;
+extern const Command kDroptest;
 extern const Command kTrend;
 extern const Command kSaturation;
 extern const Command kSpecies;

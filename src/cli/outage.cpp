@@ -16,13 +16,11 @@ namespace {
 
 // A time, or of today's clock: "03:10" is yesterday's where it is not yet so late.
 std::optional<io::Instant> time_before(const std::string& text, const io::Instant& now) {
-    const std::size_t colon = text.find(':');
-    const bool clock = (text.size() == 5 && colon == 2) || (text.size() == 4 && colon == 1);
+    const auto clock = io::parse_clock(text);
     if (!clock) return io::parse_time(text, io::DayEdge::start);
-    const std::string full = fmt::format("{}T{}{}", io::date_of(now), colon == 1 ? "0" : "", text);
-    auto time = io::parse_time(full + io::text_of(now).substr(19), io::DayEdge::start);
+    io::Instant time = io::on_day_of(now, *clock);
     constexpr int kDay = 86400;
-    if (time && time->seconds > now.seconds) time->seconds -= kDay;
+    if (time.seconds > now.seconds) time.seconds -= kDay;
     return time;
 }
 

@@ -78,9 +78,11 @@ struct Sums {
     }
 };
 
-// Rates that are tried before one is refined, a hundredth apart.
-constexpr double kLeastRate = 1e-2;  // of the whole time
+// Rates that are tried, over the whole time, each so many times the one before: of a search that
+// ends there, and of one that goes on.
+constexpr double kLeastRate = 1e-2;
 constexpr double kRateStep = 1.02;
+constexpr double kRoughRateStep = 1.1;
 
 // ---- where a log was switched
 
@@ -251,11 +253,11 @@ void look_at(const DropTest& test, bool fish, DropPhase& phase) {
                phase.last < phase.first ? 0 : static_cast<double>(count));
         return;
     }
-    for (std::size_t i = phase.first; fish && i <= phase.last; ++i) {
-        if (test.points[i].oxygen_mg_l < kDropLeast) {
-            refuse(phase, DropRefusal::low_oxygen, test.points[i].oxygen_mg_l);
-        }
+    double least_mg_l = HUGE_VAL;
+    for (std::size_t i = phase.first; i <= phase.last; ++i) {
+        least_mg_l = smaller_of(least_mg_l, test.points[i].oxygen_mg_l);
     }
+    if (fish && !(least_mg_l >= kDropLeast)) refuse(phase, DropRefusal::low_oxygen, least_mg_l);
 }
 
 void look_at_change(double change_mg_l, DropPhase& phase) {
@@ -470,7 +472,7 @@ std::optional<RiseFit> fit_rise(std::span<const DropPoint> points) noexcept {
     // The best of many rates, of which each leaves a straight line: oxygen against e^(-kLa t).
     constexpr double kMostRate = 1e3;
     RiseFit fit{0, 0, 0, HUGE_VAL};
-    for (double rate = kLeastRate; rate < kMostRate; rate *= kRateStep) {
+    for (double rate = kLeastRate; rate < kMostRate; rate *= kRoughRateStep) {
         Sums sums;
         for (const DropPoint& point : points) {
             sums.add(std::exp(-rate * (point.hours - first_h) / duration_h),
@@ -594,6 +596,17 @@ DropResult assess_drop(const DropTest& test) {
     }
     add_described_air(test.tank, out);
     if (out.on) fit_air(test, out);
+    double squares = 0;
+    double free = 0;
+    const auto add_scatter = [&](const std::optional<DropPhase>& phase, double parameters) {
+        if (!phase || phase->residual_sd_mg_l == 0) return;
+        const double left = static_cast<double>(phase->last - phase->first + 1) - parameters;
+        squares += left * phase->residual_sd_mg_l * phase->residual_sd_mg_l;
+        free += left;
+    };
+    add_scatter(out.off, 2);
+    add_scatter(out.on, 3);
+    if (free > 0) out.residual_sd_mg_l = std::sqrt(squares / free);
     judge(test, out);
     return out;
 }

@@ -377,6 +377,16 @@ constexpr std::array kReadingKeys = [] {
     return all;
 }();
 
+// A row of the log of a drop test.
+constexpr std::array kDropLogKeys{
+    text("time", "when it was read: RFC 3339, or 14:05 or 14:05:30 by one day's clock"),
+    ranged("minutes", "the same, of a stop watch", {0, 10080}),
+    ranged("seconds", "the same, of a logger", {0, 604800}),
+    ranged("oxygen_mg_l", "oxygen", kOxygenRange, nullptr, true),
+    ranged("temperature_c", "temperature", kTemperatureRange, &kTemperature),
+    text("notes", "whatever; not read"),
+};
+
 constexpr std::array kScopes{
     Scope::description,  Scope::site,          Scope::tank,    Scope::water,
     Scope::inflow,       Scope::feed,          Scope::fish,    Scope::diffuser,
@@ -482,6 +492,8 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kSpeciesKeys;
         case Scope::reading:
             return kReadingKeys;
+        case Scope::drop_log:
+            return kDropLogKeys;
         case Scope::limits:
             break;
     }
@@ -542,6 +554,8 @@ std::string_view name_of(Scope scope) noexcept {
             return "a species";
         case Scope::reading:
             return "readings";
+        case Scope::drop_log:
+            return "the log of a drop test";
         case Scope::limits:
             break;
     }

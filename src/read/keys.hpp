@@ -36,7 +36,8 @@ enum class Scope {
     coefficients,
     species_file,
     species,
-    reading
+    reading,
+    drop_log
 };
 
 // Smaller than this, as it is written, and not zero is no measurement, and would overflow a

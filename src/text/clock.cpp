@@ -184,6 +184,24 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge) {
     return Instant{seconds_of(day, second_of_day) - offset_s, offset_s};
 }
 
+std::optional<int> parse_clock(std::string_view text) {
+    const auto hour = digits(text, text.find(':') == 1 ? 1 : 2);
+    if (!hour || !take(text, ":")) return std::nullopt;
+    const auto minute = digits(text, 2);
+    int second = 0;
+    if (minute && take(text, ":")) {
+        const auto read = digits(text, 2);
+        if (!read) return std::nullopt;
+        second = *read;
+    }
+    if (!minute || !text.empty() || *hour > 23 || *minute > 59 || second > 59) return std::nullopt;
+    return 3600 * *hour + 60 * *minute + second;
+}
+
+Instant on_day_of(const Instant& instant, int second_of_day) {
+    return {instant.seconds - wall_of(instant).second_of_day + second_of_day, instant.offset_s};
+}
+
 std::string date_of(const Instant& instant) {
     const Wall wall = wall_of(instant);
     return fmt::format("{:04}-{:02}-{:02}", int{wall.day.year()}, unsigned{wall.day.month()},

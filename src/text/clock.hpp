@@ -26,6 +26,11 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge);
 // How a text that is none should be written: of a date that may be read in two ways, both.
 std::string how_to_write_time(std::string_view text);
 
+// "3:10", "03:10" or "03:10:30" as seconds of a day; none of any other text.
+std::optional<int> parse_clock(std::string_view text);
+// That second of the day of an instant, by the same clock.
+Instant on_day_of(const Instant& instant, int second_of_day);
+
 // "2026-11-24T21:30:00+01:00", Z for no offset.
 std::string text_of(const Instant& instant);
 std::string date_of(const Instant& instant);    // "2026-11-24"

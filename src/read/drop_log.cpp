@@ -1,0 +1,143 @@
+#include "read/drop_log.hpp"
+
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "read/csv_objects.hpp"
+#include "read/object_reader.hpp"
+#include "text/text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+constexpr double kHour = 3600;
+
+struct Timed {
+    DropLog::Times times;
+    Instant at;  // of a date
+    double seconds;
+};
+
+// When a row was read; none where that was said to be wrong, or is missing.
+std::optional<Timed> time_of(const ObjectReader& row) {
+    int told = 0;
+    for (const char* name : {"time", "minutes", "seconds"}) told += row.has(name) ? 1 : 0;
+    if (told != 1) {
+        row.fault(told == 0 ? "oxygen_mg_l" : "time",
+                  told == 0 ? "when? a row needs time, minutes or seconds"
+                            : "give one of time, minutes and seconds");
+        return std::nullopt;
+    }
+    if (const auto minutes = row.number("minutes")) {
+        return Timed{DropLog::Times::elapsed, {}, 60 * *minutes};
+    }
+    if (const auto seconds = row.number("seconds")) {
+        return Timed{DropLog::Times::elapsed, {}, *seconds};
+    }
+    const auto text = row.text("time");
+    if (!text) return std::nullopt;
+    if (const auto clock = parse_clock(*text)) {
+        return Timed{DropLog::Times::clock, {}, static_cast<double>(*clock)};
+    }
+    if (const auto time = parse_time(*text, DayEdge::start)) {
+        return Timed{DropLog::Times::dated, *time, 0};
+    }
+    row.fault("time", fmt::format("\"{}\" is no time; write 14:05 or 14:05:30; {}",
+                                  shortened(*text), how_to_write_time(*text)));
+    return std::nullopt;
+}
+
+void take_row(const JsonNode& node, std::size_t line, std::vector<Fault>& faults, DropLog& log) {
+    const std::size_t before = faults.size();
+    const ObjectReader row(node, Scope::drop_log, {}, faults);
+    const auto oxygen_mg_l = row.number("oxygen_mg_l");
+    const auto temperature_c = row.number("temperature_c");
+    const auto timed = time_of(row);
+    if (faults.size() > before || !timed || !oxygen_mg_l) return;
+    if (log.points.empty()) {
+        log.times = timed->times;
+        log.first = timed->at;
+    } else if (timed->times != log.times) {
+        row.fault("time", "the rows before tell the time in another way; keep to one");
+        return;
+    }
+    const double hours = log.times == DropLog::Times::dated
+                             ? static_cast<double>(timed->at.seconds - log.first.seconds) / kHour
+                             : timed->seconds / kHour;
+    log.points.push_back({hours, *oxygen_mg_l, temperature_c});
+    for (const char* name : {"time", "minutes", "seconds"}) {
+        const JsonMember* member = node.find(name);
+        if (member != nullptr) log.when.push_back(member->value.text);
+    }
+    log.lines.push_back(line);
+}
+
+}  // namespace
+
+DropLog read_drop_log(const std::string& path) {
+    DropLog log;
+    log.path = path;
+    std::string reason;
+    const auto text = read_all(path, reason);
+    if (!text) {
+        log.unreadable = true;
+        log.errors.push_back({path, {}, {}, {}, reason});
+        return log;
+    }
+    if (const auto fault = not_text(*text)) {
+        log.errors = located({*fault}, *text, path);
+        return log;
+    }
+    std::vector<Fault> faults;
+    if (trimmed(*text).starts_with('{')) {
+        faults.push_back({0, {}, "this is a description: the log, a CSV file, stands before it"});
+        log.errors = located(std::move(faults), *text, path);
+        return log;
+    }
+    const Lines lines(*text);
+    CsvObjects rows(*text, Scope::drop_log, false, faults);
+    while (const auto row = rows.next()) {
+        if (!row->misshapen) take_row(row->node, lines.place_of(row->node.at).line, faults, log);
+    }
+    log.errors = located(std::move(faults), *text, path);
+    return log;
+}
+
+std::optional<double> hours_in(const DropLog& log, const std::string& typed) {
+    const auto clock = parse_clock(typed);
+    switch (log.times) {
+        case DropLog::Times::elapsed:
+            break;
+        case DropLog::Times::clock:
+            return clock ? std::optional(*clock / kHour) : std::nullopt;
+        case DropLog::Times::dated: {
+            std::optional<Instant> time = parse_time(typed, DayEdge::start);
+            if (clock) {
+                constexpr int kDay = 86400;
+                time = on_day_of(log.first, *clock);
+                if (time->seconds < log.first.seconds) time->seconds += kDay;
+            }
+            if (!time) return std::nullopt;
+            return static_cast<double>(time->seconds - log.first.seconds) / kHour;
+        }
+    }
+    const auto minutes = plain_number(typed);
+    return minutes ? std::optional(*minutes / 60) : std::nullopt;
+}
+
+std::string short_time(const DropLog& log, double hours) {
+    constexpr std::size_t kDate = 11;
+    const auto seconds = static_cast<std::int64_t>(std::llround(hours * kHour));
+    switch (log.times) {
+        case DropLog::Times::elapsed:
+            break;
+        case DropLog::Times::clock:
+            return minute_of({seconds, 0}).substr(kDate);
+        case DropLog::Times::dated:
+            return minute_of({log.first.seconds + seconds, log.first.offset_s}).substr(kDate);
+    }
+    return figure(60 * hours, 1) + " min";
+}
+
+}  // namespace coldtank::io
