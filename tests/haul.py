@@ -93,9 +93,24 @@ assert verdicts["to the pond"] == "fail" and verdicts["with room"] in ("pass", "
 for options in ((), ("--quiet",)):
     done = budget_of(bad, *options)
     assert done.returncode == 2 and "trip to the pond: fail" in done.stdout, done
-    assert "with room" not in done.stdout
+    assert options or "trip with room" in done.stdout
+    assert not options or "with room" not in done.stdout
 assert budget_of(bad, "--tank", "north round").returncode == 0
 assert budget_of(dict(spring, trips=[fits])).returncode == 0
+# The same trips as haul prints, whole, and without any tank.
+alone = {key: bad[key] for key in ("format", "site", "trips")}
+for document, status in ((bad, 2), (alone, 2), (dict(alone, tanks=[]), 2),
+                         (dict(alone, trips=[fits]), 0)):
+    done = budget_of(document, "--format", "json")
+    assert done.returncode == status, done
+    told = json.loads(done.stdout)["reports"][0]
+    hauled = json.loads(run("--format", "json", "-", text=json.dumps(document)).stdout)["reports"][0]
+    assert told["trips"] == hauled["trips"] and told["verdict"] == max(
+        [told["verdict"], *(trip["verdict"] for trip in told["trips"])],
+        key=["pass", "unchecked", "warn", "fail"].index)
+for wrong in (dict(alone, trips=[]), dict(alone, trips=[], tanks=[]), {"format": 1, "site": spring["site"]}):
+    done = budget_of(wrong)
+    assert done.returncode == 65 and "needs one t" in done.stderr, done
 
 us = trip_of("--water-gal", 5, "--count", 6, "--weight-oz", 9, "--temperature-f", 57, "--minutes", 40)
 metric = trip_of("--water-l", 5 * 3.785411784, "--count", 6, "--weight", 9 * 28.349523125,

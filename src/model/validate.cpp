@@ -265,7 +265,9 @@ void Validator::loop(const std::string& at, const Loop& loop) {
 std::vector<DescriptionFault> validate(const Description& description) {
     Validator validator;
     validator.site(description.site);
-    if (description.tanks.empty()) validator.fault("/tanks", "needs one tank or more");
+    if (description.tanks.empty() && description.trips.empty()) {
+        validator.fault("/tanks", "needs one tank or more (or trips)");
+    }
     std::set<std::string> loops;
     std::set<std::string> used;
     for (std::size_t i = 0; i < description.loops.size(); ++i) {

@@ -433,8 +433,14 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
                 const SpeciesBook& book, std::vector<Fault>& faults, Description& description) {
     const auto nodes = top.list("tanks");
     const JsonNode* list = top.object("tanks");
-    if (list != nullptr && list->kind == JsonNode::Kind::list && nodes.empty()) {
-        top.fault("tanks", "needs one tank or more");
+    const bool none =
+        list == nullptr ? top.misses("tanks") : list->kind == JsonNode::Kind::list && nodes.empty();
+    const JsonNode* trips = top.object("trips");
+    if (none && top.misses("trips")) {
+        top.fault("tanks", "needs one tank or more (or trips)");
+    } else if (none && trips != nullptr && trips->kind == JsonNode::Kind::list &&
+               trips->items.empty()) {
+        top.fault("trips", "needs one trip or more, where there are no tanks");
     }
     // A name that stands twice refuses both.
     const auto name_of_node = [](const JsonNode& node) -> const JsonNode* {

@@ -77,7 +77,7 @@ constexpr std::array kDescriptionKeys{
     text("$schema", "where an editor finds the schema; not read"),
     Key{"format", KeyKind::whole, "version of this format, 1", true, 1, 1, false, nullptr, {}},
     group("site", KeyKind::object, "where the tanks stand", true),
-    group("tanks", KeyKind::list, "one or more tanks", true),
+    group("tanks", KeyKind::list, "one or more tanks; or trips"),
     group("loops", KeyKind::list, "treated water that tanks share"),
     group("trips", KeyKind::list, "fish on the way in closed water"),
     group("coefficients", KeyKind::object, "of the models, in place of the program's"),

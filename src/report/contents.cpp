@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "report/haul.hpp"
+
 namespace coldtank::io {
 namespace {
 
@@ -273,6 +275,45 @@ void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out
     out.end_object();
 }
 
+void list_trips(const std::vector<TripReport>& trips, Fields& out) {
+    out.objects("trips", "trip", trips, [&](const TripReport& trip) {
+        const TripBudget& budget = trip.budget;
+        out.text("trip", budget.trip);
+        list_status("verdict", budget.verdict, out);
+        out.number("fish_count", budget.fish_count);
+        out.number("biomass_kg", budget.biomass_kg);
+        out.number("load_kg_l", budget.load_kg_l);
+        out.number("minutes", budget.minutes);
+        out.number("minutes_to_warn", budget.minutes_to_warn);
+        out.number("minutes_to_fail", budget.minutes_to_fail);
+        out.number("minutes_to_danger", budget.minutes_to_danger);
+        out.number("oxygen_start_mg_l", budget.oxygen_start_mg_l);
+        out.number("oxygen_lowest_mg_l", budget.oxygen_lowest_mg_l);
+        out.number("oxygen_end_mg_l", budget.oxygen_end_mg_l);
+        out.number("carbon_dioxide_end_mg_l", budget.carbon_dioxide_end_mg_l);
+        out.number("tan_end_mg_l", budget.tan_end_mg_l);
+        out.number("nh3_end_mg_l", budget.nh3_end_mg_l);
+        out.number("ph_end", budget.ph_end);
+        list_checks(budget.checks, out);
+        out.objects("plans", "trip_plan", trip.plans, [&](const TripPlan& plan) {
+            out.text("way", plan.change == TripChange::fewer ? "fish" : "equipment");
+            out.objects("changes", "trip_change", std::vector{plan}, [&](const TripPlan& each) {
+                out.text("action", name_of(each.change));
+                out.number("value", each.value);
+                out.text("unit", each.unit);
+                out.text("text", words_of(trip, each, Display()));
+                if (out.has(each.every_min > 0)) out.number("every_min", each.every_min);
+                if (out.has(each.cooler_c > 0)) out.number("temperature_c", each.cooler_c);
+            });
+            list_status("verdict_after", plan.verdict_after, out);
+            out.begin_list("left");
+            for (const CheckId id : plan.left) out.text({}, name_of(id));
+            if (plan.left.empty() && out.has(false)) out.text({}, {});
+            out.end_list();
+        });
+    });
+}
+
 void list_errors(std::span<const InputError> errors, Fields& out) {
     out.objects("errors", "error", errors, [&](const InputError& error) {
         out.text("file", error.file);
@@ -292,6 +333,7 @@ void list_contents(const Report& report, const Instant& now, Fields& out) {
                 [&](const TankReport& tank) { list_contents(tank, Purpose::report, out); });
     out.objects("loops", "loop", report.loops,
                 [&](const LoopReport& loop) { list_contents(loop, Purpose::report, out); });
+    if (out.has(!report.trips.empty())) list_trips(report.trips, out);
     list_errors(report.all_errors(), out);
     out.text("date", text_of(now));
     if (out.has(report.line.has_value())) out.whole("line", report.line.value_or(1));

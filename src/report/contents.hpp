@@ -20,6 +20,8 @@ void list_contents(const LoopReport& report, Purpose purpose, Fields& out);
 void list_remedy(const Remedy& remedy, Fields& out);
 // Checks without remedies.
 void list_checks(const std::vector<Check>& checks, Fields& out);
+// The "trips" of a report.
+void list_trips(const std::vector<TripReport>& trips, Fields& out);
 // The "site" and the "errors" of a report.
 void list_site(const std::optional<Site>& site, double pressure_kpa, Fields& out);
 void list_errors(std::span<const InputError> errors, Fields& out);

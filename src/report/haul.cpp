@@ -55,39 +55,6 @@ std::string head_words(const TripReport& trip, const Display& show) {
                        figure(trip.input.minutes, 0), wait, oxygen, stale);
 }
 
-std::string plan_words(const TripReport& trip, const TripPlan& plan, const Display& show) {
-    const double value = plan.value;
-    const auto up = [&](Measure measure) {
-        return fmt::format("{} {}", show.safe(measure, value, Safe::up), show.unit(measure));
-    };
-    switch (plan.change) {
-        case TripChange::fewer: {
-            const double trips = std::ceil(trip.budget.fish_count / value);
-            return fmt::format("{} fish at a time, {} trips, the rest left in their tank",
-                               exact(value), exact(trips));
-        }
-        case TripChange::more_water:
-            return fmt::format("{} of water", up(Measure::volume_l));
-        case TripChange::more_air:
-            return fmt::format("{} more air", up(Measure::air_flow_l_min));
-        case TripChange::add_oxygen:
-            return fmt::format("{} of pure oxygen through stones that take up {} %",
-                               up(Measure::oxygen_flow_l_min), exact(kAddedAbsorption));
-        case TripChange::ice:
-            return fmt::format(
-                "cool the water to {} before loading, with {} of ice made of dechlorinated water",
-                show.with_unit(Measure::temperature_c, plan.cooler_c), up(Measure::biomass_kg));
-        case TripChange::change_water:
-            return fmt::format(
-                "half the water changed every {} min, {} of the same temperature, "
-                "aerated, no chlorine",
-                exact(plan.every_min), up(Measure::volume_l));
-        case TripChange::shorter:
-            break;
-    }
-    return fmt::format("{} min, no longer", exact(value));
-}
-
 std::string left_words(const TripPlan& plan) {
     if (plan.left.empty())
         return plan.verdict_after == Status::pass ? "all passes" : "nothing warns";
@@ -131,7 +98,7 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
         const TripPlan& plan = trip.plans[i];
         if (any_mends && plan.verdict_after >= budget.verdict) break;
         out += wrapped(fmt::format("{}{}  ", i == 0 ? "then  " : "      ", letter++),
-                       fmt::format("{}: {}", plan_words(trip, plan, show), left_words(plan)),
+                       fmt::format("{}: {}", words_of(trip, plan, show), left_words(plan)),
                        kIndent + 3, width);
     }
     if (budget.mix_on_arrival) {
@@ -164,12 +131,44 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
 }
 
 void add_trip(const Trip& trip, HaulReport& report) {
-    report.trips.push_back(
-        {trip, assess_trip(trip, report.pressure_kpa), plan_trip(trip, report.pressure_kpa)});
+    report.trips.push_back(trip_report_of(trip, report.pressure_kpa));
     report.verdict = worse(report.verdict, report.trips.back().budget.verdict);
 }
 
 }  // namespace
+
+std::string words_of(const TripReport& trip, const TripPlan& plan, const Display& show) {
+    const double value = plan.value;
+    const auto up = [&](Measure measure) {
+        return fmt::format("{} {}", show.safe(measure, value, Safe::up), show.unit(measure));
+    };
+    switch (plan.change) {
+        case TripChange::fewer: {
+            const double trips = std::ceil(trip.budget.fish_count / value);
+            return fmt::format("{} fish at a time, {} trips, the rest left in their tank",
+                               exact(value), exact(trips));
+        }
+        case TripChange::more_water:
+            return fmt::format("{} of water", up(Measure::volume_l));
+        case TripChange::more_air:
+            return fmt::format("{} more air", up(Measure::air_flow_l_min));
+        case TripChange::add_oxygen:
+            return fmt::format("{} of pure oxygen through stones that take up {} %",
+                               up(Measure::oxygen_flow_l_min), exact(kAddedAbsorption));
+        case TripChange::ice:
+            return fmt::format(
+                "cool the water to {} before loading, with {} of ice made of dechlorinated water",
+                show.with_unit(Measure::temperature_c, plan.cooler_c), up(Measure::biomass_kg));
+        case TripChange::change_water:
+            return fmt::format(
+                "half the water changed every {} min, {} of the same temperature, "
+                "aerated, no chlorine",
+                exact(plan.every_min), up(Measure::volume_l));
+        case TripChange::shorter:
+            break;
+    }
+    return fmt::format("{} min, no longer", exact(value));
+}
 
 HaulReport make_haul_report(ReadResult read) {
     HaulReport report(read);
@@ -233,41 +232,7 @@ std::string haul_formats::json(const HaulReport& report, const HaulRun& run) {
         list_site(report.site, report.pressure_kpa, out);
         out.text("verdict", name_of(report.verdict));
         out.texts("warnings", std::vector<std::string>{});
-        out.objects("trips", {}, report.trips, [&](const TripReport& trip) {
-            const TripBudget& budget = trip.budget;
-            out.text("trip", budget.trip);
-            out.text("verdict", name_of(budget.verdict));
-            out.number("fish_count", budget.fish_count);
-            out.number("biomass_kg", budget.biomass_kg);
-            out.number("load_kg_l", budget.load_kg_l);
-            out.number("minutes", budget.minutes);
-            out.number("minutes_to_warn", budget.minutes_to_warn);
-            out.number("minutes_to_fail", budget.minutes_to_fail);
-            out.number("minutes_to_danger", budget.minutes_to_danger);
-            out.number("oxygen_start_mg_l", budget.oxygen_start_mg_l);
-            out.number("oxygen_lowest_mg_l", budget.oxygen_lowest_mg_l);
-            out.number("oxygen_end_mg_l", budget.oxygen_end_mg_l);
-            out.number("carbon_dioxide_end_mg_l", budget.carbon_dioxide_end_mg_l);
-            out.number("tan_end_mg_l", budget.tan_end_mg_l);
-            out.number("nh3_end_mg_l", budget.nh3_end_mg_l);
-            out.number("ph_end", budget.ph_end);
-            list_checks(budget.checks, out);
-            out.objects("plans", {}, trip.plans, [&](const TripPlan& plan) {
-                out.text("way", plan.change == TripChange::fewer ? "fish" : "equipment");
-                out.objects("changes", {}, std::vector{plan}, [&](const TripPlan& each) {
-                    out.text("action", name_of(each.change));
-                    out.number("value", each.value);
-                    out.text("unit", each.unit);
-                    out.text("text", plan_words(trip, each, Display()));
-                    if (each.every_min > 0) out.number("every_min", each.every_min);
-                    if (each.cooler_c > 0) out.number("temperature_c", each.cooler_c);
-                });
-                out.text("verdict_after", name_of(plan.verdict_after));
-                out.begin_list("left");
-                for (const CheckId id : plan.left) out.text({}, name_of(id));
-                out.end_list();
-            });
-        });
+        list_trips(report.trips, out);
         list_errors(report.errors, out);
         out.text("date", text_of(run.now));
         if (report.line) out.whole("line", *report.line);

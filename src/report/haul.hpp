@@ -10,12 +10,6 @@
 
 namespace coldtank::io {
 
-struct TripReport {
-    Trip input;
-    TripBudget budget;
-    std::vector<TripPlan> plans;
-};
-
 struct HaulReport : ReportHead {
     using ReportHead::ReportHead;
     std::vector<TripReport> trips;
@@ -25,6 +19,9 @@ struct HaulReport : ReportHead {
 HaulReport make_haul_report(ReadResult read);
 // Of a trip that was typed, at that pressure.
 HaulReport make_haul_report(const Trip& trip, double altitude_m, std::vector<std::string> assumed);
+
+// What would make it pass, in words.
+std::string words_of(const TripReport& trip, const TripPlan& plan, const Display& show);
 
 // A run, as the formats of its reports know it.
 struct HaulRun {

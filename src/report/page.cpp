@@ -258,6 +258,16 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
     return out;
 }
 
+// "trip to the pond: ammonia as NH3 not judged": of one that does not warn.
+std::string trip_words(const TripReport& trip) {
+    std::vector<std::string> unchecked;
+    for (const Check& check : trip.budget.checks) {
+        if (check.status == Status::unchecked) unchecked.push_back(title_of(check.id));
+    }
+    return fmt::format("trip {}{}", printable(trip.budget.trip),
+                       unchecked.empty() ? "" : ": " + joined(unchecked, ", ") + " not judged");
+}
+
 }  // namespace
 
 std::string budget_formats::text(const Report& report, const BudgetRun& run) {
@@ -272,6 +282,11 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
             2);
         for (const std::string& warning : report.warnings) {
             out += lines(show, status_cell(Status::warn, kIndent, show), warning, kIndent);
+        }
+        for (const TripReport& trip : report.trips) {
+            const Status verdict = trip.budget.verdict;
+            if (verdict >= Status::warn) continue;  // among the warnings
+            out += lines(show, status_cell(verdict, kIndent, show), trip_words(trip), kIndent);
         }
         std::vector<PagePart> parts = parts_of(report, show);
         if (parts.size() > 1) out += '\n' + table_text(parts, show);

@@ -83,7 +83,10 @@ void add_now(const std::vector<Check>& checks, PartReport& report) {
 // What of the fish on their way does not pass; all of it is the haul's to say.
 void add_trips(const Description& description, Report& report) {
     for (const Trip& trip : description.trips) {
-        const TripBudget budget = assess_trip(trip, report.pressure_kpa);
+        report.trips.push_back(trip_report_of(trip, report.pressure_kpa));
+        const TripBudget& budget = report.trips.back().budget;
+        report.verdict = worse(report.verdict, budget.verdict);
+        report.usual = worse(report.usual, budget.verdict);
         if (budget.verdict < Status::warn) continue;
         std::vector<std::string> wrong;
         for (const Check& check : budget.checks) {
@@ -92,10 +95,16 @@ void add_trips(const Description& description, Report& report) {
         report.warnings.push_back(fmt::format("trip {}: {} by {}; see coldtank haul",
                                               printable(trip.name), name_of(budget.verdict),
                                               joined(wrong, ", ")));
-        report.verdict = worse(report.verdict, budget.verdict);
-        report.usual = worse(report.usual, budget.verdict);
     }
 }
+
+}  // namespace
+
+TripReport trip_report_of(const Trip& trip, double pressure_kpa) {
+    return {trip, assess_trip(trip, pressure_kpa), plan_trip(trip, pressure_kpa)};
+}
+
+namespace {
 
 WordedRemedy to_do(Action action, std::string text) {
     return {{.action = action, .value = {}, .unit = {}, .parts = {}, .groups = {}},
@@ -291,8 +300,8 @@ Report make_report(ReadResult read, const Asking& asking) {
             figure(*description.site.barometric_pressure_kpa), figure(*description.site.altitude_m),
             figure(report.pressure_kpa, 2)));
     }
-    if (report.all_read() && !description.tanks.empty())
-        report.verdict = report.usual = Status::pass;
+    const bool any = !description.tanks.empty() || !description.trips.empty();
+    if (report.all_read() && any) report.verdict = report.usual = Status::pass;
     std::vector<TankReport> by_system;
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;

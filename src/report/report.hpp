@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "coldtank/capacity.hpp"
+#include "coldtank/haul.hpp"
 #include "coldtank/plan.hpp"
 #include "read/description.hpp"
 #include "report/format.hpp"
@@ -67,6 +68,13 @@ struct LoopReport : PartReport {
     bool filter_young = false;  // below 100 % mature
 };
 
+struct TripReport {
+    Trip input = {};
+    TripBudget budget = {};
+    std::vector<TripPlan> plans = {};
+};
+TripReport trip_report_of(const Trip& trip, double pressure_kpa);
+
 // What every report of a description begins with.
 struct ReportHead {
     std::string file;  // empty: of options
@@ -88,6 +96,7 @@ struct Report : ReportHead {
     std::vector<std::string> warnings;
     std::vector<TankReport> tanks;
     std::vector<LoopReport> loops;
+    std::vector<TripReport> trips;
     Status verdict = Status::unchecked;
     Status usual = Status::unchecked;  // by the limits of the program
     bool cut_short = false;            // not all remedies were searched for

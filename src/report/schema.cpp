@@ -147,7 +147,6 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
             break;
         case KeyKind::list:
             out = {{"type", "array"}, {"items", reference(held_by(scope, key.name))}};
-            if (key.name == "tanks") out["minItems"] = 1;
             break;
     }
     out["description"] = key.about;
@@ -195,6 +194,17 @@ void add_pairs(Scope scope, Json::Items& all) {
         const Json both = Json::list({one, other});
         if (pair.required) all.push_back(Json{{"anyOf", both}});
         if (pair.exclusive) all.push_back(Json{{"not", {{"allOf", both}}}});
+    }
+    if (scope == Scope::description) {
+        // Tanks or trips, and not an empty list of them.
+        Json::Items any;
+        for (const std::string_view key : {"tanks", "trips"}) {
+            any.push_back(Json{
+                {"required", Json::list({std::string(key)})},
+                {"properties",
+                 {{key, {{"minItems", 1}, {"description", match_key(scope, key).key->about}}}}}});
+        }
+        all.push_back(Json{{"anyOf", any}});
     }
     if (scope == Scope::tank) {
         // A tank has its own temperature, or its loop's.
