@@ -77,7 +77,7 @@ struct Simulated {
         for (int i = 0; i <= 60; ++i, ++minute) {
             points.push_back({minute / 60.0, on.at(mg_l, i / 60.0) + noise(engine)});
         }
-        DropTest test = with(tank, points);
+        DropTest test = with(tank, points, 0);
         test.surface_m3_h = surface_m3_h;
         if (give_switches) {
             test.off_h = pause / 60.0;
@@ -142,7 +142,7 @@ TEST_SUITE("droptest") {
         check_close(result.respiration_mg_kg_h->value * 20 / 1000, 10.4544, 1e-9);
         check_close(result.fall_mg_l, 2.2, 1e-9);
         CHECK(!result.on);
-        CHECK(result.refused == DropRefusal::none);
+        CHECK(result.main().refused == DropRefusal::none);
         // Over what the model gives for such fish, fasted for two days.
         const double fed =
             respiration_mg_kg_h({.temperature_c = 12, .weight_g = 250}, kUsualCoefficients);
@@ -176,14 +176,15 @@ TEST_SUITE("droptest") {
         flowing.flow_l_min = 20;  // 1.2 m3/h through 2 m3
         check_close(assess_drop(flowing).kla_per_h->value, 1.8 - 0.6, 1e-8);
         flowing.flow_l_min = 60;
-        CHECK(assess_drop(flowing).refused == DropRefusal::not_levelled);
+        CHECK(assess_drop(flowing).main().refused == DropRefusal::not_levelled);
     }
 
     TEST_CASE("what the air holds the fish at says once more what they breathe") {
         Simulated simulated{std::mt19937_64(1), 0};
         const DropResult result = assess_drop(simulated.draw(true));
         REQUIRE(result.breathed_on_mg_kg_h);
-        check_close(*result.breathed_on_mg_kg_h, 522.7, 1e-6);
+        check_close(result.breathed_on_mg_kg_h->value, 522.7, 1e-6);
+        CHECK(!result.disagree);
         check_close(result.respiration_mg_kg_h->value, 522.7, 1e-6);
         check_close(result.kla_per_h->value, 3, 1e-8);
     }
@@ -206,21 +207,24 @@ TEST_SUITE("droptest") {
                     simulated.pause = given ? 0 : 12;
                     int breathed = 0;
                     int brought = 0;
-                    int concluded = 0;
+                    int told = 0;
+                    int told_air = 0;
                     for (int i = 0; i < 1000; ++i) {
                         const DropResult result = assess_drop(simulated.draw(given));
-                        concluded += result.respiration_mg_kg_h && result.kla_per_h;
+                        told += result.respiration_mg_kg_h.has_value();
+                        told_air += result.kla_per_h.has_value();
                         breathed += within(result.respiration_mg_kg_h, 522.7);
                         brought += within(result.kla_per_h, 3);
                     }
                     INFO(noise, " ", given, " ", surface);
-                    // Where the switches are told all conclude; a few of the worst do not where
-                    // they are to be found.
-                    CHECK(concluded >= (given ? 1000 : 950));
-                    CHECK(breathed >= 0.93 * concluded);
-                    CHECK(breathed <= 0.97 * concluded);
-                    CHECK(brought >= 0.93 * concluded);
-                    CHECK(brought <= 0.97 * concluded);
+                    // Where the switches are told nearly all conclude; some of the worst do not
+                    // where they are to be found.
+                    CHECK(std::min(told, told_air) >= (given ? 990 : 920));
+                    // In the most noise a switch that was not told costs a hundredth.
+                    CHECK(breathed >= (given || noise < 0.1 ? 0.93 : 0.92) * told);
+                    CHECK(breathed <= 0.97 * told);
+                    CHECK(brought >= 0.93 * told_air);
+                    CHECK(brought <= 0.97 * told_air);
                 }
             }
         }
@@ -259,7 +263,7 @@ TEST_SUITE("droptest") {
     }
 
     TEST_CASE("what bears no conclusion is refused, and says why") {
-        const auto refused = [](DropTest test) { return assess_drop(test).refused; };
+        const auto refused = [](DropTest test) { return assess_drop(test).main().refused; };
         const DropTest good = with(tested_tank(), falling());
         CHECK(refused(good) == DropRefusal::none);
         CHECK(assess_drop(good).verdict == Status::warn);  // twice what the model says
@@ -267,7 +271,7 @@ TEST_SUITE("droptest") {
         DropTest few = good;
         few.points.resize(7);
         CHECK(refused(few) == DropRefusal::few_points);
-        check_close(assess_drop(few).refused_by, 7, 0);
+        check_close(assess_drop(few).main().refused_by, 7, 0);
         CHECK(!assess_drop(few).respiration_mg_kg_h);
         CHECK(assess_drop(few).verdict == Status::unchecked);
         few.points.clear();
@@ -282,7 +286,7 @@ TEST_SUITE("droptest") {
         DropTest flat = good;
         for (DropPoint& point : flat.points) point.oxygen_mg_l = 9 - (9.2 - point.oxygen_mg_l) / 5;
         CHECK(refused(flat) == DropRefusal::small_change);
-        check_close(assess_drop(flat).refused_by, 0.44, 1e-9);
+        check_close(assess_drop(flat).main().refused_by, 0.44, 1e-9);
         for (DropPoint& point : flat.points) point.oxygen_mg_l = 9;
         CHECK(refused(flat) == DropRefusal::small_change);
 
@@ -315,7 +319,7 @@ TEST_SUITE("droptest") {
         DropTest back = good;
         std::swap(back.points[10], back.points[11]);
         CHECK(refused(back) == DropRefusal::times_run_back);
-        check_close(assess_drop(back).refused_by, 11, 0);
+        check_close(assess_drop(back).main().refused_by, 11, 0);
         back.points[11].oxygen_mg_l = 4;  // danger is told all the same
         CHECK(assess_drop(back).verdict == Status::fail);
 

@@ -112,6 +112,29 @@ for wrong in (dict(alone, trips=[]), dict(alone, trips=[], tanks=[]), {"format":
     done = budget_of(wrong)
     assert done.returncode == 65 and "needs one t" in done.stderr, done
 
+# What mends a trip: water aerated first, less oxygen; fish too small to know; fish in danger.
+empty_water = ["--water-l", 60, "--count", 6, "--weight", 300, "--temperature", 14, "--minutes", 20]
+starved = run(*empty_water, "--oxygen-percent", 40)
+assert "aerate the water before the fish go in" in starved.stdout, starved.stdout
+assert "NOW, if they are in it" in starved.stdout
+assert run(*empty_water, "--oxygen-percent", 9.5).returncode == 64  # mg/L
+low = run("--water-l", 60, "--count", 10, "--weight", 300, "--temperature", 14, "--minutes", 20)
+assert low.returncode == 2 and "NOW, if they are in it" in low.stdout
+fry = run("--water-l", 20, "--count", 60, "--weight", 0.3, "--temperature", 14, "--minutes", 60)
+assert "early life" in fry.stdout and "were kg meant?" in fry.stdout
+gassed = dict(described["trips"][0], fasted_h=100, minutes=60, water_l=400, aeration=[{
+    "kind": "oxygen", "flow_l_min": 3, "absorption_percent": 10}])
+for key in ("water_gal_us", "hours", "water_change"):
+    gassed.pop(key, None)
+trip = trip_of("-", text=json.dumps(dict(described, trips=[gassed])))
+less = [plan for plan in trip["plans"] if plan["changes"][0]["action"] == "less_oxygen"]
+assert less and "oxygen_excess" not in less[0]["left"] and less[0]["verdict_after"] == "warn"
+gassed["aeration"][0]["flow_l_min"] = less[0]["changes"][0]["value"]
+after = trip_of("-", text=json.dumps(dict(described, trips=[gassed])))
+assert after["verdict"] == less[0]["verdict_after"], after
+nothing = run("examples/cut.json")
+assert "nothing was checked" in nothing.stdout
+
 us = trip_of("--water-gal", 5, "--count", 6, "--weight-oz", 9, "--temperature-f", 57, "--minutes", 40)
 metric = trip_of("--water-l", 5 * 3.785411784, "--count", 6, "--weight", 9 * 28.349523125,
                  "--temperature", (57 - 32) / 1.8, "--minutes", 40)

@@ -55,6 +55,23 @@ Trip changed(const Trip& trip, const TripPlan& plan) {
             }
             break;
         }
+        case TripChange::aerate_first:
+            out.start_oxygen_percent = plan.value;
+            break;
+        case TripChange::less_oxygen: {
+            double oxygen = 0;
+            for (const Aerator& each : trip.aeration) {
+                if (const auto* pure = std::get_if<PureOxygen>(&each.kind)) {
+                    oxygen += pure->flow_l_min;
+                }
+            }
+            for (Aerator& each : out.aeration) {
+                if (auto* pure = std::get_if<PureOxygen>(&each.kind)) {
+                    pure->flow_l_min *= plan.value / oxygen;
+                }
+            }
+            break;
+        }
         case TripChange::add_oxygen:
             out.aeration.push_back({{}, {}, {}, PureOxygen{plan.value, kAddedAbsorption}});
             break;

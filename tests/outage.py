@@ -89,7 +89,9 @@ broken = subprocess.run([program, "outage", "-"], input='{"format": 1,', cwd=sou
                         capture_output=True, text=True, check=False)
 assert broken.returncode == 65 and re.match(r"LOOK AT ALL TANKS.*battery\s+air.*no\s+minutes",
                                             broken.stdout, re.S), broken
+head = " ".join(page.split()[:60])
 assert "Isolate the mains" in head and "since 03:18, 7 min ago" in head
+assert page.splitlines()[1] == "First, big round: start its backup."
 assert "every air pump" not in page
 
 # ---- a power cut tried as a grower would: the blower is out
@@ -114,7 +116,41 @@ assert "taken as full: measure" in " ".join(run("-", text=json.dumps(blower)).st
 # ---- in other units, with a bare environment, and what is mistyped
 page = run("--units", "us", *example, readings=READINGS, env={}).stdout
 assert "77.2 lb" in page and not re.search(r"\d (kg|L/min|L|g)\b", page), page
-assert run("--since", "03:30", "examples/cut.json").returncode == 2  # yesterday's
+assert run("--since", "05:30", "examples/cut.json").returncode == 2  # yesterday's
+ahead = run("--since", "03:30", "examples/cut.json")  # a clock that is wrong
+assert ahead.returncode == 64 and "ahead of this clock, which reads 2026-11-25 03:25" in ahead.stderr
+# The meter as it reads, without a file.
+for oxygen, status in ((6.9, 0), (5.2, 1), (4.0, 2), (2.9, 2)):
+    done = run("--format", "json", "--tank", "big round", "--oxygen", oxygen, "examples/cut.json")
+    tank = tanks_of(done)["big round"]
+    assert done.returncode == status and tank["oxygen_now_mg_l"] == oxygen, (oxygen, done)
+    assert tank["oxygen_now_from"] == "measured"
+done = run("--oxygen", "6.9", "examples/cut.json")
+assert done.returncode == 64 and "big round, or spring race" in done.stderr, done
+# A reading that cannot be used is no pass, and said at the tank.
+for row, words in (("2026-11-25T03:31:00+01:00,spring race,9.4,2.0", "LOOK AT IT: line 2 lies"),
+                   ("2026-11-25T03:21:00+01:00,Spring Race,9.4,2.0", "could not all be used"),
+                   ("03:21,spring race,9.4,2.0", "LOOK AT IT: line 2 has an error")):
+    rows = "time,tank,temperature_c,oxygen_mg_l\n" + row + "\n"
+    tank = tanks_of(run("--format", "json", "examples/cut.json", readings=rows))["spring race"]
+    assert tank["verdict"] == "unchecked", (row, tank)
+    done = run("examples/cut.json", readings=rows)
+    assert words in " ".join(done.stdout.split()), (row, done.stdout)
+assert "2026-11-24T03:21" in done.stderr, done.stderr  # how to write it
+# Without a backup the first thing is to pour; of water that leaves them low nothing is counted on.
+bare = json.loads(json.dumps(cut))
+del bare["tanks"][0]["backup"]
+assert run("--tank", "big round", "-", text=json.dumps(bare)).stdout.splitlines()[1].startswith(
+    "First, big round: scoop its water and pour it back")
+bare["tanks"][1]["inflow"]["flow_l_min"] = 30
+minutes = []
+for count in (150, 300, 450, 600):
+    bare["tanks"][1]["fish"][0]["count"] = count
+    tank = tanks_of(run("--format", "json", "--tank", "spring race", "--oxygen", 5.4, "-",
+                        text=json.dumps(bare)))["spring race"]
+    assert tank["judged_case"] == "all_stops"
+    minutes.append(tank["checks"][0]["value"])
+assert minutes == sorted(minutes, reverse=True) and None not in minutes, minutes
 for wrong in ("2026-11-26", "3 o'clock", "25:00", ""):
     assert run("--since", wrong, "examples/cut.json").returncode == 64, wrong
 done = run("--since", "03:18", "examples/none.json")

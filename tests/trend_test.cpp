@@ -14,7 +14,7 @@ TEST_SUITE("trend") {
         REQUIRE(points.size() == 36);
         const auto line = fit_line(points);
         REQUIRE(line.has_value());
-        check_close(line->slope_per_day, 1.00211681802045, 1e-12);
+        check_close(line->slope, 1.00211681802045, 1e-12);
         check_close(line->at(0), -0.262323073774029, 1e-11);
         check_close(line->residual_sd, 0.884796396144373, 1e-12);
         check_close(line->slope_error, 0.000429796848199937, 1e-15);
@@ -39,13 +39,13 @@ TEST_SUITE("trend") {
         for (int day = 0; day <= 10; ++day) points.push_back({double(day), 8 - 0.1 * day});
         const auto line = fit_line(points);
         REQUIRE(line.has_value());
-        const DaysTo days = days_to(*line, 6, Side::below, line->last_days);
+        const DaysTo days = days_to(*line, 6, Side::below, line->last_x);
         check_close(days.likely.value(), 10, 1e-6);
         check_close(days.soonest.value(), 10, 1e-6);
         check_close(days.latest.value(), 10, 1e-6);
-        CHECK(!days_to(*line, 9, Side::above, line->last_days).likely.has_value());
-        CHECK(days_to(*line, 7.5, Side::below, line->last_days).likely.value() == 0);
-        CHECK(days_to(*line, 6.5, Side::above, line->last_days).likely.value() == 0);
+        CHECK(!days_to(*line, 9, Side::above, line->last_x).likely.has_value());
+        CHECK(days_to(*line, 7.5, Side::below, line->last_x).likely.value() == 0);
+        CHECK(days_to(*line, 6.5, Side::above, line->last_x).likely.value() == 0);
     }
 
     TEST_CASE("the spread holds the line, and grows with the scatter") {
@@ -64,14 +64,14 @@ TEST_SUITE("trend") {
             REQUIRE(line.has_value());
             for (const Side side : {Side::below, Side::above}) {
                 const DaysTo days =
-                    days_to(*line, side == Side::below ? 5 : 11, side, line->last_days);
+                    days_to(*line, side == Side::below ? 5 : 11, side, line->last_x);
                 if (!days.latest) ++open;
                 if (days.likely) {
                     REQUIRE(days.soonest.has_value());
                     CHECK(*days.soonest <= *days.likely);
                     if (days.latest) CHECK(*days.latest >= *days.likely);
                     if (*days.likely > 0) {
-                        check_close(line->at(line->last_days + *days.likely),
+                        check_close(line->at(line->last_x + *days.likely),
                                     side == Side::below ? 5 : 11, 1e-9);
                     }
                 } else {
@@ -92,8 +92,8 @@ TEST_SUITE("trend") {
         const TrendPoint two[] = {{0, 7}, {7, 6}};
         const auto line = fit_line(two);
         REQUIRE(line.has_value());
-        check_close(7 * line->slope_per_day, -1, 1e-12);
-        const DaysTo days = days_to(*line, 5, Side::below, line->last_days);
+        check_close(7 * line->slope, -1, 1e-12);
+        const DaysTo days = days_to(*line, 5, Side::below, line->last_x);
         check_close(days.likely.value(), 7, 1e-6);
         CHECK(days.soonest.value() == 0);
         CHECK(!days.latest.has_value());

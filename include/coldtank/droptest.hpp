@@ -50,9 +50,18 @@ struct DropTest {
     std::optional<double> on_h = {};   // when the air was switched on again
     Tank tank = {};                    // its fish (none: an empty tank), volume, water, aeration
     double pressure_kpa = 0;
-    double fasted_h = 0;      // of the fish
-    double surface_m3_h = 0;  // what the surface alone takes up, of an empty tank's test
-    double flow_l_min = 0;    // of water that ran while the air was on
+    double fasted_h = 0;         // of the fish
+    double surface_m3_h = 0;     // what the surface alone takes up, of an empty tank's test
+    double meter_step_mg_l = 0;  // the steps that oxygen is written in
+    double flow_l_min = 0;       // of water that ran while the air was on
+};
+
+// Oxygen of a test, mg/L: by the limits of its tank, and never lower than the constants below.
+struct DropLevels {
+    double least_mg_l = 0;  // below, fish breathe what there is
+    double stop_mg_l = 0;
+    double on_mg_l = 0;  // air on again
+    double start_mg_l = 0;
 };
 
 // Why a part of a log bears no conclusion.
@@ -64,6 +73,7 @@ enum class DropRefusal {
     temperature,
     small_change,  // it falls, or rises, by too little
     scatter,       // by too little for its scatter
+    bent,          // it does not fall along a line: not all was off
     not_levelled   // it does not bend as far as a rate can be told from it
 };
 std::string_view name_of(DropRefusal refusal) noexcept;
@@ -82,28 +92,37 @@ struct DropResult {
     double water_m3 = 0;
     double temperature_c = 0;  // of the log, else of the tank
     double saturation_mg_l = 0;
-    std::size_t lowest = 0;                   // the point of the least oxygen in all of the log
-    std::optional<DropPhase> off;             // none in an empty tank
-    std::optional<DropPhase> on;              // none where the log ends before
-    DropRefusal refused = DropRefusal::none;  // of all that was asked: then there is no estimate
-    double refused_by = 0;
+    DropLevels levels = {};
+    std::size_t lowest = 0;                    // the point of the least oxygen in all of the log
+    std::optional<DropPhase> off;              // none in an empty tank
+    std::optional<DropPhase> on;               // none where the log ends before
     double fall_mg_l = 0;                      // while it was off, along the line
     std::optional<double> model_mg_kg_h;       // of such fish, so long after their feed
     std::optional<double> described_factor;    // what the description takes them for
     std::optional<double> described_sotr_g_h;  // with its alpha
     std::optional<Estimate> respiration_mg_kg_h;
-    std::optional<Estimate> respiration_factor;  // over the model
-    std::optional<Estimate> kla_per_h;           // without what the flow brings
-    std::optional<Estimate> sotr_g_h;            // alpha is in it
-    std::optional<Estimate> transfer_m3_h;       // kLa V', as it was
-    std::optional<double> steady_mg_l;           // where the air would hold it
-    std::optional<double> breathed_on_mg_kg_h;   // by the air's own curve; none with flow
+    std::optional<Estimate> respiration_factor;   // over the model
+    std::optional<Estimate> kla_per_h;            // without what the flow brings
+    std::optional<Estimate> sotr_g_h;             // alpha is in it
+    std::optional<Estimate> transfer_m3_h;        // kLa V', as it was
+    std::optional<double> steady_mg_l;            // where the air would hold it
+    std::optional<Estimate> breathed_on_mg_kg_h;  // by the air's own curve; none with flow
+    bool disagree = false;                        // that is surely more than by the fall
+    // Where the points look as if it was switched, and that was told otherwise.
+    std::optional<double> looks_off_h;
+    std::optional<double> looks_on_h;
+    bool breathe_more = false;  // surely more than is described
+    bool brings_less = false;   // the air surely less
+    bool doubtful = false;      // no trout breathe so: a number is wrong
     double residual_sd_mg_l = 0;
     std::vector<std::optional<double>> residuals_mg_l;  // of each point; none outside the phases
-    // pass: a conclusion. warn: they breathe more, or the air brings less, than is described, or
-    // the oxygen went below kDropStop. fail: below kDropLeast with fish in it. unchecked: some or
-    // all of it bears none.
+    // pass: a conclusion. warn: they breathe more, or the air brings less, than is described, a
+    // number is doubtful, or the oxygen went below kDropStop. fail: below kDropLeast with fish in
+    // it. unchecked: some or all of it bears none.
     Status verdict = Status::unchecked;
+
+    // That of the fish, or of the air of an empty tank: what the log is of.
+    const DropPhase& main() const { return off ? *off : *on; }
 };
 DropResult assess_drop(const DropTest& test);
 
@@ -112,10 +131,14 @@ struct DropSafety {
     std::string tank;
     double oxygen_now_mg_l = 0;
     StartsFrom starts_from = StartsFrom::saturation;
-    std::optional<double> minutes_to_on;    // to kDropOn, by fed fish; none: never
-    std::optional<double> minutes_to_stop;  // to kDropStop
-    bool on_loop = false;                   // its filter would stand still
+    DropLevels levels = {};
+    std::optional<double> minutes_to_on;  // by fed fish; none: never
+    std::optional<double> minutes_to_stop;
+    bool air_holds = false;  // without the water, over levels.on_mg_l
+    bool on_loop = false;    // its filter would stand still
     bool starts_low = false;
+    bool early_life = false;  // no figures for fish so small
+    double wanted_min = 0;    // minutes to the stop, at least
     bool too_fast = false;
     bool unread = false;           // no oxygen of this hour
     bool without_backup = false;   // none is described, or it holds nothing
@@ -144,6 +167,13 @@ inline constexpr Constant kDropStart{"oxygen at the start of a drop test, at lea
                                      Basis::judgement, "2 mg/L to fall"};
 inline constexpr Constant kDropMinutes{"minutes to the stop of a drop test, at least", 30, "min",
                                        Basis::judgement, "time to read, and to be wrong"};
+
+inline constexpr Constant kDropBend{"bend of a fall in a drop test over the fall, at most", 0.05,
+                                    "-", Basis::judgement, "a surface bends it by a fiftieth"};
+inline constexpr Constant kDropBackupHours{"hours of the backup in a drop test, at least", 1, "h",
+                                           Basis::judgement, "longer than a test"};
+// Beyond these a number of the test is wrong (judgement).
+inline constexpr Range kDropBelieved{0.25, 4};
 
 std::span<const Constant> droptest_sources() noexcept;
 

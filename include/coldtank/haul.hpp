@@ -37,11 +37,22 @@ struct TripBudget {
 };
 
 // What would make a trip pass, one change each, proved on the same model.
-enum class TripChange { fewer, more_water, more_air, add_oxygen, ice, change_water, shorter };
+enum class TripChange {
+    fewer,
+    more_water,
+    aerate_first,
+    more_air,
+    add_oxygen,
+    less_oxygen,
+    ice,
+    change_water,
+    shorter
+};
 std::string_view name_of(TripChange change) noexcept;
 struct TripPlan {
     TripChange change;
-    double value;  // fish a trip; L; L/min; L/min; kg of ice; L each time; min
+    double value;  // fish a trip; L; % of saturation; L/min; L/min; L/min in all; kg of ice; L
+                   // each time; min
     std::string_view unit;
     double every_min = 0;  // of change_water
     double cooler_c = 0;   // of ice: the temperature then

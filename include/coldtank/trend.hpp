@@ -9,27 +9,27 @@
 namespace coldtank {
 
 struct TrendPoint {
-    double days;
+    double x;  // days, of a trend
     double value;
 };
 
-// value = mean_value + slope_per_day (days - mean_days), by ordinary least squares.
+// value = mean_value + slope (x - mean_x), by ordinary least squares.
 struct TrendLine {
     std::size_t points;
-    double first_days;
-    double last_days;
-    double mean_days = 0;
+    double first_x;
+    double last_x;
+    double mean_x = 0;
     double mean_value = 0;
-    double slope_per_day = 0;
-    double residual_sd = 0;    // NaN with two points
-    double slope_error = 0;    // standard error of slope_per_day; NaN with two points
-    double spread_days_2 = 0;  // sum of (days - mean_days)^2
+    double slope = 0;
+    double residual_sd = 0;  // NaN with two points
+    double slope_error = 0;  // standard error of slope; NaN with two points
+    double spread_x_2 = 0;   // sum of (x - mean_x)^2
 
-    double at(double days) const noexcept;
+    double at(double x) const noexcept;
     // Half the width of the 95 % band of the line, infinite with two points.
-    double band_at(double days) const noexcept;
+    double band_at(double x) const noexcept;
     // Half the width of the 95 % interval of the slope, the same.
-    double slope_band_per_day() const noexcept;
+    double slope_band() const noexcept;
 };
 
 // None with fewer than two different times.

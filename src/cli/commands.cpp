@@ -58,9 +58,35 @@ int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
         for (const Tank& tank : one.description->tanks) names.push_back(tank.name);
     }
     if (io::keep_tank_in_all(read, inputs.tank)) return 0;
+    const std::string near = meant(inputs.tank, names);
+    std::vector<std::string> all;
+    for (const std::string& name : names) all.push_back(io::printable(name));
     say("coldtank: no tank is named \"{}\"{}\n", io::printable(inputs.tank),
-        meant(inputs.tank, names));
+        !near.empty() || names.empty() ? near : "; known are " + io::joined(all, ", "));
     return kUsage;
+}
+
+int take_oxygen(const Arguments& arguments, std::vector<io::ReadResult>& read) {
+    const auto oxygen_mg_l = arguments.number("--oxygen");
+    if (!oxygen_mg_l) return 0;
+    std::vector<Tank*> tanks;
+    for (io::ReadResult& one : read) {
+        if (!one.description) continue;
+        for (Tank& tank : one.description->tanks) {
+            if (io::asked_for(one, tank)) tanks.push_back(&tank);
+        }
+    }
+    if (tanks.size() > 1) {
+        std::vector<std::string> names;
+        for (const Tank* tank : tanks) names.push_back(io::printable(tank->name));
+        say("coldtank: the oxygen of which tank? --tank {}\n", io::joined(names, ", or "));
+        return kUsage;
+    }
+    for (Tank* tank : tanks) {
+        tank->readings.oxygen_mg_l = oxygen_mg_l;
+        tank->readings.oxygen_age_h = 0;
+    }
+    return 0;
 }
 
 std::string wrong_age(const std::string& text) {

@@ -104,6 +104,13 @@ inline constexpr Option kSpeciesOption{
     .value = "FILE",
     .help = "a file of species to add or change; see coldtank species --format json",
     .names = Option::Names::input};
+// What the meter shows this minute, in place of a readings file.
+inline constexpr Option kOxygenOption{
+    .kind = Option::Kind::number,
+    .name = "--oxygen",
+    .value = "N",
+    .help = "oxygen of the tank as the meter shows it now, mg/L; with --tank where there are more",
+    .range = kOxygenRange};
 // What all commands share: they print results.
 inline constexpr Option kOutputOption{
     .kind = Option::Kind::text,
@@ -168,6 +175,10 @@ struct Inputs {
 };
 int read_descriptions(const Inputs& inputs, const io::SpeciesBook& book,
                       std::vector<io::ReadResult>& read);
+
+// --oxygen into the only tank that is asked for; not 0: the exit status, what is wrong having been
+// said.
+int take_oxygen(const Arguments& arguments, std::vector<io::ReadResult>& read);
 
 // The readings of a run; not 0: the exit status, what is wrong having been said.
 struct Measured {

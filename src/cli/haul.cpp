@@ -54,7 +54,7 @@ constexpr Option kOptions[] = {
     quantity("--air", "N", "air through a stone, L/min (none)", kAir),
     quantity("--depth-m", "N", "depth of the stone, m (0.2)", {0.01, 10}),
     {Option::Kind::choice, "--bubble", "WORD", "bubbles of the stone", "medium|fine|coarse"},
-    quantity("--oxygen-percent", "N", "oxygen of the water, % of saturation (100)", {1, 500}),
+    quantity("--oxygen-percent", "N", "oxygen of the water, % of saturation (100)", {20, 500}),
     quantity("--fasted-h", "N", "hours since they were fed (0)", {0, 8760}),
     quantity("--ph", "N", "pH of the water", {3, 11}),
     quantity("--alkalinity", "N", "its alkalinity, mg/L as CaCO3", {0, 5000}),
@@ -97,8 +97,9 @@ std::optional<io::HaulReport> typed_trip(const Arguments& arguments) {
         arguments.has("--species") ? arguments.text("--species") : std::string("rainbow trout");
     const io::BookEntry* entry = book.find(species);
     if (entry == nullptr) {
+        const std::string near = meant(species, book.all_names());
         say("coldtank: --species: \"{}\" is no species{}\n", io::shortened(species),
-            meant(species, book.all_names()));
+            near.empty() ? "; see coldtank species" : near);
         return std::nullopt;
     }
     Trip trip{};

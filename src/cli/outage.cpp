@@ -14,13 +14,15 @@
 namespace coldtank::cli {
 namespace {
 
-// A time, or of today's clock: "03:10" is yesterday's where it is not yet so late.
+// A time, or of today's clock: "22:10" is yesterday's where it is not yet so late, by over an hour;
+// by less a clock is wrong.
 std::optional<io::Instant> time_before(const std::string& text, const io::Instant& now) {
     const auto clock = io::parse_clock(text);
     if (!clock) return io::parse_time(text, io::DayEdge::start);
     io::Instant time = io::on_day_of(now, *clock);
     constexpr int kDay = 86400;
-    if (time.seconds > now.seconds) time.seconds -= kDay;
+    constexpr int kHour = 3600;
+    if (time.seconds > now.seconds + kHour) time.seconds -= kDay;
     return time;
 }
 
@@ -39,6 +41,7 @@ constexpr Option kOptions[] = {
     kReadingsOption,
     kMaxAgeOption,
     kTankOption,
+    kOxygenOption,
     kSpeciesOption,
     {Option::Kind::choice, "--format", "WORD", "text or json", io::names_of<io::kOutageFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text", "metric|us"},
@@ -55,7 +58,10 @@ int run(const Arguments& arguments) {
     if (arguments.has("--since")) {
         failed = time_before(arguments.text("--since"), *now);
         if (failed->seconds > now->seconds) {
-            say("coldtank: --since lies ahead of this clock: is that when the power failed?\n");
+            say("coldtank: --since lies ahead of this clock, which reads {}: is that when the "
+                "power "
+                "failed?\n",
+                io::minute_of(*now));
             return kUsage;
         }
     }
@@ -70,6 +76,7 @@ int run(const Arguments& arguments) {
             book, read)) {
         return wrong;
     }
+    if (const int wrong = take_oxygen(arguments, read)) return wrong;
     int status = measured.readings.unreadable ? kNoInput : kPass;
     std::vector<io::OutageReport> reports;
     for (io::ReadResult& one : read) {
@@ -90,6 +97,7 @@ const Command kOutage{
     "The power is out, or will be: minutes of oxygen left in each tank, and what to do without "
     "mains.",
     "  coldtank outage farm.json\n"
+    "  coldtank outage farm.json --tank \"north round\" --oxygen 6.4\n"
     "  coldtank outage farm.json --readings readings.csv --since 03:10\n\n"
     "Exit status by the minutes to danger, as the check oxygen_reserve of budget: 0\n"
     "pass, 1 warn, 2 fail; 64, 65, 66, 74 as budget.",

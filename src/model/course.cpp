@@ -35,6 +35,7 @@ std::optional<double> Course::steady_mg_l() const noexcept {
 }
 
 double Course::at(double start_mg_l, double hours) const noexcept {
+    if (hours == 0) return start_mg_l;
     const double mg_l =
         rate_m3_h == 0 ? formulas::gathered_mg_l(start_mg_l, gain_g_h, water_m3, hours)
                        : formulas::course_mg_l(start_mg_l, gain_g_h, rate_m3_h, water_m3, hours);

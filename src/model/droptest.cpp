@@ -4,18 +4,25 @@
 #include <array>
 #include <cmath>
 
+#include "balance.hpp"
 #include "coldtank/course.hpp"
 #include "coldtank/trend.hpp"
 #include "formulas.hpp"
 #include "judgement.hpp"
+#include "limits.hpp"
 
 namespace coldtank {
 namespace {
 
 constexpr Constant kMeterStep{"scatter of a meter's own steps", 0.003, "mg/L", Basis::judgement,
                               "0.01 mg/L over the root of 12"};
-constexpr std::array kSources{kDropFewest, kDropChange, kDropScatter, kDropTemperature, kDropLeast,
-                              kDropStop,   kDropOn,     kDropStart,   kDropMinutes,     kMeterStep};
+constexpr std::array kSources{kDropFewest,  kDropChange, kDropScatter,     kDropTemperature,
+                              kDropLeast,   kDropStop,   kDropOn,          kDropStart,
+                              kDropMinutes, kDropBend,   kDropBackupHours, kMeterStep};
+
+constexpr double kMgPerG = 1000;
+constexpr double kAgree = 1e-3;                   // of two figures that are one but for rounding
+const double kStepsPerScatter = std::sqrt(12.0);  // of numbers that were rounded
 
 using Matrix = std::array<std::array<double, 3>, 3>;
 using Vector = std::array<double, 3>;
@@ -72,12 +79,14 @@ struct Sums {
     double spread() const { return xx - x * x / count; }
     double slope() const { return (xy - x * y / count) / spread(); }
     double level() const { return (y - slope() * x) / count; }
-    double squares_about_mean() const { return larger_of(0, yy - y * y / count); }
+    double squares_about_mean() const { return count == 0 ? 0 : larger_of(0, yy - y * y / count); }
     double squares() const {
         return larger_of(0, squares_about_mean() - slope() * slope() * spread());
     }
 };
 
+// How much better other switches must fit before those that were told are asked about.
+constexpr double kTold = 30;
 // Rates that are tried, over the whole time, each so many times the one before: of a search that
 // ends there, and of one that goes on.
 constexpr double kLeastRate = 1e-2;
@@ -99,6 +108,7 @@ struct Switches {
 // the Bayesian information criterion.
 class SwitchSearch {
 public:
+    //   falls_by: the factor of the slope at each point
     SwitchSearch(const std::vector<DropPoint>& points, const std::vector<double>& falls_by,
                  std::optional<std::size_t> off, std::optional<std::size_t> on)
         : size_(points.size()), off_(off), on_(on) {
@@ -127,11 +137,31 @@ public:
         return doubted(found);
     }
 
+    double cost_of(const Switches& switches) const { return cost(switches.off, switches.on); }
+
+    // Of an empty tank: it stays, and then rises.
+    std::size_t first_of_rise() const {
+        std::size_t found = 0;
+        double least = HUGE_VAL;
+        for (std::size_t on = 0; on + kLeastOn <= size_; ++on) {
+            const auto count = static_cast<double>(size_);
+            const double squares = sums_[on].squares_about_mean() + rises_[on];
+            const double paid =
+                count * std::log(larger_of(squares / count, kMeterStep * kMeterStep)) +
+                (on > 0 ? kPricePause : 0) * std::log(count);
+            if (!(paid < least) || on == 1) continue;
+            least = paid;
+            found = on;
+        }
+        return found;
+    }
+
 private:
     static constexpr std::size_t kMostTried = 500;
+    static constexpr std::size_t kLeastPause = 3;
     static constexpr std::size_t kLeastOff = 3;
     static constexpr std::size_t kLeastOn = 4;
-    static constexpr double kPricePause = 2;  // quantities that a part adds
+    static constexpr double kPricePause = 3;  // quantities that a part adds
     static constexpr double kPriceRise = 4;
     static constexpr double kDoubt = 9;  // 99 % of chi square for the two
 
@@ -139,10 +169,12 @@ private:
         std::size_t from, to;
     };
 
-    // Of the rise from each point on, over all rates.
+    // Of the rise from each point on, over all rates; where none rises, of points that stay.
     void add_rises(const std::vector<DropPoint>& points, double mean) {
-        rises_.assign(size_ + 1, HUGE_VAL);
-        rises_[size_] = 0;
+        rises_.assign(size_ + 1, 0);
+        for (std::size_t i = 0; i < size_; ++i) {
+            rises_[i] = sums_[size_].without(sums_[i]).squares_about_mean();
+        }
         const double duration = points.back().hours - points.front().hours;
         double least_step = duration;
         for (std::size_t i = 1; i < size_; ++i) {
@@ -163,16 +195,25 @@ private:
         }
     }
 
-    double cost(std::size_t off, std::size_t on) const {
-        if (on < off + kLeastOff || (off > 0 && off < 2)) return HUGE_VAL;
+    // What parting it so costs, but for the price of a pause.
+    double fit_of(std::size_t off, std::size_t on) const {
+        if (on < off + kLeastOff || (off > 0 && off < kLeastPause)) return HUGE_VAL;
+        if (!on_ && on < size_ && size_ - on < kLeastOn) return HUGE_VAL;
         const Sums falling = sums_[on].without(sums_[off]);
         if (!(falling.slope() < 0)) return HUGE_VAL;
-        const double squares =
-            falling.squares() + rises_[on] + (off > 0 ? sums_[off].squares_about_mean() : 0);
+        double squares = falling.squares() + rises_[on];
+        if (off > 0) {
+            // It may drift, but not as it falls.
+            if (sums_[off].slope() < falling.slope() / 2) return HUGE_VAL;
+            squares += sums_[off].squares();
+        }
         const auto count = static_cast<double>(size_);
-        const double price = (off > 0 ? kPricePause : 0) + (on < size_ ? kPriceRise : 0);
         return count * std::log(larger_of(squares / count, kMeterStep * kMeterStep)) +
-               price * std::log(count);
+               (on < size_ ? kPriceRise * std::log(count) : 0);
+    }
+    double cost(std::size_t off, std::size_t on) const { return fit_of(off, on) + price_of(off); }
+    double price_of(std::size_t off) const {
+        return off > 0 ? kPricePause * std::log(static_cast<double>(size_)) : 0;
     }
 
     Switches best_of(Among offs, Among ons, std::size_t stride) const {
@@ -193,24 +234,22 @@ private:
         return found;
     }
 
-    // With the switches that the points as well may be of, each beside the other as it was found.
+    // With the switches that the points as well may be of, whatever parts they make; not so far
+    // that too few are left.
     Switches doubted(Switches found) const {
-        const double bearable = cost(found.off, found.on) + kDoubt;
         found.off_at_most = found.off;
         found.on_at_least = found.on_at_most = found.on;
+        const double bearable = fit_of(found.off, found.on) + kDoubt;
         if (std::isinf(bearable)) return found;  // none was found
-        for (int turn = 0; turn < 2; ++turn) {
-            for (std::size_t off = found.off; !off_ && off > 0 && off < found.on; ++off) {
-                for (std::size_t on = found.on_at_least; on <= found.on_at_most; ++on) {
-                    if (cost(off, on) <= bearable) found.off_at_most = off;
-                }
-            }
-            for (std::size_t on = found.off; !on_ && found.on < size_ && on < size_; ++on) {
-                for (std::size_t off = found.off; off <= found.off_at_most; ++off) {
-                    if (cost(off, on) > bearable) continue;
-                    found.on_at_least = std::min(found.on_at_least, on);
-                    found.on_at_most = std::max(found.on_at_most, on);
-                }
+        const auto fewest = static_cast<std::size_t>(kDropFewest);
+        for (std::size_t on = found.off; !on_ && found.on < size_ && on < size_; ++on) {
+            if (on < found.off + fewest || fit_of(found.off, on) > bearable) continue;
+            found.on_at_least = std::min(found.on_at_least, on);
+            if (on + fewest <= size_) found.on_at_most = std::max(found.on_at_most, on);
+        }
+        for (std::size_t off = found.off; !off_ && off + fewest <= found.on_at_least; ++off) {
+            for (const std::size_t on : {found.on_at_least, found.on, found.on_at_most}) {
+                if (fit_of(off, on) <= bearable) found.off_at_most = off;
             }
         }
         return found;
@@ -231,6 +270,60 @@ std::optional<std::size_t> point_at(const std::vector<DropPoint>& points,
     return static_cast<std::size_t>(at - points.begin());
 }
 
+// What a mean of residuals is further off for points that lean on each other, by the correlation of
+// each with the next: 1 where it may be chance.
+double leaning(std::span<const double> residuals) {
+    double products = 0;
+    double squares = 0;
+    for (std::size_t i = 0; i < residuals.size(); ++i) {
+        squares += residuals[i] * residuals[i];
+        if (i > 0) products += residuals[i] * residuals[i - 1];
+    }
+    if (!(squares > 0)) return 1;
+    const double correlation = products / squares;
+    constexpr double kChance = 2.5;  // standard errors
+    constexpr double kMost = 0.99;
+    if (!(correlation > kChance / std::sqrt(static_cast<double>(residuals.size())))) return 1;
+    const double counted = smaller_of(correlation, kMost);
+    return std::sqrt((1 + counted) / (1 - counted));
+}
+
+// How far points bend away from a line through them, at most: by a square beside it, where that is
+// more than chance.
+double bend_of(std::span<const TrendPoint> points, const TrendLine& line) {
+    double mean_square = 0;
+    double with_x = 0;
+    for (const TrendPoint& point : points) {
+        const double off = point.x - line.mean_x;
+        mean_square += off * off / static_cast<double>(points.size());
+        with_x += off * off * off / line.spread_x_2;
+    }
+    // What is left of the square beside a level and a slope.
+    const auto square = [&](double x) {
+        const double off = x - line.mean_x;
+        return off * off - mean_square - with_x * off;
+    };
+    double products = 0;
+    double squares = 0;
+    double most = 0;
+    for (const TrendPoint& point : points) {
+        const double own = square(point.x);
+        products += own * (point.value - line.at(point.x));
+        squares += own * own;
+        most = larger_of(most, std::abs(own));
+    }
+    if (!(squares > 0)) return 0;
+    const double factor = products / squares;
+    constexpr double kChance = 3;  // standard errors
+    if (std::abs(factor) < kChance * line.residual_sd / std::sqrt(squares)) return 0;
+    return std::abs(factor) * most;
+}
+
+// Scatter is never less than the steps of the meter.
+double scatter_of(const DropTest& test, double residual_sd_mg_l) {
+    return larger_of(residual_sd_mg_l, test.meter_step_mg_l / kStepsPerScatter);
+}
+
 Estimate estimate_of(double value, double standard_error, std::size_t degrees_of_freedom) {
     const double half = standard_error == 0 ? 0 : student_t_95(degrees_of_freedom) * standard_error;
     return {value, standard_error, value - half, value + half};
@@ -246,7 +339,7 @@ void refuse(DropPhase& phase, DropRefusal why, double by) {
 }
 
 // What its points alone forbid, whatever is fitted.
-void look_at(const DropTest& test, bool fish, DropPhase& phase) {
+void look_at(const DropTest& test, bool fish, double least_allowed_mg_l, DropPhase& phase) {
     const std::size_t count = phase.last - phase.first + 1;
     if (phase.last < phase.first || static_cast<double>(count) < kDropFewest) {
         refuse(phase, DropRefusal::few_points,
@@ -257,7 +350,8 @@ void look_at(const DropTest& test, bool fish, DropPhase& phase) {
     for (std::size_t i = phase.first; i <= phase.last; ++i) {
         least_mg_l = smaller_of(least_mg_l, test.points[i].oxygen_mg_l);
     }
-    if (fish && !(least_mg_l >= kDropLeast)) refuse(phase, DropRefusal::low_oxygen, least_mg_l);
+    if (fish && !(least_mg_l >= least_allowed_mg_l))
+        refuse(phase, DropRefusal::low_oxygen, least_mg_l);
 }
 
 void look_at_change(double change_mg_l, DropPhase& phase) {
@@ -276,11 +370,11 @@ double falls_by(double rate_per_h, double hours) {
 
 void fit_fall(const DropTest& test, DropResult& out) {
     DropPhase& phase = *out.off;
-    look_at(test, true, phase);
+    look_at(test, true, out.levels.least_mg_l, phase);
     if (phase.refused == DropRefusal::few_points) return;
     const double rate_per_h = test.surface_m3_h / out.water_m3;
     const double start_h = test.points[phase.first].hours;
-    std::vector<TrendPoint> line_points;  // of what a day is to a trend, x is here
+    std::vector<TrendPoint> line_points;
     for (std::size_t i = phase.first; i <= phase.last; ++i) {
         line_points.push_back(
             {falls_by(rate_per_h, test.points[i].hours - start_h), test.points[i].oxygen_mg_l});
@@ -290,32 +384,66 @@ void fit_fall(const DropTest& test, DropResult& out) {
         refuse(phase, DropRefusal::small_change, 0);
         return;
     }
-    phase.residual_sd_mg_l = line->residual_sd;
-    const double first_mg_l = line->at(0);
-    out.fall_mg_l = first_mg_l - line->at(line_points.back().days);
-    look_at_change(out.fall_mg_l, phase);
+    std::vector<double> residuals;
     for (std::size_t i = 0; i < line_points.size(); ++i) {
-        out.residuals_mg_l[phase.first + i] = line_points[i].value - line->at(line_points[i].days);
+        residuals.push_back(line_points[i].value - line->at(line_points[i].x));
+        out.residuals_mg_l[phase.first + i] = residuals.back();
     }
-    if (phase.refused != DropRefusal::none || !out.model_mg_kg_h) return;
+    phase.residual_sd_mg_l = scatter_of(test, line->residual_sd);
+    const double first_mg_l = line->at(0);
+    out.fall_mg_l = first_mg_l - line->at(line_points.back().x);
+    look_at_change(out.fall_mg_l, phase);
+    const double bend_mg_l = bend_of(line_points, *line);
+    if (bend_mg_l > kDropBend * out.fall_mg_l) refuse(phase, DropRefusal::bent, bend_mg_l);
+    if (phase.refused != DropRefusal::none) return;
     const double g_h = formulas::breathed_g_h(out.water_m3, rate_per_h, out.saturation_mg_l,
-                                              first_mg_l, line->slope_per_day);
+                                              first_mg_l, line->slope);
     // k C0 + slope, of the mean and the slope, which are independent.
-    const double lever = 1 - rate_per_h * line->mean_days;
+    const double lever = 1 - rate_per_h * line->mean_x;
+    const double scatter_mg_l = phase.residual_sd_mg_l * leaning(residuals);
     const double mean_error =
-        rate_per_h * line->residual_sd / std::sqrt(static_cast<double>(line->points));
-    const double error_g_h = out.water_m3 * std::hypot(mean_error, lever * line->slope_error);
-    const Estimate breathed = estimate_of(g_h, error_g_h, line->points - 2);
-    constexpr double kMgPerG = 1000;
+        rate_per_h * scatter_mg_l / std::sqrt(static_cast<double>(line->points));
+    const double slope_error = lever * scatter_mg_l / std::sqrt(line->spread_x_2);
+    const Estimate breathed =
+        estimate_of(g_h, out.water_m3 * std::hypot(mean_error, slope_error), line->points - 2);
     out.respiration_mg_kg_h = scaled(breathed, kMgPerG / out.biomass_kg);
+    if (!out.model_mg_kg_h) return;
     out.respiration_factor = scaled(*out.respiration_mg_kg_h, 1 / *out.model_mg_kg_h);
+    out.doubtful = !kDropBelieved.holds(out.respiration_factor->value);
+}
+
+// The mean of those that were read with some of the points; it changes respiration and saturation.
+struct Temperatures {
+    double mean_c = 0;
+    double change_c = 0;
+};
+std::optional<Temperatures> temperatures_of(std::span<const DropPoint> points) {
+    double warmest = -HUGE_VAL;
+    double coldest = HUGE_VAL;
+    double sum_c = 0;
+    double read = 0;
+    for (const DropPoint& point : points) {
+        if (!point.temperature_c) continue;
+        warmest = larger_of(warmest, *point.temperature_c);
+        coldest = smaller_of(coldest, *point.temperature_c);
+        sum_c += *point.temperature_c;
+        read += 1;
+    }
+    if (read == 0) return std::nullopt;
+    return Temperatures{sum_c / read, warmest - coldest};
+}
+
+double saturation_of(const DropTest& test, double temperature_c) {
+    return oxygen_saturation_mg_l({.temperature_c = temperature_c,
+                                   .salinity_g_kg = test.tank.water.salinity_g_kg,
+                                   .pressure_kpa = test.pressure_kpa});
 }
 
 // ---- on: dC/dt = kLa (C* - C). With fish C* is the steady state under their load.
 
 void fit_air(const DropTest& test, DropResult& out) {
     DropPhase& phase = *out.on;
-    look_at(test, out.biomass_kg > 0, phase);
+    look_at(test, out.biomass_kg > 0, out.levels.least_mg_l, phase);
     if (phase.refused == DropRefusal::few_points) return;
     const std::span<const DropPoint> points(test.points.data() + phase.first,
                                             phase.last - phase.first + 1);
@@ -324,49 +452,84 @@ void fit_air(const DropTest& test, DropResult& out) {
         refuse(phase, DropRefusal::not_levelled, 0);
         return;
     }
+    std::vector<double> residuals;
+    for (const DropPoint& point : points) {
+        residuals.push_back(point.oxygen_mg_l - fit->at(point.hours - points.front().hours));
+    }
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        // The point of the switch itself may be the last of the fall.
+        std::optional<double>& residual = out.residuals_mg_l[phase.first + i];
+        if (!residual) residual = residuals[i];
+    }
     const std::size_t free = points.size() - 3;
-    phase.residual_sd_mg_l = std::sqrt(fit->squares / static_cast<double>(free));
-    const Estimate rate = estimate_of(fit->kla_per_h, std::sqrt(fit->covariance[2][2]), free);
+    const double own_sd_mg_l = std::sqrt(fit->squares / static_cast<double>(free));
+    phase.residual_sd_mg_l = scatter_of(test, own_sd_mg_l);
+    look_at_change(fit->at(points.back().hours - points.front().hours) - fit->at(0), phase);
+    // The errors of the fit are by its own scatter.
+    const double wider =
+        own_sd_mg_l > 0 ? phase.residual_sd_mg_l / own_sd_mg_l * leaning(residuals) : 1;
+    const Estimate rate =
+        estimate_of(fit->kla_per_h, wider * std::sqrt(fit->covariance[2][2]), free);
     const double flow_per_h = formulas::flow_m3_h(test.flow_l_min) / out.water_m3;
     if (!(rate.low > flow_per_h)) refuse(phase, DropRefusal::not_levelled, rate.low);
-    for (std::size_t i = 0; i < points.size(); ++i) {
-        const double residual =
-            points[i].oxygen_mg_l - fit->at(points[i].hours - points.front().hours);
-        // The point of the switch itself may be the last of the fall.
-        if (!out.residuals_mg_l[phase.first + i]) out.residuals_mg_l[phase.first + i] = residual;
+    constexpr double kSurest = 0.3;  // standard error over the rate
+    if (!(rate.standard_error <= kSurest * rate.value)) {
+        refuse(phase, DropRefusal::not_levelled, rate.low);
     }
     if (phase.refused != DropRefusal::none) return;
     out.steady_mg_l = fit->steady_mg_l;
     const Coefficients& k = test.tank.coefficients;
+    const double temperature_c =
+        temperatures_of(points).value_or(Temperatures{out.temperature_c, 0}).mean_c;
     out.kla_per_h = Estimate{rate.value - flow_per_h, rate.standard_error, rate.low - flow_per_h,
                              rate.high - flow_per_h};
     out.transfer_m3_h = scaled(*out.kla_per_h, out.water_m3);
     out.sotr_g_h =
-        scaled(*out.transfer_m3_h, formulas::sotr_of_transfer_g_h(1.0, out.temperature_c, k));
-    if (out.biomass_kg > 0 && test.flow_l_min == 0) {
-        constexpr double kMgPerG = 1000;
-        out.breathed_on_mg_kg_h = kMgPerG / out.biomass_kg * out.transfer_m3_h->value *
-                                  (k.beta * out.saturation_mg_l - fit->steady_mg_l);
-    }
+        scaled(*out.transfer_m3_h, formulas::sotr_of_transfer_g_h(1.0, temperature_c, k));
+    // Under their load the air holds C* where it brings what they breathe: R = kLa V' (beta Cs -
+    // C*).
+    const double saturation_mg_l = saturation_of(test, temperature_c);
+    const Transfer described = transfer_of(test.tank.aeration, temperature_c, saturation_mg_l, k);
+    if (out.biomass_kg == 0 || test.flow_l_min > 0 || described.pure_g_h > 0) return;
+    const double full_mg_l =
+        described.k_m3_h > 0 ? described.full_g_h / described.k_m3_h : k.beta * saturation_mg_l;
+    const double lacks_mg_l = full_mg_l - fit->steady_mg_l;
+    const double by_steady = -fit->kla_per_h;
+    const double variance = by_steady * by_steady * fit->covariance[0][0] +
+                            2 * by_steady * lacks_mg_l * fit->covariance[0][2] +
+                            lacks_mg_l * lacks_mg_l * fit->covariance[2][2];
+    const Estimate breathed =
+        estimate_of(fit->kla_per_h * lacks_mg_l, wider * std::sqrt(variance), free);
+    out.breathed_on_mg_kg_h = scaled(breathed, kMgPerG * out.water_m3 / out.biomass_kg);
 }
 
-// What the fish of the model breathe, and those of the description.
+// What such fish breathe by the model so long after their feed: of what the budget counts with
+// their ration, what is above rest falls away.
 void add_model(const DropTest& test, DropResult& out) {
     const Coefficients& k = test.tank.coefficients;
+    // Of fish so small nobody says what they should breathe.
+    if (has_early_life(test.tank)) return;
+    Tank tank = test.tank;
+    tank.water.temperature_c = out.temperature_c;
+    tank.water.peak_temperature_c.reset();
+    tank.feed.fasted_h.reset();
+    for (FishGroup& group : tank.fish) group.respiration_factor = 1;
+    const TankBudget budget = assess_tank(tank, {}, {test.pressure_kpa});
+    const double left = (fasting_share(test.fasted_h, k) - k.fasted_share) / (1 - k.fasted_share);
     double model_mg_h = 0;
     double described_mg_h = 0;
+    std::size_t i = 0;
     for (const FishGroup& group : test.tank.fish) {
         if (group.count == 0) continue;
-        const double kg = formulas::biomass_kg(group.count, group.mean_weight_g);
-        const double mg_h =
-            kg * respiration_mg_kg_h(
-                     {.temperature_c = out.temperature_c, .weight_g = group.mean_weight_g}, k);
+        const GroupBudget& figures = budget.groups[i++];
+        const double rest_mg_kg_h = k.fasted_share * figures.fed_mg_kg_h;
+        const double mg_h = figures.biomass_kg *
+                            (rest_mg_kg_h + left * (figures.respiration_mg_kg_h - rest_mg_kg_h));
         model_mg_h += mg_h;
         described_mg_h += group.respiration_factor * mg_h;
     }
-    const double model = fasting_share(test.fasted_h, k) * model_mg_h / out.biomass_kg;
-    if (!(model > 0)) return;
-    out.model_mg_kg_h = model;
+    if (!(model_mg_h > 0)) return;
+    out.model_mg_kg_h = model_mg_h / out.biomass_kg;
     out.described_factor = described_mg_h / model_mg_h;
 }
 
@@ -379,45 +542,132 @@ void add_described_air(const Tank& tank, DropResult& out) {
     if (sotr > 0) out.described_sotr_g_h = sotr;
 }
 
-// The mean of those that were read with the oxygen; they change respiration and saturation.
+// By those of the main part, else of the whole log, else the tank's.
 void take_temperature(const DropTest& test, DropResult& out) {
-    const std::size_t first = (out.off ? out.off : out.on)->first;
+    const std::span<const DropPoint> all(test.points);
+    const std::size_t first = out.main().first;
     const std::size_t last = (out.on ? out.on : out.off)->last;
-    double warmest = -HUGE_VAL;
-    double coldest = HUGE_VAL;
-    double sum_c = 0;
-    double read = 0;
-    for (std::size_t i = first; i <= last; ++i) {
-        if (!test.points[i].temperature_c) continue;
-        warmest = larger_of(warmest, *test.points[i].temperature_c);
-        coldest = smaller_of(coldest, *test.points[i].temperature_c);
-        sum_c += *test.points[i].temperature_c;
-        read += 1;
+    if (const auto main = temperatures_of(all.subspan(first, out.main().last - first + 1))) {
+        out.temperature_c = main->mean_c;
     }
-    if (read == 0) return;
-    out.temperature_c = sum_c / read;
+    const auto fitted = temperatures_of(all.subspan(first, last - first + 1));
+    if (!fitted || fitted->change_c <= kDropTemperature) return;
     for (std::optional<DropPhase>* phase : {&out.off, &out.on}) {
-        if (*phase && !(warmest - coldest <= kDropTemperature)) {
-            refuse(**phase, DropRefusal::temperature, warmest - coldest);
-        }
+        if (*phase) refuse(**phase, DropRefusal::temperature, fitted->change_c);
     }
+}
+
+// Where a test is stopped, switched on, and begins: by the limits of the tank, and never lower.
+DropLevels levels_of(const TankLimits& limits) {
+    const double stop_mg_l = larger_of(kDropStop, limits.oxygen_warn_mg_l);
+    return {.least_mg_l = larger_of(kDropLeast, limits.oxygen_fail_mg_l),
+            .stop_mg_l = stop_mg_l,
+            .on_mg_l = stop_mg_l + (kDropOn - kDropStop),
+            .start_mg_l = stop_mg_l + (kDropStart - kDropStop)};
+}
+
+bool is_finite(const std::optional<Estimate>& estimate) {
+    return estimate && std::isfinite(estimate->low) && std::isfinite(estimate->high);
 }
 
 void judge(const DropTest& test, DropResult& out) {
     const bool fish = out.biomass_kg > 0;
-    const DropPhase& main = fish ? *out.off : *out.on;
-    out.refused = main.refused;
-    out.refused_by = main.refused_by;
+    const bool concluded = is_finite(fish ? out.respiration_factor : out.sotr_g_h);
     const auto refused = [](const std::optional<DropPhase>& phase) {
         return phase && phase->refused != DropRefusal::none;
     };
-    out.verdict = refused(out.off) || refused(out.on) ? Status::unchecked : Status::pass;
+    out.verdict =
+        !concluded || refused(out.off) || refused(out.on) ? Status::unchecked : Status::pass;
     if (!fish || test.points.empty()) return;
     const double lowest_mg_l = test.points[out.lowest].oxygen_mg_l;
-    const bool more = out.respiration_factor && out.respiration_factor->low > out.described_factor;
-    const bool less = out.sotr_g_h && out.sotr_g_h->high < out.described_sotr_g_h;
-    if (more || less || lowest_mg_l < kDropStop) out.verdict = Status::warn;
-    if (lowest_mg_l < kDropLeast) out.verdict = Status::fail;
+    out.breathe_more = out.respiration_factor && out.respiration_factor->low > out.described_factor;
+    // More by the rise than by the fall: something was not as it is taken.
+    if (out.respiration_mg_kg_h && out.breathed_on_mg_kg_h) {
+        const double off = out.breathed_on_mg_kg_h->value - out.respiration_mg_kg_h->value;
+        const double error = std::hypot(out.breathed_on_mg_kg_h->standard_error,
+                                        out.respiration_mg_kg_h->standard_error);
+        constexpr double kChance = 2.5;  // standard errors
+        out.disagree = off > kChance * error && off > kAgree * out.respiration_mg_kg_h->value;
+    }
+    out.brings_less = out.sotr_g_h && out.sotr_g_h->high < out.described_sotr_g_h;
+    if (out.breathe_more || out.brings_less || out.doubtful || out.disagree ||
+        !(lowest_mg_l >= out.levels.stop_mg_l)) {
+        out.verdict = Status::warn;
+    }
+    if (!(lowest_mg_l >= out.levels.least_mg_l)) out.verdict = Status::fail;
+}
+
+// The scatter of all that was fitted.
+double pooled_scatter(const DropResult& result) {
+    double squares = 0;
+    double free = 0;
+    const auto add = [&](const std::optional<DropPhase>& phase, double parameters) {
+        if (!phase || phase->residual_sd_mg_l == 0) return;
+        const double left = static_cast<double>(phase->last - phase->first + 1) - parameters;
+        squares += left * phase->residual_sd_mg_l * phase->residual_sd_mg_l;
+        free += left;
+    };
+    add(result.off, 2);
+    add(result.on, 3);
+    return free > 0 ? std::sqrt(squares / free) : 0;
+}
+
+// ---- the rise
+
+// The best of many rates, of which each leaves a straight line: oxygen against e^(-kLa t).
+constexpr double kMostRate = 1e3;  // of the whole time
+RiseFit rough_rise(std::span<const DropPoint> points) {
+    const double first_h = points.front().hours;
+    const double duration_h = points.back().hours - first_h;
+    RiseFit fit{0, 0, 0, HUGE_VAL};
+    for (double rate = kLeastRate; rate < kMostRate; rate *= kRoughRateStep) {
+        Sums sums;
+        for (const DropPoint& point : points) {
+            sums.add(std::exp(-rate * (point.hours - first_h) / duration_h),
+                     point.oxygen_mg_l - points.front().oxygen_mg_l);
+        }
+        const double squares = sums.squares();
+        if (!(squares < fit.squares)) continue;
+        const double level = sums.level() + points.front().oxygen_mg_l;
+        fit = {level, level + sums.slope(), rate / duration_h, squares};
+    }
+    return fit;
+}
+
+double squares_of(const RiseFit& fit, std::span<const DropPoint> points) {
+    double squares = 0;
+    for (const DropPoint& point : points) {
+        const double off = point.oxygen_mg_l - fit.at(point.hours - points.front().hours);
+        squares += off * off;
+    }
+    return squares;
+}
+
+// Where a step of the fit goes, by the slopes of the curve at all points.
+struct Step {
+    Matrix inverse;
+    Vector change;
+};
+std::optional<Step> step_of(const RiseFit& fit, std::span<const DropPoint> points) {
+    Matrix normal{};
+    Vector toward{};
+    for (const DropPoint& point : points) {
+        const double t = point.hours - points.front().hours;
+        const double left = std::exp(-fit.kla_per_h * t);
+        const Vector slopes{1 - left, left, (fit.steady_mg_l - fit.start_mg_l) * t * left};
+        const double off = point.oxygen_mg_l - fit.at(t);
+        for (std::size_t i = 0; i < 3; ++i) {
+            toward[i] += slopes[i] * off;
+            for (std::size_t j = 0; j < 3; ++j) normal[i][j] += slopes[i] * slopes[j];
+        }
+    }
+    const auto inverse = inverse_of(normal);
+    if (!inverse) return std::nullopt;
+    Step step{*inverse, {}};
+    for (std::size_t i = 0; i < 3; ++i) {
+        for (std::size_t j = 0; j < 3; ++j) step.change[i] += (*inverse)[i][j] * toward[j];
+    }
+    return step;
 }
 
 // ---- before a test
@@ -432,17 +682,30 @@ DropSafety safety_of(const Tank& tank, const TankBudget& budget, const TankOutag
     out.oxygen_now_mg_l = out.unread ? budget.oxygen.saturation_peak_mg_l
                                      : smaller_of(outage.oxygen_now_mg_l,
                                                   tank.readings.oxygen_mg_l.value_or(HUGE_VAL));
-    const Course stopped{budget.water_m3, -outage.demand_g_h};
-    out.minutes_to_on = stopped.minutes_down_to(out.oxygen_now_mg_l, kDropOn);
-    out.minutes_to_stop = stopped.minutes_down_to(out.oxygen_now_mg_l, kDropStop);
+    if (out.unread) out.starts_from = StartsFrom::saturation;
+    out.levels = levels_of(outage.limits);
+    // Fed fish, whatever a description says of the day it was written.
+    const double fed_g_h =
+        outage.demand_g_h / fasting_share(tank.feed.fasted_h.value_or(0), tank.coefficients);
+    const Course stopped{budget.water_m3, -fed_g_h};
+    out.minutes_to_on = stopped.minutes_down_to(out.oxygen_now_mg_l, out.levels.on_mg_l);
+    out.minutes_to_stop = stopped.minutes_down_to(out.oxygen_now_mg_l, out.levels.stop_mg_l);
     out.on_loop = tank.loop.has_value();
-    out.starts_low = !(out.oxygen_now_mg_l >= kDropStart);
-    out.too_fast = out.minutes_to_stop && !(*out.minutes_to_stop >= kDropMinutes);
-    out.without_backup = !outage.backup || outage.backup->holds == Holds::nothing;
+    out.starts_low = !(out.oxygen_now_mg_l >= out.levels.start_mg_l);
+    out.early_life = budget.early_life;
+    out.wanted_min = larger_of(kDropMinutes, outage.limits.response_time_min);
+    out.too_fast = out.minutes_to_stop && !(*out.minutes_to_stop >= out.wanted_min);
+    const auto air = std::find_if(
+        outage.cases.begin(), outage.cases.end(),
+        [](const OutageCourse& each) { return each.outage == OutageCase::air_goes_on; });
+    out.air_holds = air != outage.cases.end() && air->steady_mg_l >= out.levels.on_mg_l;
+    out.without_backup = !outage.backup || outage.backup->holds == Holds::nothing ||
+                         !(outage.backup->hours >= kDropBackupHours);
     for (const Check& check : budget.checks) {
         if (check.status == Status::fail) out.failing.push_back(check.id);
     }
-    const bool never = out.on_loop || out.starts_low || out.too_fast || !out.failing.empty();
+    const bool never =
+        out.on_loop || out.early_life || out.starts_low || out.too_fast || !out.failing.empty();
     out.verdict = never                ? Status::fail
                   : out.unread         ? Status::unchecked
                   : out.without_backup ? Status::warn
@@ -453,9 +716,9 @@ DropSafety safety_of(const Tank& tank, const TankBudget& budget, const TankOutag
 }  // namespace
 
 std::string_view name_of(DropRefusal refusal) noexcept {
-    constexpr std::array<std::string_view, 8> names{"none",       "times_run_back", "few_points",
+    constexpr std::array<std::string_view, 9> names{"none",       "times_run_back", "few_points",
                                                     "low_oxygen", "temperature",    "small_change",
-                                                    "scatter",    "not_levelled"};
+                                                    "scatter",    "bent",           "not_levelled"};
     return names[static_cast<std::size_t>(refusal)];
 }
 
@@ -466,70 +729,28 @@ double RiseFit::at(double hours) const noexcept {
 std::optional<RiseFit> fit_rise(std::span<const DropPoint> points) noexcept {
     constexpr std::size_t kFewest = 4;
     if (points.size() < kFewest) return std::nullopt;
-    const double first_h = points.front().hours;
-    const double duration_h = points.back().hours - first_h;
+    const double duration_h = points.back().hours - points.front().hours;
     if (!(duration_h > 0)) return std::nullopt;
-    // The best of many rates, of which each leaves a straight line: oxygen against e^(-kLa t).
-    constexpr double kMostRate = 1e3;
-    RiseFit fit{0, 0, 0, HUGE_VAL};
-    for (double rate = kLeastRate; rate < kMostRate; rate *= kRoughRateStep) {
-        Sums sums;
-        for (const DropPoint& point : points) {
-            sums.add(std::exp(-rate * (point.hours - first_h) / duration_h),
-                     point.oxygen_mg_l - points.front().oxygen_mg_l);
-        }
-        const double squares = sums.squares();
-        if (!(squares < fit.squares)) continue;
-        const double level = sums.level() + points.front().oxygen_mg_l;
-        fit = {level, level + sums.slope(), rate / duration_h, squares};
-    }
+    RiseFit fit = rough_rise(points);
     if (!(fit.steady_mg_l > fit.start_mg_l)) return std::nullopt;
-    const auto squares_of = [&](const RiseFit& tried) {
-        double squares = 0;
-        for (const DropPoint& point : points) {
-            const double off = point.oxygen_mg_l - tried.at(point.hours - first_h);
-            squares += off * off;
-        }
-        return squares;
-    };
-    fit.squares = squares_of(fit);
+    fit.squares = squares_of(fit, points);
     constexpr int kMostSteps = 200;
     constexpr int kMostHalvings = 40;
-    constexpr double kStill = 1e-13;  // of a change, over the value
-    for (int step = 0; step < kMostSteps; ++step) {
-        Matrix normal{};
-        Vector toward{};
-        for (const DropPoint& point : points) {
-            const double t = point.hours - first_h;
-            const double left = std::exp(-fit.kla_per_h * t);
-            const Vector slopes{1 - left, left, (fit.steady_mg_l - fit.start_mg_l) * t * left};
-            const double off = point.oxygen_mg_l - fit.at(t);
-            for (std::size_t i = 0; i < 3; ++i) {
-                toward[i] += slopes[i] * off;
-                for (std::size_t j = 0; j < 3; ++j) normal[i][j] += slopes[i] * slopes[j];
-            }
-        }
-        const auto inverse = inverse_of(normal);
-        if (!inverse) return std::nullopt;
-        fit.covariance = *inverse;
-        Vector change{};
-        for (std::size_t i = 0; i < 3; ++i) {
-            for (std::size_t j = 0; j < 3; ++j) change[i] += (*inverse)[i][j] * toward[j];
-        }
-        bool better = false;
+    for (int i = 0; i < kMostSteps; ++i) {
+        const auto step = step_of(fit, points);
+        if (!step) return std::nullopt;
+        fit.covariance = step->inverse;
+        RiseFit tried = fit;
         double share = 1;
-        for (int halving = 0; halving < kMostHalvings && !better; ++halving, share /= 2) {
-            RiseFit tried = fit;
-            tried.steady_mg_l += share * change[0];
-            tried.start_mg_l += share * change[1];
-            tried.kla_per_h += share * change[2];
-            tried.squares = tried.kla_per_h > 0 ? squares_of(tried) : HUGE_VAL;
-            if (!(tried.squares < fit.squares)) continue;
-            better = true;
-            fit = tried;
+        for (int halving = 0; halving < kMostHalvings; ++halving, share /= 2) {
+            tried.steady_mg_l = fit.steady_mg_l + share * step->change[0];
+            tried.start_mg_l = fit.start_mg_l + share * step->change[1];
+            tried.kla_per_h = fit.kla_per_h + share * step->change[2];
+            tried.squares = tried.kla_per_h > 0 ? squares_of(tried, points) : HUGE_VAL;
+            if (tried.squares < fit.squares) break;
         }
-        const double moved = std::abs(share * change[2]);
-        if (!better || moved <= kStill * fit.kla_per_h) break;
+        if (!(tried.squares < fit.squares)) break;
+        fit = tried;
     }
     // At the end of what was tried there is no bend to tell a rate by.
     const double turned = fit.kla_per_h * duration_h;
@@ -541,17 +762,10 @@ std::optional<RiseFit> fit_rise(std::span<const DropPoint> points) noexcept {
     return fit;
 }
 
-DropResult assess_drop(const DropTest& test) {
-    const Coefficients& k = test.tank.coefficients;
-    DropResult out;
-    out.residuals_mg_l.resize(test.points.size());
-    for (const FishGroup& group : test.tank.fish) {
-        out.biomass_kg += formulas::biomass_kg(group.count, group.mean_weight_g);
-    }
-    const bool fish = out.biomass_kg > 0;
-    out.water_m3 = formulas::water_m3(test.tank.volume_l, out.biomass_kg, k);
-    out.temperature_c = test.tank.water.temperature_c;
-    DropPhase& main = (fish ? out.off : out.on).emplace(DropPhase{0, 0});
+namespace {
+
+// What no log bears, whatever it is of.
+void refuse_log(const DropTest& test, DropPhase& main, DropResult& out) {
     const std::vector<DropPoint>& points = test.points;
     if (static_cast<double>(points.size()) < kDropFewest) {
         refuse(main, DropRefusal::few_points, static_cast<double>(points.size()));
@@ -562,51 +776,71 @@ DropResult assess_drop(const DropTest& test) {
             refuse(main, DropRefusal::times_run_back, static_cast<double>(i));
         }
     }
+}
+
+// Parts a log that times run through; what is given stands, the rest is found.
+void part(const DropTest& test, DropResult& out) {
+    const std::vector<DropPoint>& points = test.points;
     const std::optional<std::size_t> given_off = point_at(points, test.off_h);
     const std::optional<std::size_t> given_on = point_at(points, test.on_h);
+    DropPhase& main = out.off ? *out.off : *out.on;
     if (given_off == points.size() || given_on == points.size()) {
         refuse(main, DropRefusal::few_points, 0);
+        return;
     }
-    if (main.refused != DropRefusal::none) {
-        judge(test, out);
-        return out;
+    std::vector<double> x;
+    for (const DropPoint& point : points) {
+        x.push_back(falls_by(test.surface_m3_h / out.water_m3, point.hours - points[0].hours));
     }
-    if (fish) {
-        std::vector<double> x;
-        for (const DropPoint& point : points) {
-            x.push_back(falls_by(test.surface_m3_h / out.water_m3, point.hours - points[0].hours));
+    const SwitchSearch search(points, x, given_off, given_on);
+    if (!out.off) {
+        main = {given_on ? *given_on : search.first_of_rise(), points.size() - 1};
+        return;
+    }
+    const Switches found = search.best();
+    if (given_off || given_on) {
+        const SwitchSearch free(points, x, std::nullopt, std::nullopt);
+        const Switches best = free.best();
+        if (search.cost_of(found) > free.cost_of(best) + kTold) {
+            out.looks_off_h = points[best.off].hours;
+            if (best.on < points.size()) out.looks_on_h = points[best.on].hours;
         }
-        const Switches found = SwitchSearch(points, x, given_off, given_on).best();
-        // What may be of either is of none, but a point of the very time that was given, of both.
-        main = {found.off_at_most, std::max(found.on_at_least, found.off_at_most + 1) - 1};
-        if (found.on_at_most < points.size()) {
-            out.on = DropPhase{found.on_at_most, points.size() - 1};
+    }
+    // What may be of either is of none, but a point of the very time that was given, of both.
+    main = {found.off_at_most, std::max(found.on_at_least, found.off_at_most + 1) - 1};
+    if (found.on_at_most < points.size()) {
+        out.on = DropPhase{found.on_at_most, points.size() - 1};
+    }
+    if (given_on && points[found.on].hours == *test.on_h) main.last = found.on;
+}
+
+}  // namespace
+
+DropResult assess_drop(const DropTest& test) {
+    DropResult out;
+    out.residuals_mg_l.resize(test.points.size());
+    for (const FishGroup& group : test.tank.fish) {
+        out.biomass_kg += formulas::biomass_kg(group.count, group.mean_weight_g);
+    }
+    const bool fish = out.biomass_kg > 0;
+    out.water_m3 = formulas::water_m3(test.tank.volume_l, out.biomass_kg, test.tank.coefficients);
+    out.levels = levels_of(limits_of(test.tank));
+    const auto whole_log = temperatures_of(test.points);
+    out.temperature_c = whole_log ? whole_log->mean_c : test.tank.water.temperature_c;
+    DropPhase& main = (fish ? out.off : out.on).emplace(DropPhase{0, 0});
+    refuse_log(test, main, out);
+    if (main.refused == DropRefusal::none) part(test, out);
+    if (main.refused == DropRefusal::none) {
+        take_temperature(test, out);
+        out.saturation_mg_l = saturation_of(test, out.temperature_c);
+        add_described_air(test.tank, out);
+        if (fish) {
+            add_model(test, out);
+            fit_fall(test, out);
         }
-        if (given_on && points[found.on].hours == *test.on_h) main.last = found.on;
-    } else {
-        main = {given_on.value_or(0), points.size() - 1};
+        if (out.on) fit_air(test, out);
+        out.residual_sd_mg_l = pooled_scatter(out);
     }
-    take_temperature(test, out);
-    out.saturation_mg_l = oxygen_saturation_mg_l({.temperature_c = out.temperature_c,
-                                                  .salinity_g_kg = test.tank.water.salinity_g_kg,
-                                                  .pressure_kpa = test.pressure_kpa});
-    if (fish) {
-        add_model(test, out);
-        fit_fall(test, out);
-    }
-    add_described_air(test.tank, out);
-    if (out.on) fit_air(test, out);
-    double squares = 0;
-    double free = 0;
-    const auto add_scatter = [&](const std::optional<DropPhase>& phase, double parameters) {
-        if (!phase || phase->residual_sd_mg_l == 0) return;
-        const double left = static_cast<double>(phase->last - phase->first + 1) - parameters;
-        squares += left * phase->residual_sd_mg_l * phase->residual_sd_mg_l;
-        free += left;
-    };
-    add_scatter(out.off, 2);
-    add_scatter(out.on, 3);
-    if (free > 0) out.residual_sd_mg_l = std::sqrt(squares / free);
     judge(test, out);
     return out;
 }
@@ -614,7 +848,7 @@ DropResult assess_drop(const DropTest& test) {
 std::vector<DropSafety> assess_drop_safety(std::span<const System> systems,
                                            std::span<const Backup> shared) {
     const std::vector<TankOutage> outages = assess_outage(systems, shared, 0);
-    std::vector<DropSafety> out;
+    std::vector<DropSafety> out;  // as assess_outage: of the tanks with fish, in their order
     for (const System& system : systems) {
         const SystemBudget budgets = assess_system(system);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {

@@ -261,9 +261,9 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     const Start start = start_of(lasting, stopped_h);
     out.starts_from = start.from;
     out.read_h = start.read_h;
-    // A low reading below what the inflow would hold: it is blocked, or not as described.
-    if (start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l &&
-        start.mg_l < lasting.on_water().steady_mg_l().value_or(0)) {
+    // An inflow that leaves them low is not counted on: blocked, or not as described, or too
+    // little.
+    if (start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l) {
         lasting.gravity_m3_h = 0;
     }
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;

@@ -61,49 +61,46 @@ double student_t_95(std::size_t degrees_of_freedom) noexcept {
     return widest;
 }
 
-double TrendLine::at(double days) const noexcept {
-    return mean_value + slope_per_day * (days - mean_days);
-}
+double TrendLine::at(double x) const noexcept { return mean_value + slope * (x - mean_x); }
 
-double TrendLine::band_at(double days) const noexcept {
+double TrendLine::band_at(double x) const noexcept {
     if (points <= 2) return std::numeric_limits<double>::infinity();
-    const double off = days - mean_days;
+    const double off = x - mean_x;
     return student_t_95(points - 2) * residual_sd *
-           std::sqrt(1 / static_cast<double>(points) + off * off / spread_days_2);
+           std::sqrt(1 / static_cast<double>(points) + off * off / spread_x_2);
 }
 
-double TrendLine::slope_band_per_day() const noexcept {
+double TrendLine::slope_band() const noexcept {
     if (points <= 2) return std::numeric_limits<double>::infinity();
     return student_t_95(points - 2) * slope_error;
 }
 
 std::optional<TrendLine> fit_line(std::span<const TrendPoint> points) noexcept {
     if (points.empty()) return std::nullopt;
-    TrendLine line{
-        .points = points.size(), .first_days = points[0].days, .last_days = points[0].days};
+    TrendLine line{.points = points.size(), .first_x = points[0].x, .last_x = points[0].x};
     const auto count = static_cast<double>(points.size());
     for (const TrendPoint& point : points) {
-        line.mean_days += point.days / count;
+        line.mean_x += point.x / count;
         line.mean_value += point.value / count;
-        line.first_days = std::min(line.first_days, point.days);
-        line.last_days = std::max(line.last_days, point.days);
+        line.first_x = std::min(line.first_x, point.x);
+        line.last_x = std::max(line.last_x, point.x);
     }
-    if (line.first_days == line.last_days) return std::nullopt;
+    if (line.first_x == line.last_x) return std::nullopt;
     double product = 0;
     for (const TrendPoint& point : points) {
-        const double off = point.days - line.mean_days;
-        line.spread_days_2 += off * off;
+        const double off = point.x - line.mean_x;
+        line.spread_x_2 += off * off;
         product += off * (point.value - line.mean_value);
     }
-    line.slope_per_day = product / line.spread_days_2;
+    line.slope = product / line.spread_x_2;
     double squares = 0;
     for (const TrendPoint& point : points) {
-        const double off = point.value - line.at(point.days);
+        const double off = point.value - line.at(point.x);
         squares += off * off;
     }
     line.residual_sd = points.size() > 2 ? std::sqrt(squares / (count - 2))
                                          : std::numeric_limits<double>::quiet_NaN();
-    line.slope_error = line.residual_sd / std::sqrt(line.spread_days_2);
+    line.slope_error = line.residual_sd / std::sqrt(line.spread_x_2);
     return line;
 }
 

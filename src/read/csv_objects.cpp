@@ -54,6 +54,16 @@ CsvObjects::CsvObjects(std::string_view text, Scope scope, bool changing,
     decimal_commas_ = has_decimal_commas(text_, separator_);
     const auto header = next_csv_row(text_, at_, separator_);
     if (!header) return;
+    const std::string_view first = trimmed(header->cells[0].text);
+    if (plain_number(first) || (!first.empty() && first[0] >= '0' && first[0] <= '9')) {
+        std::vector<std::string_view> names;
+        for (const Key& key : keys_of(scope_)) names.push_back(key.name);
+        header_fault_ = true;
+        fault(header->at, {},
+              fmt::format("the first line names the columns; known here: {}", joined(names, ", ")));
+        at_ = text_.size();
+        return;
+    }
     for (const CsvCell& cell : header->cells) {
         const std::string written = lower_case(trimmed(cell.text));
         const Key* key = match_key(scope_, written).key;

@@ -2,6 +2,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "read/csv_objects.hpp"
@@ -30,10 +31,10 @@ std::optional<Timed> time_of(const ObjectReader& row) {
         return std::nullopt;
     }
     if (const auto minutes = row.number("minutes")) {
-        return Timed{DropLog::Times::elapsed, {}, 60 * *minutes};
+        return Timed{DropLog::Times::minutes, {}, 60 * *minutes};
     }
     if (const auto seconds = row.number("seconds")) {
-        return Timed{DropLog::Times::elapsed, {}, *seconds};
+        return Timed{DropLog::Times::seconds, {}, *seconds};
     }
     const auto text = row.text("time");
     if (!text) return std::nullopt;
@@ -71,9 +72,27 @@ void take_row(const JsonNode& node, std::size_t line, std::vector<Fault>& faults
         if (member != nullptr) log.when.push_back(member->value.text);
     }
     log.lines.push_back(line);
+    const std::string& written = node.find("oxygen_mg_l")->value.text;
+    const std::size_t mark = written.find_first_of(".,");
+    const std::size_t decimals = mark == std::string::npos ? 0 : written.size() - mark - 1;
+    const double step = std::pow(10, -static_cast<double>(decimals));
+    log.step_mg_l = log.points.size() == 1 ? step : std::min(log.step_mg_l, step);
 }
 
 }  // namespace
+
+bool DropLog::reads_temperature() const {
+    return std::any_of(points.begin(), points.end(),
+                       [](const DropPoint& point) { return point.temperature_c.has_value(); });
+}
+
+void DropLog::end_at(double hours) {
+    while (!points.empty() && points.back().hours > hours) {
+        points.pop_back();
+        when.pop_back();
+        lines.pop_back();
+    }
+}
 
 DropLog read_drop_log(const std::string& path) {
     DropLog log;
@@ -97,7 +116,15 @@ DropLog read_drop_log(const std::string& path) {
     }
     const Lines lines(*text);
     CsvObjects rows(*text, Scope::drop_log, false, faults);
+    constexpr std::size_t kMostRows = 20000;
+    constexpr std::size_t kMostFaults = 1000;
     while (const auto row = rows.next()) {
+        if (log.points.size() == kMostRows || faults.size() > kMostFaults) {
+            faults.push_back({row->node.at,
+                              {},
+                              "too many rows from here: a log of a row each 10 seconds will do"});
+            break;
+        }
         if (!row->misshapen) take_row(row->node, lines.place_of(row->node.at).line, faults, log);
     }
     log.errors = located(std::move(faults), *text, path);
@@ -107,7 +134,8 @@ DropLog read_drop_log(const std::string& path) {
 std::optional<double> hours_in(const DropLog& log, const std::string& typed) {
     const auto clock = parse_clock(typed);
     switch (log.times) {
-        case DropLog::Times::elapsed:
+        case DropLog::Times::minutes:
+        case DropLog::Times::seconds:
             break;
         case DropLog::Times::clock:
             return clock ? std::optional(*clock / kHour) : std::nullopt;
@@ -116,26 +144,29 @@ std::optional<double> hours_in(const DropLog& log, const std::string& typed) {
             if (clock) {
                 constexpr int kDay = 86400;
                 time = on_day_of(log.first, *clock);
-                if (time->seconds < log.first.seconds) time->seconds += kDay;
+                const std::int64_t later = time->seconds - log.first.seconds;
+                if (later < -kDay / 2) time->seconds += kDay;
+                if (later > kDay / 2) time->seconds -= kDay;
             }
             if (!time) return std::nullopt;
             return static_cast<double>(time->seconds - log.first.seconds) / kHour;
         }
     }
-    const auto minutes = plain_number(typed);
-    return minutes ? std::optional(*minutes / 60) : std::nullopt;
+    const auto number = plain_number(typed);
+    if (!number) return std::nullopt;
+    return *number / (log.times == DropLog::Times::minutes ? 60 : kHour);
 }
 
 std::string short_time(const DropLog& log, double hours) {
-    constexpr std::size_t kDate = 11;
     const auto seconds = static_cast<std::int64_t>(std::llround(hours * kHour));
     switch (log.times) {
-        case DropLog::Times::elapsed:
+        case DropLog::Times::minutes:
+        case DropLog::Times::seconds:
             break;
         case DropLog::Times::clock:
-            return minute_of({seconds, 0}).substr(kDate);
+            return clock_of({seconds, 0});
         case DropLog::Times::dated:
-            return minute_of({log.first.seconds + seconds, log.first.offset_s}).substr(kDate);
+            return clock_of({log.first.seconds + seconds, log.first.offset_s});
     }
     return figure(60 * hours, 1) + " min";
 }

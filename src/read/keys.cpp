@@ -615,6 +615,9 @@ UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
             return {fmt::format("give it as {}", joined(spellings(key), ", ")), &key};
         }
     }
+    if ((scope == Scope::reading || scope == Scope::drop_log) && written == "oxygen_percent") {
+        return {"write oxygen_mg_l: coldtank saturation says what 100 % is", nullptr};
+    }
     for (const Scope other : kScopes) {
         if (other != scope && match_key(other, written).key != nullptr) {
             return {fmt::format("it belongs in {}", name_of(other)), nullptr};

@@ -32,40 +32,67 @@ std::string band_words(const Estimate& estimate) {
 
 // ---- what a log bears
 
-std::string refusal_words(DropRefusal why, double by, const DropReport& report, bool rising) {
-    switch (why) {
+// A value beside the limit that it is short of, or over, with digits enough to show it.
+struct Beside {
+    std::string value;
+    std::string limit;
+};
+Beside beside(double value, double limit) {
+    const Compared shown = compared(value, std::array{limit});
+    return {shown.value, shown.limits.front()};
+}
+
+std::string refusal_words(const DropPhase& phase, const DropReport& report, bool rising) {
+    const double by = phase.refused_by;
+    const char* const moved = rising ? "rose" : "fell";
+    switch (phase.refused) {
         case DropRefusal::none:
             break;
         case DropRefusal::times_run_back: {
             const auto at = static_cast<std::size_t>(by);
-            return fmt::format(
-                "the times run back at line {} ({}){}", report.log.lines[at],
-                printable(report.log.when[at]),
-                report.log.times == DropLog::Times::clock ? "; over midnight write the dates" : "");
+            return fmt::format("the times run back at line {} ({}){}", report.log.lines[at],
+                               printable(report.log.when[at]),
+                               report.log.times == DropLog::Times::clock
+                                   ? "; over midnight write the dates, after noon 13:01"
+                                   : "");
         }
         case DropRefusal::few_points:
             return fmt::format("{} points {}, {} are needed: read more often", exact(by),
                                rising ? "while the air was on" : "while all was off",
                                exact(kDropFewest));
-        case DropRefusal::low_oxygen:
+        case DropRefusal::low_oxygen: {
+            const Beside shown = beside(by, report.result.levels.least_mg_l);
             return fmt::format(
                 "oxygen went to {} mg/L: under {} fish breathe what there is, not what they would",
-                figure(by), exact(kDropLeast));
-        case DropRefusal::temperature:
-            return fmt::format("the temperature changed by {} degC, over {}", figure(by),
-                               exact(kDropTemperature));
-        case DropRefusal::small_change:
-            return fmt::format("oxygen fell by {} mg/L, {} is needed: leave it off longer",
-                               figure(std::max(0.0, by)), exact(kDropChange));
+                shown.value, shown.limit);
+        }
+        case DropRefusal::temperature: {
+            const Beside shown = beside(by, kDropTemperature);
+            return fmt::format("the temperature changed by {} degC, over {}", shown.value,
+                               shown.limit);
+        }
+        case DropRefusal::small_change: {
+            const Beside shown = beside(std::max(0.0, by), kDropChange);
+            return fmt::format("oxygen {} by {} mg/L, {} is needed{}", moved, shown.value,
+                               shown.limit, rising ? "" : ": leave it off longer");
+        }
         case DropRefusal::scatter:
             return fmt::format(
-                "oxygen fell by {} mg/L where the points scatter by {}: ten times the scatter is "
-                "needed",
-                figure(report.result.fall_mg_l), figure(by));
+                "oxygen {} by less than {} times what the points scatter, {} mg/L: a steadier "
+                "meter, or a longer test",
+                moved, exact(kDropScatter), figure(by));
+        case DropRefusal::bent:
+            return "it does not fall along a line: was all off, all the time? Tell --off and --on";
         case DropRefusal::not_levelled:
             return "the rise does not bend far enough to tell a rate: read on until it stays";
     }
     return {};
+}
+
+// Where its ends are known.
+bool is_told(const std::optional<DropPhase>& phase) {
+    return phase && phase->refused != DropRefusal::few_points &&
+           phase->refused != DropRefusal::times_run_back;
 }
 
 bool refused(const std::optional<DropPhase>& phase) {
@@ -76,33 +103,58 @@ std::string conclusion_words(const DropReport& report) {
     const DropResult& result = report.result;
     std::vector<std::string> parts;
     if (result.respiration_mg_kg_h) {
-        parts.push_back(fmt::format(
-            "the fish breathe {} mg/kg/h, {} times the model's {}{}",
-            band_words(*result.respiration_mg_kg_h), band_words(*result.respiration_factor),
-            figure(*result.model_mg_kg_h),
-            *result.described_factor == 1
-                ? ""
-                : fmt::format(", where {} is described", figure(*result.described_factor))));
+        std::string breathes =
+            fmt::format("the fish breathe {} mg/kg/h", band_words(*result.respiration_mg_kg_h));
+        if (result.respiration_factor) {
+            breathes +=
+                fmt::format(", {} times the model's {}", band_words(*result.respiration_factor),
+                            figure(*result.model_mg_kg_h));
+            if (result.breathe_more || *result.described_factor != 1) {
+                breathes +=
+                    fmt::format(", {}where {} is described", result.breathe_more ? "MORE, " : "",
+                                figure(*result.described_factor));
+            }
+        } else {
+            breathes += "; of fish under 1 g there is no model (were kg meant?)";
+        }
+        parts.push_back(std::move(breathes));
     }
-    if (result.sotr_g_h) {
+    if (result.doubtful) {
+        parts.emplace_back(
+            "NO TROUT BREATHE SO: look at the water, the kilograms, the weight of one, the times; "
+            "nothing is to be written");
+    }
+    if (result.transfer_m3_h && report.ran == DropRan::surface) {
+        parts.push_back(
+            fmt::format("the surface takes up {} m3/h", band_words(*result.transfer_m3_h)));
+    } else if (result.sotr_g_h) {
         std::string described;
         if (result.described_sotr_g_h) {
-            described = fmt::format(", where {} is described", figure(*result.described_sotr_g_h));
+            described = fmt::format(", {}where {} is described", result.brings_less ? "LESS, " : "",
+                                    figure(*result.described_sotr_g_h));
         }
         parts.push_back(fmt::format("the air brings {} g/h at standard, alpha in it{}",
                                     band_words(*result.sotr_g_h), described));
     }
+    const bool fish = result.off.has_value();
     if (refused(result.off)) {
-        parts.push_back("no conclusion of the fish: " +
-                        refusal_words(result.off->refused, result.off->refused_by, report, false));
+        parts.push_back("no conclusion of the fish: " + refusal_words(*result.off, report, false));
     }
     if (refused(result.on)) {
-        parts.push_back("none of the air: " +
-                        refusal_words(result.on->refused, result.on->refused_by, report, true));
+        parts.push_back((fish ? "none of the air: " : "no conclusion: ") +
+                        refusal_words(*result.on, report, true));
     }
-    if (!result.off && !result.on) {
-        parts.push_back("no conclusion: " +
-                        refusal_words(result.refused, result.refused_by, report, false));
+    if (result.disagree) {
+        parts.push_back(fmt::format(
+            "FALL AND RISE DISAGREE, by the rise they breathe {}: did water run (--flow-l-min, "
+            "--end), the temperature or the light change, the surface bring much (--surface-m3-h)?",
+            figure(result.breathed_on_mg_kg_h->value)));
+    }
+    if (result.looks_off_h) {
+        parts.push_back(fmt::format(
+            "the points look as if it was switched off at {}{}: look at --off and --on",
+            short_time(report.log, *result.looks_off_h),
+            result.looks_on_h ? " and on at " + short_time(report.log, *result.looks_on_h) : ""));
     }
     return joined(parts, "; ");
 }
@@ -114,54 +166,104 @@ bool flow_in_doubt(const DropReport& report) {
            ((tank.inflow && tank.inflow->flow_l_min > 0) || tank.loop.has_value());
 }
 
-// The safe edge of a band in three figures.
-std::string edge(double value, bool up) {
-    const int decimals = std::max(0, 2 - static_cast<int>(std::floor(std::log10(value))));
-    const double steps = std::pow(10, decimals);
-    constexpr double kTie = 1e-9;
-    const double rounded = up ? std::ceil(value * steps - kTie) : std::floor(value * steps + kTie);
-    return figure(rounded / steps, decimals);
-}
-
 // The lines for a description: the edge of each band where fish are safe.
 struct Paste {
     std::string line;
     std::string about;
 };
+// Of a tank whose air goes through stones alone, what these give a metre of depth: carbon dioxide
+// and a power cut need to know of the air. Else as a device.
+Paste air_paste(const DropReport& report) {
+    const std::vector<Aerator>& aeration = report.test.tank.aeration;
+    const double sotr = report.result.sotr_g_h->low;
+    const Coefficients& k = report.test.tank.coefficients;
+    double air_m = 0;
+    bool stones = !aeration.empty();
+    for (const Aerator& each : aeration) {
+        const auto* stone = std::get_if<Diffuser>(&each.kind);
+        if (stone == nullptr) {
+            stones = false;
+        } else {
+            air_m += stone->air_flow_l_min * stone->depth_m;
+        }
+    }
+    if (stones && air_m > 0) {
+        constexpr double kMinutes = 60;
+        const double percent = 100 * sotr / (kMinutes * k.oxygen_in_air_g_l * air_m);
+        return {fmt::format("\"transfer_percent_per_m\": {}, \"alpha\": 1",
+                            three_digits(percent, Safe::down)),
+                "in each of its stones, in place of bubble and alpha: the lower edge"};
+    }
+    const auto beta = std::find_if(aeration.begin(), aeration.end(),
+                                   [](const Aerator& each) { return each.beta.has_value(); });
+    return {
+        fmt::format("\"aeration\": [ {{ \"kind\": \"rated\", \"sotr_g_h\": {}, \"alpha\": 1{} }} ]",
+                    three_digits(sotr, Safe::down),
+                    beta == aeration.end() ? "" : ", \"beta\": " + exact(*beta->beta)),
+        "in the tank, in place of its aeration: the lower edge, of all its air. What it does "
+        "to carbon dioxide was not measured; outage counts no stones then"};
+}
+
 std::vector<Paste> pastes_of(const DropReport& report) {
     const DropResult& result = report.result;
     std::vector<Paste> pastes;
+    if (result.doubtful) return pastes;
+    if (result.transfer_m3_h && report.ran == DropRan::surface) {
+        return {{"--surface-m3-h " + three_digits(result.transfer_m3_h->high, Safe::up),
+                 "with the log of the same tank with fish: the upper edge"}};
+    }
     if (result.respiration_factor) {
-        const double high = result.respiration_factor->high;
-        const bool floor = report.test.surface_m3_h == 0 && high < 1;
-        const double value = floor ? 1 : high;
-        if (kRespirationFactorRange.holds(value)) {
-            pastes.push_back({fmt::format("\"respiration_factor\": {}", edge(value, true)),
-                              floor ? "of the fish; not under 1 while nobody knows what the "
-                                      "surface brought"
-                                    : "of the fish: the upper edge of the band"});
+        // By the rise where that surely says more, and never less than the model while what the
+        // surface brought is as good as unknown.
+        double high = result.respiration_factor->high;
+        if (result.disagree) {
+            high = std::max(high, result.breathed_on_mg_kg_h->high / *result.model_mg_kg_h);
+        }
+        constexpr double kNothing = 0.02;  // of what the fish breathe
+        constexpr double kMgPerG = 1000;
+        const bool unknown = report.test.surface_m3_h * result.saturation_mg_l * kMgPerG <
+                             kNothing * result.respiration_mg_kg_h->value * result.biomass_kg;
+        const bool floor = unknown && high < 1;
+        if (floor) high = 1;
+        if (kRespirationFactorRange.holds(high)) {
+            pastes.push_back(
+                {"\"respiration_factor\": " + three_digits(high, Safe::up),
+                 floor ? "in each group of its fish; not under 1 while nobody knows what the "
+                         "surface brought"
+                       : "in each group of its fish: the upper edge"});
         }
     }
-    if (result.sotr_g_h && result.sotr_g_h->low > 0 && !flow_in_doubt(report)) {
-        pastes.push_back(
-            {fmt::format(
-                 "\"aeration\": [ {{ \"kind\": \"rated\", \"sotr_g_h\": {}, \"alpha\": 1 }} ]",
-                 edge(result.sotr_g_h->low, false)),
-             "of the tank, for all its air: the lower edge"});
+    if (result.sotr_g_h && result.sotr_g_h->low > 0 && !flow_in_doubt(report) && !result.disagree) {
+        pastes.push_back(air_paste(report));
     }
     return pastes;
 }
 
+// Where the log ends with all off.
+bool ends_off(const DropReport& report) {
+    return report.result.biomass_kg > 0 && !report.result.on && !report.log.points.empty();
+}
+
 std::string now_words(const DropReport& report) {
+    if (report.result.biomass_kg == 0) return {};
+    const DropLevels& levels = report.result.levels;
+    if (std::string alarm = alarm_of(report.log, levels.stop_mg_l); !alarm.empty()) return alarm;
+    if (!ends_off(report) || report.log.points.back().oxygen_mg_l > levels.on_mg_l) return {};
+    return fmt::format("air on, if it is not: the log ends with all off at {} mg/L, not over {}",
+                       figure(report.log.points.back().oxygen_mg_l), exact(levels.on_mg_l));
+}
+
+// When it comes to where it is switched on again, as it falls.
+std::string on_again_words(const DropReport& report) {
     const DropResult& result = report.result;
-    if (result.biomass_kg == 0 || report.log.points.empty()) return {};
-    const double lowest = report.log.points[result.lowest].oxygen_mg_l;
-    if (!(lowest < kDropStop)) return {};
-    return fmt::format(
-        "air and water on, if they are not: {} mg/L at {}, and under {} a test ends. Watch the "
-        "fish and the meter; numbers later",
-        figure(lowest), short_time(report.log, report.log.points[result.lowest].hours),
-        exact(kDropStop));
+    if (!ends_off(report) || !result.respiration_mg_kg_h) return {};
+    const DropPoint& last = report.log.points.back();
+    const double span_h = last.hours - report.log.points[result.off->first].hours;
+    const double on_mg_l = result.levels.on_mg_l;
+    if (last.oxygen_mg_l <= on_mg_l || !(result.fall_mg_l > 0)) return {};
+    const double left_h = (last.oxygen_mg_l - on_mg_l) / result.fall_mg_l * span_h;
+    return fmt::format("not in the log yet: air on at {} mg/L, about {}", exact(on_mg_l),
+                       short_time(report.log, last.hours + left_h));
 }
 
 // What the points are off the fitted lines, as a picture of characters.
@@ -213,8 +315,8 @@ std::string picture(const DropReport& report) {
         if (times.substr(at, text.size()).find_first_not_of(' ') != std::string::npos) return;
         times.replace(at, text.size(), text);
     };
-    if (result.off) mark(std::max(first, result.off->first), "off ");
-    if (result.on) mark(result.on->first, "on ");
+    if (result.off && result.off->first >= first) mark(result.off->first, "off ");
+    if (result.on && result.on->first >= first) mark(result.on->first, "on ");
     mark(last, "");
     times.erase(times.find_last_not_of(' ') + 1);
     return out + std::string(12, ' ') + times + '\n';
@@ -248,11 +350,7 @@ std::string on_words(const DropReport& report) {
                        figure(*result.steady_mg_l));
     if (result.breathed_on_mg_kg_h) {
         out += fmt::format("; by that they breathe {} mg/kg/h",
-                           figure(std::max(0.0, *result.breathed_on_mg_kg_h)));
-    }
-    if (result.biomass_kg == 0) {
-        out += fmt::format("; were no air on, it is the surface: --surface-m3-h {}",
-                           edge(result.transfer_m3_h->high, true));
+                           band_words(*result.breathed_on_mg_kg_h));
     }
     return out;
 }
@@ -262,15 +360,17 @@ std::string on_words(const DropReport& report) {
 std::vector<std::string> reasons_of(const DropSafety& tank) {
     std::vector<std::string> reasons;
     if (tank.on_loop) reasons.emplace_back("its loop's filter must not stand still");
+    if (tank.early_life) reasons.emplace_back("its fish are too small for what is known");
     if (tank.starts_low) {
+        const Beside shown = beside(tank.oxygen_now_mg_l, tank.levels.start_mg_l);
         reasons.push_back(fmt::format("oxygen {} at {} mg/L, under {}",
-                                      tank.unread ? "cannot start over" : "starts",
-                                      figure(tank.oxygen_now_mg_l), exact(kDropStart)));
+                                      tank.unread ? "cannot start over" : "starts", shown.value,
+                                      shown.limit));
     }
     if (tank.too_fast) {
-        reasons.push_back(
-            fmt::format("fed fish draw it to {} mg/L in {} min, under {}", exact(kDropStop),
-                        figure(std::floor(*tank.minutes_to_stop), 0), exact(kDropMinutes)));
+        reasons.push_back(fmt::format(
+            "fed fish draw it to {} mg/L in {} min, under {}", exact(tank.levels.stop_mg_l),
+            figure(std::floor(*tank.minutes_to_stop), 0), exact(tank.wanted_min)));
     }
     if (!tank.failing.empty()) {
         std::vector<std::string> names;
@@ -280,18 +380,14 @@ std::vector<std::string> reasons_of(const DropSafety& tank) {
     }
     if (tank.unread) {
         reasons.push_back(
-            fmt::format("read its oxygen first: {} mg/L or more, this hour", exact(kDropStart)));
+            fmt::format("read its oxygen first: {} mg/L or more, this hour (--oxygen N)",
+                        exact(tank.levels.start_mg_l)));
     }
     if (tank.without_backup) {
-        reasons.emplace_back("no backup is described that holds them: have one ready to start");
+        reasons.emplace_back(
+            "no backup is described that holds them for a test: have one ready to start");
     }
     return reasons;
-}
-
-std::string clock_after(const Instant& now, double minutes) {
-    constexpr std::size_t kDate = 11;
-    return minute_of({now.seconds + static_cast<std::int64_t>(minutes * 60), now.offset_s})
-        .substr(kDate);
 }
 
 bool may_be_tested(const DropSafety& tank) {
@@ -305,11 +401,12 @@ std::string safety_words(const DropSafety& tank, const Instant& now) {
         return fmt::format("{}: no drop test{}: {}", name,
                            tank.verdict == Status::fail ? "" : " yet", reasons);
     }
-    std::string when = fmt::format("at {} mg/L", exact(kDropOn));
+    std::string when = fmt::format("at {} mg/L", exact(tank.levels.on_mg_l));
     if (tank.minutes_to_stop) {
         const double minutes = std::floor(*tank.minutes_to_stop);
-        when += fmt::format(", or after {} min ({} if off now), whatever the meter says",
-                            figure(minutes, 0), clock_after(now, minutes));
+        when += fmt::format(
+            ", or after {} min ({} if off now), whatever the meter says", figure(minutes, 0),
+            clock_of({now.seconds + static_cast<std::int64_t>(minutes * 60), now.offset_s}));
     }
     return fmt::format("{}: may be tested now, from {} mg/L: on again {}{}{}", name,
                        figure(tank.oxygen_now_mg_l), when, reasons.empty() ? "" : "; ", reasons);
@@ -326,7 +423,7 @@ double minutes_between(const DropSafety& tank) {
 
 void list_phase(const DropReport& report, std::string_view key,
                 const std::optional<DropPhase>& phase, Fields& out) {
-    if (!out.object_or_null(key, phase.has_value())) return;
+    if (!out.object_or_null(key, is_told(phase))) return;
     out.text("from", report.log.when[phase->first]);
     out.text("to", report.log.when[phase->last]);
     out.end_object();
@@ -343,48 +440,62 @@ void list_estimate(std::string_view key, const std::optional<Estimate>& estimate
 
 }  // namespace
 
-DropReport make_drop_report(ReportHead head, DropLog log, DropTest test, bool flow_told) {
+std::string alarm_of(const DropLog& log, double stop_mg_l) {
+    const auto lowest = std::min_element(
+        log.points.begin(), log.points.end(),
+        [](const DropPoint& a, const DropPoint& b) { return a.oxygen_mg_l < b.oxygen_mg_l; });
+    if (lowest == log.points.end() || !(lowest->oxygen_mg_l < stop_mg_l)) return {};
+    const Beside shown = beside(lowest->oxygen_mg_l, stop_mg_l);
+    return fmt::format(
+        "air and water on, if they are not: {} mg/L at {}, and under {} a test ends. Watch the "
+        "fish and the meter; numbers later",
+        shown.value, short_time(log, lowest->hours), shown.limit);
+}
+
+DropReport make_drop_report(DropSetting setting, DropLog log) {
     DropReport report;
-    static_cast<ReportHead&>(report) = std::move(head);
+    static_cast<ReportHead&>(report) = std::move(setting.head);
     report.file = log.path;
-    report.unreadable = report.unreadable || log.unreadable;
     report.errors.insert(report.errors.end(), log.errors.begin(), log.errors.end());
-    test.points = log.points;
-    report.flow_told = flow_told;
-    report.result = assess_drop(test);
+    report.flow_told = setting.flow_told;
+    report.ran = setting.ran;
+    report.assumed = std::move(setting.assumed);
+    report.test = std::move(setting.test);
+    report.test.points = log.points;
+    report.test.meter_step_mg_l = log.step_mg_l;
+    report.result = assess_drop(report.test);
     report.verdict = report.result.verdict;
     if (!report.all_read() && report.verdict == Status::pass) report.verdict = Status::unchecked;
-    const bool read_temperature =
-        std::any_of(log.points.begin(), log.points.end(),
-                    [](const DropPoint& point) { return point.temperature_c.has_value(); });
-    if (!read_temperature) {
+    if (!log.reads_temperature()) {
         report.assumed.push_back(
             fmt::format("{} degC, as the log has none", figure(report.result.temperature_c)));
     }
-    if (report.result.biomass_kg > 0 && test.surface_m3_h == 0) {
+    if (report.result.biomass_kg > 0 && report.test.surface_m3_h == 0) {
         report.assumed.emplace_back(
             "the surface took up nothing, so that they breathe rather more than this");
     }
-    if (!flow_told && report.result.on) {
+    if (!report.flow_told && report.result.on && report.ran == DropRan::air) {
         report.assumed.emplace_back("no water ran while the air was on");
     }
     report.log = std::move(log);
-    report.test = std::move(test);
     return report;
 }
 
 DropSafetyReport make_drop_safety_report(ReadResult read) {
     DropSafetyReport report(read);
     if (!read.description) return report;
-    if (report.all_read()) report.verdict = Status::pass;
     const Description& description = *read.description;
     for (DropSafety& tank : assess_drop_safety(systems_of(description), description.site.backup)) {
         const auto asked = std::any_of(
             description.tanks.begin(), description.tanks.end(),
             [&](const Tank& each) { return each.name == tank.tank && asked_for(read, each); });
         if (!asked) continue;
-        report.verdict = worse(report.verdict, tank.verdict);
         report.tanks.push_back(std::move(tank));
+    }
+    // Of no tank nothing is known.
+    if (report.all_read() && !report.tanks.empty()) report.verdict = Status::pass;
+    for (const DropSafety& tank : report.tanks) {
+        report.verdict = worse(report.verdict, tank.verdict);
     }
     return report;
 }
@@ -396,6 +507,9 @@ std::string drop_formats::text(const DropReport& report, const DropRun& run) {
     if (const std::string now = now_words(report); !now.empty()) {
         out += wrapped("NOW   ", now, kIndent, width);
     }
+    if (!report.log.errors.empty() && result.biomass_kg > 0) {
+        out += wrapped("LOOK  ", "at the meter: rows of the log could not be read", kIndent, width);
+    }
     out += wrapped(head_of(std::string(name_of(report.verdict))),
                    name_words(report) + conclusion_words(report), kIndent, width);
     bool first = true;
@@ -404,21 +518,24 @@ std::string drop_formats::text(const DropReport& report, const DropRun& run) {
         out += wrapped("      ", paste.about, kIndent + 2, width);
         first = false;
     }
-    if (result.sotr_g_h && flow_in_doubt(report)) {
+    if (!first && report.ran == DropRan::air && report.site && !report.site->name.empty()) {
+        out += "      then run budget and outage again\n";
+    }
+    if (result.sotr_g_h && !result.doubtful && !result.disagree && flow_in_doubt(report)) {
         out += wrapped("      ",
                        "its air in a line to write: say how much water ran meanwhile, "
                        "--flow-l-min N (0 for none)",
                        kIndent, width);
     }
-    const bool told =
-        result.refused != DropRefusal::times_run_back && !result.residuals_mg_l.empty();
-    if (told && result.off && result.off->refused != DropRefusal::few_points) {
+    if (is_told(result.off)) {
         out += wrapped("off   ", off_words(report, run.show), kIndent, width);
     }
-    if (told && result.on && result.on->refused != DropRefusal::few_points) {
+    if (is_told(result.on)) {
         out += wrapped("on    ", on_words(report), kIndent, width);
+    } else if (const std::string again = on_again_words(report); !again.empty()) {
+        out += wrapped("on    ", again, kIndent, width);
     }
-    if (told) out += picture(report);
+    out += picture(report);
     if (!report.assumed.empty()) {
         out += wrapped("taken ", joined(report.assumed, "; "), kIndent, width);
     }
@@ -437,27 +554,44 @@ std::string drop_formats::safety_text(const DropSafetyReport& report, const Drop
     if (!report.all_read()) out += "parts could not be read and are not here: test none of those\n";
     const DropSafety* tested = nullptr;
     for (const DropSafety& tank : report.tanks) {
+        if (!tank.unread && tank.oxygen_now_mg_l < tank.levels.stop_mg_l) {
+            out += wrapped("NOW   ",
+                           fmt::format("{}: {} mg/L: stop feeding, add air and water, until the "
+                                       "meter climbs",
+                                       printable(tank.tank), figure(tank.oxygen_now_mg_l)),
+                           kIndent, width);
+        }
+    }
+    for (const DropSafety& tank : report.tanks) {
         out += wrapped(head_of(std::string(name_of(tank.verdict))), safety_words(tank, run.now),
                        kIndent, width);
-        if (may_be_tested(tank) && (!tested || minutes_between(tank) < minutes_between(*tested))) {
-            tested = &tank;
-        }
+        // Of several the one that needs most care.
+        const auto care = [](const DropSafety& each) {
+            return std::pair(!each.air_holds, -minutes_between(each));
+        };
+        if (may_be_tested(tank) && (!tested || care(tank) > care(*tested))) tested = &tank;
     }
     if (report.tanks.empty()) out += "no fish in any tank that could be read\n";
     const std::string place = wrapped(
         "", fmt::format("{}, {}", printable(report.site->name), minute_of(run.now)), 2, width);
     if (!tested) return out + place;
     const std::string steps[] = {
-        "hang the meter in moving water, calibrated; try the backup; two people where you can, and "
-        "one always by the tank",
+        "calibrate the meter, hang it at mid-depth, and move it about at each reading; try the "
+        "backup; one always by the tank, better two",
         fmt::format("feed none; air and water off, write the time; read oxygen and temperature "
                     "every {} min",
                     exact(minutes_between(*tested))),
-        "stop at once when fish come up, gather or gasp",
-        "then the air on, the water still off: read on until it stays, half an hour or more; then "
-        "the water",
-        "coldtank droptest LOG.csv FILE --tank NAME --fasted-h N; time,oxygen_mg_l,temperature_c "
-        "heads the log"};
+        fmt::format("stop at once, air and water on, when fish come up, gather or gasp, or at {} "
+                    "mg/L",
+                    exact(tested->levels.stop_mg_l)),
+        tested->air_holds
+            ? "then the air on, the water still off: read on until it stays, half an hour or more; "
+              "the log ends when the water goes on"
+            : "then air AND water on: the air alone does not hold them. Measure the water, for "
+              "--flow-l-min; read on until it stays",
+        fmt::format("coldtank droptest LOG.csv FILE --tank NAME --fasted-h N --flow-l-min {}; the "
+                    "log's first line is time,oxygen_mg_l,temperature_c",
+                    tested->air_holds ? "0" : "N")};
     int number = 0;
     for (const std::string& step : steps) {
         out += wrapped(fmt::format("   {}  ", ++number), step, kIndent, width);
@@ -488,21 +622,18 @@ std::string drop_formats::json(const DropReport& report, const DropRun& run) {
         if (const std::string words = now_words(report); !words.empty()) now.push_back(words);
         out.texts("now", now);
         out.whole("points", report.log.points.size());
-        const bool told = result.refused != DropRefusal::times_run_back &&
-                          result.refused != DropRefusal::few_points;
-        list_phase(report, "off", told ? result.off : std::nullopt, out);
-        list_phase(report, "on", told ? result.on : std::nullopt, out);
+        list_phase(report, "off", result.off, out);
+        list_phase(report, "on", result.on, out);
         list_estimate("respiration_mg_kg_h", result.respiration_mg_kg_h, out);
         list_estimate("respiration_factor", result.respiration_factor, out);
         list_estimate("kla_per_h", result.kla_per_h, out);
         list_estimate("sotr_g_h", result.sotr_g_h, out);
         out.number("residual_sd_mg_l", result.residual_sd_mg_l);
-        out.text_or_null("refused",
-                         refusal_words(result.refused, result.refused_by, report, !result.off));
-        out.text_or_null("refused_on", refused(result.on)
-                                           ? refusal_words(result.on->refused,
-                                                           result.on->refused_by, report, true)
-                                           : "");
+        out.text_or_null("refused", refusal_words(result.main(), report, !result.off));
+        out.text_or_null("refused_on",
+                         result.off && result.on ? refusal_words(*result.on, report, true) : "");
+        out.truth("disagree", result.disagree);
+        out.truth("doubtful", result.doubtful);
         out.number("biomass_kg", result.biomass_kg);
         out.number("water_m3", result.water_m3);
         out.number("temperature_c", result.temperature_c);
@@ -511,7 +642,7 @@ std::string drop_formats::json(const DropReport& report, const DropRun& run) {
                                           : std::nullopt);
         out.number("model_mg_kg_h", result.model_mg_kg_h);
         out.number("steady_mg_l", result.steady_mg_l);
-        out.number("respiration_by_rise_mg_kg_h", result.breathed_on_mg_kg_h);
+        list_estimate("respiration_by_rise_mg_kg_h", result.breathed_on_mg_kg_h, out);
         list_estimate("transfer_m3_h", result.transfer_m3_h, out);
         std::vector<std::string> lines;
         for (const Paste& paste : pastes_of(report)) lines.push_back(paste.line);
@@ -533,7 +664,9 @@ std::string drop_formats::safety_json(const DropSafetyReport& report, const Drop
             out.truth("may_be_tested", may_be_tested(tank));
             out.number("oxygen_now_mg_l", tank.oxygen_now_mg_l);
             out.text("oxygen_now_from", name_of(tank.starts_from));
-            out.number("switch_on_mg_l", kDropOn);
+            out.number("switch_on_mg_l", tank.levels.on_mg_l);
+            out.number("stop_mg_l", tank.levels.stop_mg_l);
+            out.truth("air_holds", tank.air_holds);
             out.number("minutes_to_on", tank.minutes_to_on);
             out.number("minutes_to_stop", tank.minutes_to_stop);
             out.texts("reasons", reasons_of(tank));

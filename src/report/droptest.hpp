@@ -11,17 +11,33 @@
 
 namespace coldtank::io {
 
+// What brought oxygen while the air was on, so to say: of an empty tank it may have been nothing
+// but the surface.
+enum class DropRan { air, surface };
+
+// What a log is of.
+struct DropSetting {
+    ReportHead head;         // of the tank's description, where there is one
+    DropTest test;           // but for its points
+    bool flow_told = false;  // how much water ran while the air was on
+    DropRan ran = DropRan::air;
+    std::vector<std::string> assumed;
+};
+
 struct DropReport : ReportHead {
     using ReportHead::ReportHead;
     DropLog log;
     DropTest test;
-    bool flow_told = false;  // how much water ran while the air was on
+    bool flow_told = false;
+    DropRan ran = DropRan::air;
     DropResult result;
     std::vector<std::string> assumed;
     Status verdict = Status::unchecked;
 };
-// Of a tank at a site; `head` is of its description, where there is one.
-DropReport make_drop_report(ReportHead head, DropLog log, DropTest test, bool flow_told);
+DropReport make_drop_report(DropSetting setting, DropLog log);
+// What must be told of a log whatever else is wrong: oxygen under where a test stops; empty:
+// nothing.
+std::string alarm_of(const DropLog& log, double stop_mg_l);
 
 struct DropSafetyReport : ReportHead {
     using ReportHead::ReportHead;

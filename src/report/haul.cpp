@@ -80,8 +80,7 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
     std::string status(name_of(budget.verdict));
     status.append(status.size() < kIndent ? kIndent - status.size() : 1, ' ');
     std::string out = wrapped(status, head_words(trip, show), kIndent, width);
-    const bool gasping = budget.minutes_to_danger && *budget.minutes_to_danger < budget.minutes;
-    if (gasping || failing(budget, CheckId::carbon_dioxide)) {
+    if (failing(budget, CheckId::oxygen) || failing(budget, CheckId::carbon_dioxide)) {
         out += wrapped("",
                        "NOW, if they are in it: aerate hard; pour half of it off for clean water "
                        "of the same temperature without chlorine, again and again; get them into "
@@ -118,7 +117,11 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
         std::string title = title_of(check.id);
         title.append(title.size() < 16 ? 16 - title.size() : 1, ' ');
         if (check.status == Status::unchecked) {
-            out += wrapped(line + title, fmt::format("needs {}", check.missing), 26, width);
+            out += wrapped(line + title,
+                           check.id == CheckId::early_life
+                               ? "no figures for fish under 1 g (were kg meant?)"
+                               : fmt::format("needs {}", check.missing),
+                           26, width);
             continue;
         }
         const CheckText text = check_text(check, nullptr, show);
@@ -150,6 +153,11 @@ std::string words_of(const TripReport& trip, const TripPlan& plan, const Display
         }
         case TripChange::more_water:
             return fmt::format("{} of water", up(Measure::volume_l));
+        case TripChange::aerate_first:
+            return "aerate the water before the fish go in, until it holds what it can";
+        case TripChange::less_oxygen:
+            return fmt::format("only {} of pure oxygen",
+                               show.with_unit(Measure::oxygen_flow_l_min, value));
         case TripChange::more_air:
             return fmt::format("{} more air", up(Measure::air_flow_l_min));
         case TripChange::add_oxygen:
@@ -173,7 +181,7 @@ std::string words_of(const TripReport& trip, const TripPlan& plan, const Display
 HaulReport make_haul_report(ReadResult read) {
     HaulReport report(read);
     if (!read.description) return report;
-    if (report.errors.empty()) report.verdict = Status::pass;
+    if (report.errors.empty() && !read.description->trips.empty()) report.verdict = Status::pass;
     for (const Trip& trip : read.description->trips) add_trip(trip, report);
     return report;
 }
@@ -207,7 +215,13 @@ std::string haul_formats::text(const HaulReport& report, const HaulRun& run) {
         return a->budget.verdict > b->budget.verdict;
     });
     for (const TripReport* trip : order) out += trip_text(*trip, run);
-    if (report.trips.empty()) out += "no trips are described\n";
+    if (report.trips.empty()) {
+        out += wrapped("",
+                       "no trips are described: nothing was checked. A bucket without a FILE: "
+                       "coldtank haul --water-l 20 --count 6 --weight 250 --temperature 14 "
+                       "--minutes 40",
+                       2, run.show.paper().width);
+    }
     if (!report.assumed.empty()) {
         out += wrapped("assumed   ", joined(report.assumed, "; "), 10, run.show.paper().width);
     }

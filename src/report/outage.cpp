@@ -26,9 +26,8 @@ std::string minutes_words(const std::optional<double>& minutes) {
 // "03:42", on the clock of the run.
 std::string clock_words(const Instant& now, double minutes) {
     constexpr double kDay = 24 * 60;
-    constexpr std::size_t kDate = 11;
     const Instant then{now.seconds + static_cast<std::int64_t>(minutes * 60), now.offset_s};
-    return minute_of(then).substr(minutes < kDay ? kDate : 0);
+    return minutes < kDay ? clock_of(then) : minute_of(then);
 }
 
 std::string from_words(const TankOutage& tank) {
@@ -73,15 +72,34 @@ std::string head_words(const TankOutage& tank, const Instant& now, const Display
     return fmt::format("{}: {}, {}", printable(tank.tank), mass, time);
 }
 
+// The first thing to do, for the tank that needs it first.
+std::string first_words(const TankOutage& tank) {
+    if (!tank.course(tank.judged).left.minutes_to_stress) return {};
+    const auto has = [&](OutageStep step) {
+        return std::any_of(tank.actions.begin(), tank.actions.end(),
+                           [&](const OutageAction& each) { return each.step == step; });
+    };
+    std::string out = fmt::format("First, {}: ", printable(tank.tank));
+    if (has(OutageStep::look_at_inflow)) out += "look at its inlet; ";
+    if (has(OutageStep::start_backup)) return out + "start its backup.";
+    return out +
+           "scoop its water and pour it back from breast height, on and on, until air or oxygen "
+           "runs.";
+}
+
 // What goes on by itself, and what would be if it did not.
 std::string goes_on_words(const TankOutage& tank) {
     if (tank.judged == OutageCase::water_goes_on) {
         const OutageCourse& stopped = tank.course(OutageCase::all_stops);
         const auto& steady = tank.course(OutageCase::water_goes_on).steady_mg_l;
-        return fmt::format(
-            "The inflow keeps flowing{}; were its screen blocked: {} to danger",
-            steady ? fmt::format(" and holds {} mg/L", figure(std::max(0.0, *steady))) : "",
-            minutes_words(stopped.left.minutes_to_danger));
+        return fmt::format("The inflow keeps flowing{}; were its screen blocked: {} to danger",
+                           steady ? fmt::format(" and {} {} mg/L",
+                                                *steady >= tank.limits.oxygen_fail_mg_l
+                                                    ? "holds"
+                                                    : "does not hold them: they come to",
+                                                figure(std::max(0.0, *steady)))
+                                  : "",
+                           minutes_words(stopped.left.minutes_to_danger));
     }
     if (tank.actions.front().step == OutageStep::look_at_inflow) {
         return "So little does not fit its inflow, which is not counted on: blocked?";
@@ -97,7 +115,7 @@ std::string holds_words(const TankOutage& tank, double warn_mg_l) {
                                                             : tank.limits.reserve_danger_mg_l;
     const std::string hours = fmt::format("{} h", figure(backup.hours));
     if (backup.holds == Holds::nothing) {
-        return fmt::format("holds them at no safe level; it runs {}", hours);
+        return fmt::format("runs {}, and is too little for so many", hours);
     }
     return fmt::format("holds them over {} mg/L for {}{}", figure(level_mg_l), hours,
                        backup.hours < backup.wanted_h
@@ -140,21 +158,23 @@ std::string action_words(const TankOutage& tank, const OutageAction& action, con
             return fmt::format("start the backup: it {}{}{}", holds_words(tank, warn_mg_l),
                                after_words(action), stale_words(tank));
         case OutageStep::add_air:
-            return fmt::format("battery air, {} through the stones you have, holds them",
-                               flow(Measure::air_flow_l_min, Safe::up));
+            return fmt::format(
+                "battery air, {} through the stones you have, holds them over {} mg/L",
+                flow(Measure::air_flow_l_min, Safe::up), figure(warn_mg_l));
         case OutageStep::add_oxygen:
-            return fmt::format("{}pure oxygen, {} through stones that take up {} %, holds them",
+            return fmt::format("{}pure oxygen, {} through stones that take up {} %, holds them so",
                                offers_air(tank) ? "or " : "",
                                flow(Measure::oxygen_flow_l_min, Safe::up), exact(kAddedAbsorption));
         case OutageStep::pour:
             if (!action.value) return "pouring water does not help in water so warm";
             if (*action.share_percent >= 100) {
                 return fmt::format(
-                    "scoop its water and pour it back from breast height: {} holds them",
+                    "scoop its water and pour it back from breast height: {} holds them so",
                     flow(Measure::flow_l_min, Safe::up));
             }
             return fmt::format(
-                "scoop its water and pour it back from breast height: {} meets {} % of the need{}",
+                "scoop its water and pour it back from breast height: {} meets {} % of what that "
+                "needs{}",
                 fmt::format("{} {}", show.bare(Measure::flow_l_min, kPourMost),
                             show.unit(Measure::flow_l_min)),
                 figure(std::floor(*action.share_percent), 0), after_words(action));
@@ -165,9 +185,11 @@ std::string action_words(const TankOutage& tank, const OutageAction& action, con
                 exact(value), exact(tank.fish_count), printable(action.to));
         case OutageStep::kill:
             return fmt::format(
-                "pouring keeps {} of {} fish; where no air, oxygen or other water comes in time, "
+                "pouring keeps {} of {} fish over {} mg/L; where no air, oxygen or other water "
+                "comes in time, "
                 "kill the rest humanely rather than let all suffocate",
-                exact(tank.fish_count - value), exact(tank.fish_count));
+                exact(tank.fish_count - value), exact(tank.fish_count),
+                figure(tank.limits.oxygen_fail_mg_l));
         case OutageStep::do_not_net:
             return "do not net fish now: they breathe half as much again, and there is no time";
         case OutageStep::change_water:
@@ -212,13 +234,24 @@ std::string power_words(const OutageRun& run) {
     std::string out = "If the power failed at each reading, or just now (--since TIME).";
     if (run.failed) {
         const double minutes = static_cast<double>(run.now.seconds - run.failed->seconds) / 60;
-        constexpr std::size_t kDate = 11;
-        constexpr double kDay = 24 * 60;
+        constexpr double kHalfDay = 12 * 60;
         out = fmt::format("Power out since {}, {} ago.",
-                          minute_of(*run.failed).substr(minutes < kDay / 2 ? kDate : 0),
+                          minutes < kHalfDay ? clock_of(*run.failed) : minute_of(*run.failed),
                           time_words(minutes));
     }
     return out + " Isolate the mains before hands go in. Generator outdoors only.";
+}
+
+}  // namespace
+
+namespace {
+
+// What a readings file says of a tank and could not be used; empty: nothing.
+std::string doubt_of(const ReadResult& read, const std::string& tank) {
+    for (const TankReadings& each : read.readings) {
+        if (!each.loop && each.name == tank && each.check.status == Status::warn) return each.note;
+    }
+    return {};
 }
 
 }  // namespace
@@ -232,11 +265,18 @@ OutageReport make_outage_report(ReadResult read, const std::optional<Instant>& f
     if (failed) stopped_h = static_cast<double>(now.seconds - failed->seconds) / 3600;
     const std::vector<System> systems = systems_of(description);
     for (TankOutage& tank : assess_outage(systems, description.site.backup, stopped_h)) {
-        if (read.only_tank.empty() || tank.tank == read.only_tank) {
-            report.tanks.push_back(std::move(tank));
+        if (!read.only_tank.empty() && tank.tank != read.only_tank) continue;
+        // What was read and cannot be used may be worse than what is gone by.
+        report.doubts.push_back(doubt_of(read, tank.tank));
+        const bool doubted = !report.doubts.back().empty() || !report.reading_errors.empty();
+        if (doubted && tank.verdict == Status::pass) {
+            tank.reserve.status = tank.verdict = Status::unchecked;
+            tank.reserve.missing = "an oxygen reading that can be used";
         }
+        report.tanks.push_back(std::move(tank));
     }
-    if (report.all_read()) report.verdict = Status::pass;
+    // Of no tank nothing is known.
+    if (report.all_read() && !report.tanks.empty()) report.verdict = Status::pass;
     for (const TankOutage& tank : report.tanks) {
         report.verdict = worse(report.verdict, tank.verdict);
     }
@@ -264,21 +304,28 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
     }
     const std::size_t width = run.show.paper().width;
     std::string out;
-    if (!report.all_read()) {
+    if (!report.errors.empty()) {
         out += "LOOK AT ALL TANKS: parts could not be read and are not here; see the errors\n";
+    } else if (!report.reading_errors.empty()) {
+        out += "LOOK AT ALL TANKS: what was read could not all be used; see the errors\n";
     }
     const std::vector<const TankOutage*> order = in_order(report.tanks);
     for (const TankOutage* tank : order) {
         out += wrapped("", head_words(*tank, run.now, run.show), 2, width);
+        if (tank == order.front()) out += wrapped("", first_words(*tank), 2, width);
     }
-    out += wrapped("", power_words(run), 2, width);
+    out += wrapped("",
+                   fmt::format("{}, {}. {}", printable(report.site->name), minute_of(run.now),
+                               power_words(run)),
+                   2, width);
     for (const TankOutage* tank : order) {
         if (order.size() > 1) out += cut_to('\n' + printable(tank->tank), width) + '\n';
+        const std::string& doubt =
+            report.doubts[static_cast<std::size_t>(tank - report.tanks.data())];
+        if (!doubt.empty()) out += wrapped("LOOK AT IT: ", doubt, 2, width);
         out += tank_text(*tank, run);
     }
     if (report.tanks.empty()) out += "no fish in any tank that could be read\n";
-    out += wrapped("", fmt::format("{}, {}", printable(report.site->name), minute_of(run.now)), 2,
-                   width);
     return out;
 }
 

@@ -12,7 +12,8 @@ namespace coldtank::io {
 
 struct OutageReport : ReportHead {
     using ReportHead::ReportHead;
-    std::vector<TankOutage> tanks;  // in the order of the description
+    std::vector<TankOutage> tanks;    // in the order of the description
+    std::vector<std::string> doubts;  // of each: what of its readings could not be used
     Status verdict = Status::unchecked;
 };
 

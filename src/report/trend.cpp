@@ -52,12 +52,12 @@ Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const>
     out.fail = number_of(records.back()->cells, columns.fail);
     if (out.points.size() > 2) out.line = fit_line(out.points);
     if (!out.line) return out;
-    const double last_days =
+    const double last_x =
         static_cast<double>(records.back()->time.seconds - records[0]->time.seconds) / kDayS;
-    if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken, last_days);
-    if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken, last_days);
+    if (out.warn) out.to_warn = days_to(*out.line, *out.warn, out.broken, last_x);
+    if (out.fail) out.to_fail = days_to(*out.line, *out.fail, out.broken, last_x);
     // Whatever the line says, a limit that the last record breaks is met.
-    if (out.points.back().days != last_days) return out;
+    if (out.points.back().x != last_x) return out;
     const double sign = out.broken == Side::above ? 1 : -1;
     for (const auto& [limit, days] :
          {std::pair{out.warn, &out.to_warn}, std::pair{out.fail, &out.to_fail}}) {
@@ -111,7 +111,7 @@ Axis axis_of(const Series& series) {
         axis.high = std::max(axis.high, point.value);
     }
     if (series.line) {
-        for (const double days : {series.line->first_days, series.line->last_days}) {
+        for (const double days : {series.line->first_x, series.line->last_x}) {
             axis.low = std::min(axis.low, series.line->at(days));
             axis.high = std::max(axis.high, series.line->at(days));
         }
@@ -150,10 +150,10 @@ std::string text_chart(const Series& series, const TankTrend& trend) {
         for (int i = 0; i < kWidth; i += 2) rows[row][static_cast<std::size_t>(i)] = '-';
         labels[row] += word;
     }
-    const double span_days = std::max(series.line->last_days, 1e-9);
+    const double span_days = std::max(series.line->last_x, 1e-9);
     for (const TrendPoint& point : series.points) {
-        const int column = std::clamp(static_cast<int>(point.days / span_days * (kWidth - 1) + 0.5),
-                                      0, kWidth - 1);
+        const int column =
+            std::clamp(static_cast<int>(point.x / span_days * (kWidth - 1) + 0.5), 0, kWidth - 1);
         rows[static_cast<std::size_t>(row_of(point.value))][static_cast<std::size_t>(column)] = '*';
     }
     std::string out = fmt::format("  {}, {}\n", series.name, series.unit);
@@ -218,8 +218,8 @@ void list_series(const Series& series, Fields& out) {
     std::optional<double> week;
     double band = 0;
     if (series.line) {
-        week = 7 * series.line->slope_per_day;
-        band = 7 * series.line->slope_band_per_day();
+        week = 7 * series.line->slope;
+        band = 7 * series.line->slope_band();
     }
     out.number("slope_per_week", week);
     out.number("slope_per_week_low", week ? std::optional(*week - band) : std::nullopt);
@@ -267,10 +267,10 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
     }
     const Axis axis = axis_of(series);
     if (!std::isfinite(axis.high - axis.low)) return out;  // no tank has such figures
-    const double last_days =
-        std::max(series.line ? series.line->last_days : series.points.back().days, 1e-9);
+    const double last_x =
+        std::max(series.line ? series.line->last_x : series.points.back().x, 1e-9);
     const auto x = [&](double days) {
-        return panel.left + 10 + days / last_days * (panel.width - 20);
+        return panel.left + 10 + days / last_x * (panel.width - 20);
     };
     const auto y = [&](double value) {
         return panel.top + (axis.high - value) / (axis.high - axis.low) * panel.height;
@@ -285,8 +285,8 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
         std::string upper;
         std::string lower;
         for (int i = 0; i <= 24; ++i) {
-            const double first_days = series.line->first_days;
-            const double days = first_days + (last_days - first_days) * i / 24;
+            const double first_x = series.line->first_x;
+            const double days = first_x + (last_x - first_x) * i / 24;
             const double middle = series.line->at(days);
             const double band = series.line->band_at(days);
             upper += fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle + band)));
@@ -297,8 +297,8 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
     if (series.line) {
         out += fmt::format(
             "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#2f6f85\"/>\n",
-            x(series.line->first_days), y(series.line->at(series.line->first_days)), x(last_days),
-            y(series.line->at(last_days)));
+            x(series.line->first_x), y(series.line->at(series.line->first_x)), x(last_x),
+            y(series.line->at(last_x)));
     }
     for (const auto& [limit, word] :
          {std::pair{series.warn, "warn"}, std::pair{series.fail, "fail"}}) {
@@ -312,14 +312,14 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
     }
     for (const TrendPoint& point : series.points) {
         out += fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2.5\" fill=\"#1d3b46\"/>\n",
-                           x(point.days), y(point.value));
+                           x(point.x), y(point.value));
     }
     const double below = panel.top + panel.height + 16;
     return out + fmt::format(
                      "<text x=\"{}\" y=\"{}\">{}</text>\n"
                      "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>\n",
                      panel.left, below, date_of(trend.from), panel.left + panel.width, below,
-                     date_of(later(trend.from, last_days)));
+                     date_of(later(trend.from, last_x)));
 }
 
 }  // namespace
@@ -440,7 +440,7 @@ std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
                                figure(now));
             continue;
         }
-        const double week = 7 * series.line->slope_per_day * scale;
+        const double week = 7 * series.line->slope * scale;
         std::string line = fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}", label, figure(now),
                                        fmt::format("{}{}", week > 0 ? "+" : "", figure(week)),
                                        crossing_words(series.warn, series.to_warn),
@@ -512,8 +512,8 @@ std::string trend_formats::csv(const TankTrend& trend, const TrendRun& /*run*/) 
         std::optional<double> week;
         double band = 0;
         if (series.line) {
-            week = 7 * series.line->slope_per_day;
-            band = 7 * series.line->slope_band_per_day();
+            week = 7 * series.line->slope;
+            band = 7 * series.line->slope_band();
         }
         out += fmt::format(
             "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(trend.site),

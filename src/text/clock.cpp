@@ -105,6 +105,7 @@ std::optional<Instant> since_1970(std::string_view text) {
 std::string how_to_write_time(std::string_view text) {
     const std::string usual =
         "a time is written as 2026-11-24T21:30:00+01:00, a date as 2026-11-24";
+    if (parse_clock(text)) return "write its date too, as 2026-11-24T" + std::string(text);
     // "24.11.2026", "11/24/2026 21:30": which is the day?
     std::vector<int> parts;
     std::string_view rest = text;
@@ -211,6 +212,10 @@ std::string date_of(const Instant& instant) {
 std::string minute_of(const Instant& instant) {
     const int minute = wall_of(instant).second_of_day / 60;
     return fmt::format("{} {:02}:{:02}", date_of(instant), minute / 60, minute % 60);
+}
+
+std::string clock_of(const Instant& instant) {
+    return minute_of(instant).substr(std::string_view("2026-11-24 ").size());
 }
 
 std::string text_of(const Instant& instant) {

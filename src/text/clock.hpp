@@ -35,6 +35,7 @@ Instant on_day_of(const Instant& instant, int second_of_day);
 std::string text_of(const Instant& instant);
 std::string date_of(const Instant& instant);    // "2026-11-24"
 std::string minute_of(const Instant& instant);  // "2026-11-24 21:30"
+std::string clock_of(const Instant& instant);   // "21:30"
 
 // The clock of this machine, in its zone.
 Instant clock_now();

@@ -41,6 +41,8 @@ constexpr std::array kShown{
 
 const Shown& shown(Measure measure) { return kShown[static_cast<std::size_t>(measure)]; }
 
+}  // namespace
+
 std::string three_digits(double value, Safe side) {
     if (value == 0) return "0";
     const double step = std::pow(10, std::floor(std::log10(std::abs(value))) - 2);
@@ -52,8 +54,6 @@ std::string three_digits(double value, Safe side) {
                                                        : std::ceil(steps);
     return figure(safe * step);
 }
-
-}  // namespace
 
 double Display::value(Measure measure, double base) const {
     if (units_ == Units::metric) return base;

@@ -45,6 +45,9 @@ enum class Measure {
 // How a remedy is rounded so that it stays on the safe side.
 enum class Safe { down, up };
 
+// A value in three digits, on the safe side of it.
+std::string three_digits(double value, Safe side);
+
 // How wide a page is where nobody says: mail, a file, a narrow terminal.
 inline constexpr std::size_t kPageWidth = 80;
 
