@@ -128,7 +128,7 @@ for key in ("water_gal_us", "hours", "water_change"):
     gassed.pop(key, None)
 trip = trip_of("-", text=json.dumps(dict(described, trips=[gassed])))
 less = [plan for plan in trip["plans"] if plan["changes"][0]["action"] == "less_oxygen"]
-assert less and "oxygen_excess" not in less[0]["left"] and less[0]["verdict_after"] == "warn"
+assert less and "oxygen_excess" not in less[0]["left"] and less[0]["verdict_after"] == "warn", less
 gassed["aeration"][0]["flow_l_min"] = less[0]["changes"][0]["value"]
 after = trip_of("-", text=json.dumps(dict(described, trips=[gassed])))
 assert after["verdict"] == less[0]["verdict_after"], after

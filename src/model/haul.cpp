@@ -449,18 +449,26 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
                 kFull * oxygen_l_min * power(kFifthLess, static_cast<double>(i));
             return std::floor(hundredths) / kFull;
         };
-        offer(
-            TripChange::less_oxygen, "L/min", 20,
-            [&](std::int64_t i) {
-                Trip less = trip;
-                for (Aerator& each : less.aeration) {
-                    if (auto* pure = std::get_if<PureOxygen>(&each.kind)) {
-                        pure->flow_l_min *= flow_l_min(i) / oxygen_l_min;
-                    }
+        const auto with_less = [&](std::int64_t i) {
+            Trip less = trip;
+            for (Aerator& each : less.aeration) {
+                if (auto* pure = std::get_if<PureOxygen>(&each.kind)) {
+                    pure->flow_l_min *= flow_l_min(i) / oxygen_l_min;
                 }
-                return less;
-            },
-            flow_l_min);
+            }
+            return less;
+        };
+        // Too little is as wrong as too much: as far as it mends.
+        std::int64_t steps = 0;
+        int least = wrong(today);
+        constexpr std::int64_t kSteps = 20;
+        for (std::int64_t i = 1; i <= kSteps && flow_l_min(i) > 0; ++i) {
+            const int then = wrong(assess_trip(with_less(i), pressure_kpa));
+            if (then >= least) continue;
+            least = then;
+            steps = i;
+        }
+        offer(TripChange::less_oxygen, "L/min", steps, with_less, flow_l_min);
     }
     {
         // Before loading, in half degrees.
