@@ -79,4 +79,35 @@ for arguments in (("budget", "--format", "jsonl"), ("budget", "--explain"),
         assert good > count / 10, good
     elif "json" in arguments:
         json.loads(done.stdout, parse_constant=refuse)
+# ---- logs of a drop test, broken as a hand or a logger breaks them
+log = (source / "examples/weir.drop.csv").read_text().splitlines()
+concluded = 0
+for _ in range(count // 4):
+    rows = [line.split(",") for line in log]
+    for _ in range(dice.choice([0, 1, 1, 2, 5, 20])):
+        row = dice.choice(rows)
+        at = dice.randrange(len(row))
+        row[at] = dice.choice(["", "x", "-1", "0", "9,2", "1e400", "09:04", "24:00", "2026-11-25T09:04Z",
+                               "40", "nan", "\u202e", "=1+1", "\"", row[at] + "0", "5.1"])
+    if dice.random() < 0.3:
+        rows = rows[:dice.randrange(len(rows))]
+    if dice.random() < 0.2:
+        dice.shuffle(rows)
+    text = dice.choice(["\n", "\r\n"]).join(dice.choice([",", ",", ";"]).join(row) for row in rows)
+    options = dice.choice([["examples/weir.json"], ["--volume-l", "2500", "--biomass", "18", "--weight",
+                                                    "200", "--temperature", "11"],
+                           ["--volume-l", "2500", "--biomass", "0", "--temperature", "11"]])
+    for form in ("text", "json"):
+        done = subprocess.run([program, "droptest", "--format", form, "--fasted-h", "20", "-", *options],
+                              input=text, capture_output=True, text=True, check=False, cwd=source)
+        assert done.returncode in (0, 1, 2, 64, 65), (text, options, done)
+        for word in ("nan", "inf", "-nan", "null mg"):
+            assert f" {word} " not in done.stdout, (text, options, done.stdout)
+        assert all(len(line) <= 80 for line in done.stdout.splitlines()) or form == "json", done.stdout
+        if form == "json" and done.stdout:
+            report = json.loads(done.stdout, parse_constant=lambda name: 1 / 0)["reports"][0]
+            concluded += report["respiration_mg_kg_h"] is not None
+            told = report["refused"] is None or report["respiration_mg_kg_h"] is None
+            assert told and (report["verdict"] != "pass" or report["write"]), report
+assert concluded > count / 40, concluded
 print(f"{count} odd descriptions, {good} of them with a budget")

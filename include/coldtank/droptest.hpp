@@ -168,7 +168,7 @@ inline constexpr Constant kDropStart{"oxygen at the start of a drop test, at lea
 inline constexpr Constant kDropMinutes{"minutes to the stop of a drop test, at least", 30, "min",
                                        Basis::judgement, "time to read, and to be wrong"};
 
-inline constexpr Constant kDropBend{"bend of a fall in a drop test over the fall, at most", 0.05,
+inline constexpr Constant kDropBend{"bend of a fall in a drop test over the fall, at most", 0.04,
                                     "-", Basis::judgement, "a surface bends it by a fiftieth"};
 inline constexpr Constant kDropBackupHours{"hours of the backup in a drop test, at least", 1, "h",
                                            Basis::judgement, "longer than a test"};
