@@ -332,6 +332,22 @@ TEST_SUITE("outage") {
         spring.inflow->keeps_flowing = true;
         REQUIRE(find(outage(spring), OutageStep::move_fish) != nullptr);
         CHECK(find(outage(spring), OutageStep::move_fish)->to == "spring");
+        // An empty one too; not where the water is another by over 3 degC, too warm, or unfit.
+        Tank other = spring;
+        other.fish.clear();
+        CHECK(find(outage(other), OutageStep::move_fish) != nullptr);
+        other = spring;
+        other.water.temperature_c -= 2.9;
+        CHECK(find(outage(other), OutageStep::move_fish) != nullptr);
+        other.water.temperature_c -= 0.2;
+        CHECK(find(outage(other), OutageStep::move_fish) == nullptr);
+        other = spring;
+        other.fish.clear();
+        other.water.peak_temperature_c = 22.5;
+        CHECK(find(outage(other), OutageStep::move_fish) == nullptr);
+        other = spring;
+        other.inflow->chlorine_mg_l = 0.5;
+        CHECK(find(outage(other), OutageStep::move_fish) == nullptr);
         spring.inflow->flow_l_min = 1;
         CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
         spring.inflow->flow_l_min = 900;

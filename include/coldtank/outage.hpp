@@ -90,6 +90,10 @@ inline constexpr Constant kHandling{"oxygen demand of fish that are netted, time
 inline constexpr Constant kNettingMin{"time to net fish out of a tank", 15, "min", Basis::judgement,
                                       "two people, a small tank"};
 
+inline constexpr Constant kRefugeC{"water that fish are moved to in a power cut, at most", 3,
+                                   "degC", Basis::judgement,
+                                   "from their own: there is no time to temper"};
+
 // The tanks with fish of a site's systems, in their order. `stopped_h`: how long ago the power
 // failed; none: at the time of each reading, or now. `shared` is the site's backup, of which each
 // tank without one of its own gets its share by demand.

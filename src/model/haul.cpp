@@ -206,9 +206,9 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     }
     out.minutes = trip.minutes + out.tempering_min;
     const Start start = start_of(trip, terms);
-    // As if it went on for a day.
-    constexpr double kDayMin = 24 * 60;
-    const Pieces on = pieces_of(trip, terms, terms, std::max(kDayMin, out.minutes), k);
+    // As if it went on for a week.
+    constexpr double kWeekMin = 7 * 24 * 60;
+    const Pieces on = pieces_of(trip, terms, terms, std::max(kWeekMin, out.minutes), k);
     out.minutes_to_warn = minutes_down_to(on.oxygen, start.oxygen_mg_l, kOxygenWarn);
     out.minutes_to_fail = minutes_down_to(on.oxygen, start.oxygen_mg_l, kOxygenFail);
     out.minutes_to_danger = minutes_down_to(on.oxygen, start.oxygen_mg_l, kDangerMgL);

@@ -15,8 +15,8 @@
 namespace coldtank {
 namespace {
 
-constexpr std::array kSources{kPourFallM,  kPourMost,      kHandling,
-                              kNettingMin, kBatteryUsable, kBatteryEfficiency};
+constexpr std::array kSources{kPourFallM, kPourMost,      kHandling,         kNettingMin,
+                              kRefugeC,   kBatteryUsable, kBatteryEfficiency};
 
 // A tank of a system with its budget, and what of it goes on without mains power.
 struct Lasting {
@@ -238,6 +238,7 @@ private:
     TankOutage outage_of(const Entry& entry, std::optional<double> stopped_h);
     void add_actions(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
                      TankOutage& out);
+    static bool bears(const Entry& from, const Entry& to);
     void add_fewer(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
                    TankOutage& out);
 
@@ -400,6 +401,21 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
     out.actions.push_back({.step = OutageStep::change_water});
 }
 
+// Whether the water of a tank is one that the fish of another can go into at once.
+bool WholeSite::bears(const Entry& from, const Entry& to) {
+    const double there_c = to.budget->peak_temperature_c;
+    if (std::abs(to.tank->water.temperature_c - from.tank->water.temperature_c) > kRefugeC) {
+        return false;
+    }
+    const auto& fish = from.tank->fish;
+    return std::none_of(fish.begin(), fish.end(),
+                        [&](const FishGroup& group) {
+                            return there_c > double{group.species.fail_above_c};
+                        }) &&
+           std::none_of(to.budget->checks.begin(), to.budget->checks.end(),
+                        [](const Check& check) { return check.status == Status::fail; });
+}
+
 // How many must go so that the rest hold at the fail limit on what goes on and one who pours.
 void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
                           std::span<const Backup> backup, TankOutage& out) {
@@ -433,6 +449,7 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         // Its own water must go on, and hold them while they breathe hard, beside its own fish and
         // those sent there before, in room enough.
         if (!tank.inflow || !tank.inflow->keeps_flowing || other.budget->flow_m3_h == 0) continue;
+        if (!bears(entry, other)) continue;
         const OxygenBudget& oxygen = other.budget->oxygen;
         const double spare_g_h =
             other.budget->flow_m3_h * (oxygen.inflow_peak_mg_l.value_or(0) - oxygen.warn_mg_l) -

@@ -108,7 +108,7 @@ inline constexpr std::pair<std::string_view, std::string_view> kAbout[] = {
     {"trip", "name of the trip"},
     {"load_kg_l", "weight of fish by litre of water"},
     {"minutes", "how long it takes, tempering included"},
-    {"minutes_to_warn", "of oxygen alone, as if the trip went on; null is never"},
+    {"minutes_to_warn", "of oxygen alone, as if the trip went on for a week; null is never"},
     {"minutes_to_fail", "the same"},
     {"trip.minutes_to_danger", "the same"},
     {"oxygen_start_mg_l", "oxygen at the start"},
