@@ -204,7 +204,7 @@ for arguments, status, words in (
         (["-", *TANK[:-2]], 64, "--fasted-h N"),
         (["-", "--volume-l", "2000", "--fasted-h", "2"], 64, "needs --biomass, --weight, --temp"),
         (["-", *TANK, "--off", "14:05"], 64, "no time of this log, which writes 0"),
-        (["-", *TANK, "--off", "5", "--on", "4"], 64, "--off stands before --on"),
+        (["-", *TANK, "--off", "5", "--on", "4"], 64, "--off must lie before --on"),
         (["-", *TANK, "--tank", "x"], 64, "stands behind the log"),
         (["-", *TANK, "examples/weir.json"], 64, "the description says it"),
         (["-", "--fasted-h", "3", "examples/cut.json"], 64, "which tank is the log of?"),
@@ -282,6 +282,14 @@ whole = told("-", *ROUND, text=simulated(*AS_TOLD))
 assert not whole["disagree"] and whole["points"] == 65 and whole["on"]["to"] == "128"
 ended = told("-", *ROUND, "--end", "110", text=simulated(*AS_TOLD))
 assert ended["points"] == 56 and ended["on"]["to"] == "110", ended
+# The other way round too: water that went on with the air, and was not told of.
+both = [row for row in simulated(9.3, ((10, 5, 60, 200), (50, 0, 0, 200))).splitlines()]
+for i in range(30):
+    level = 10.5 - (10.5 - 7.85) * math.exp(-3.2 * i * 2 / 60) + (0.01 if i % 2 else -0.01)
+    both.append(f"{60 + 2 * i},{level:.2f},11.5")
+ran = told("-", *ROUND, text="\n".join(both) + "\n", status=1)
+assert ran["disagree"] and ran["respiration_by_rise_mg_kg_h"]["high"] < ran["respiration_mg_kg_h"]["low"]
+assert not any("aeration" in each for each in ran["write"]), ran
 # A wrong unit, or a slip of ten: no trout breathe so.
 for changes in ({"--biomass": "180"}, {"--volume-l": "250000"}, {"--volume-l": "250"}):
     wrong = [changes.get(ROUND[i - 1], each) if i else each for i, each in enumerate(ROUND)]
@@ -298,10 +306,23 @@ assert "switched off at 10 min" in re.sub(r"\s+", " ", run(
 # ---- in the middle of a test: when to switch on, and that it is time
 unfinished = simulated(9.3, ((10, 5, 60, 150), (40, 0, 0, 150)))
 page = run("-", *ROUND, text=unfinished).stdout
-again = re.search(r"air on at 7 mg/L, about ([0-9.]+) min", page)
+assert page.startswith("first the log ends with all off: air on at 7 mg/L or at "), page
+again = re.search(r"\(as it falls at\s+([0-9.]+)\s+min\)", page)
 level = float(unfinished.splitlines()[-1].split(",")[1])
 rate = 150 * 18 / 2482
 assert again and abs(float(again.group(1)) - (48 + 60 * (level - 7) / rate)) < 4, page
+# By the clock, whatever the meter says, and from the first rows on: as --before says it.
+STARTED = ["time,oxygen_mg_l,temperature_c", "09:00,9.60,11.4", "09:10,9.55,11.4"]
+FARM = ["examples/weir.json", "--fasted-h", "20"]
+first = run("-", *FARM, "--date", "2026-11-25T09:12+01:00", text="\n".join(STARTED) + "\n").stdout
+clock = re.match(r"first the log ends with all off: air on at 7 mg/L or at (\d\d:\d\d), whichever", first)
+promised = told("--before", "examples/weir.json", "--oxygen", "9.6")["tanks"][0]["minutes_to_stop"]
+hours, minutes = map(int, clock.group(1).split(":"))
+assert abs(60 * hours + minutes - 540 - promised) < 1.01, (clock, promised)
+past = f"2026-11-25T{hours:02d}:{minutes + 1:02d}+01:00"
+for date, now_too in ((past, True), ("2026-11-25T09:12+01:00", False)):
+    page = run("-", *FARM, "--date", date, text="\n".join(STARTED) + "\n").stdout
+    assert page.startswith(f"NOW   air on, if it is not: it is past {clock.group(1)}") == now_too, page
 late = simulated(8.3, ((10, 5, 60, 300), (72, 0, 0, 300)))
 assert run("-", *ROUND, text=late).stdout.startswith("NOW   air on"), run("-", *ROUND, text=late)
 # What is mistyped beside it hides no danger.

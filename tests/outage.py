@@ -136,7 +136,32 @@ for row, words in (("2026-11-25T03:31:00+01:00,spring race,9.4,2.0", "LOOK AT IT
     assert tank["verdict"] == "unchecked", (row, tank)
     done = run("examples/cut.json", readings=rows)
     assert words in " ".join(done.stdout.split()), (row, done.stdout)
-assert "2026-11-24T03:21" in done.stderr, done.stderr  # how to write it
+assert "YYYY-MM-DDT03:21" in done.stderr, done.stderr  # how to write it
+# A backup that ran all the time has less left; more oxygen than water holds is no reading.
+done = run("--since", "22:25", "--tank", "big round", "--oxygen", 6.9, "examples/cut.json")
+assert "If it has run since the power failed, 6.3 h of it are left" in " ".join(done.stdout.split())
+for oxygen in (18, 30):
+    done = run("--tank", "big round", "--oxygen", oxygen, "examples/cut.json")
+    assert "more than the water can hold: measure" in " ".join(done.stdout.split()), done.stdout
+    tank = tanks_of(run("--format", "json", "--tank", "big round", "--oxygen", oxygen,
+                        "examples/cut.json"))["big round"]
+    assert tank["oxygen_now_mg_l"] < 11 and tank["verdict"] != "pass"
+# What an inflow holds on an ordinary day is believed; far less, or what holds nobody, is not.
+spring = json.loads(json.dumps(cut))
+spring["tanks"][1]["inflow"]["flow_l_min"] = 50
+spring["tanks"][1]["fish"][0]["count"] = 410
+held = [case for case in tanks_of(run("--format", "json", "-", text=json.dumps(spring)))["spring race"][
+    "cases"] if case["case"] == "water_goes_on"][0]["steady_mg_l"]
+assert 5 < held < 6.3, held
+for oxygen, judged in ((held + 0.2, "water_goes_on"), (held - 0.1, "water_goes_on"),
+                       (held - 0.3, "all_stops")):
+    tank = tanks_of(run("--format", "json", "--tank", "spring race", "--oxygen", oxygen, "-",
+                        text=json.dumps(spring)))["spring race"]
+    assert tank["judged_case"] == judged, (oxygen, tank)
+# Nobody is told to kill fish that a backup holds for hours.
+assert "kill" not in run("--tank", "big round", "--oxygen", 6.9, "examples/cut.json").stdout
+assert "kill" in run("--tank", "big round", "-", text=json.dumps(
+    {**cut, "tanks": [{key: value for key, value in cut["tanks"][0].items() if key != "backup"}]})).stdout
 # Without a backup the first thing is to pour; of water that leaves them low nothing is counted on.
 bare = json.loads(json.dumps(cut))
 del bare["tanks"][0]["backup"]

@@ -93,9 +93,11 @@ struct DropResult {
     double temperature_c = 0;  // of the log, else of the tank
     double saturation_mg_l = 0;
     DropLevels levels = {};
-    std::size_t lowest = 0;                    // the point of the least oxygen in all of the log
-    std::optional<DropPhase> off;              // none in an empty tank
-    std::optional<DropPhase> on;               // none where the log ends before
+    std::size_t lowest = 0;        // the point of the least oxygen in all of the log
+    std::optional<DropPhase> off;  // none in an empty tank
+    std::optional<DropPhase> on;   // none where the log ends before
+    // When fed fish would have drawn it to where a test stops, on the points' clock; none: never.
+    std::optional<double> stop_h;
     double fall_mg_l = 0;                      // while it was off, along the line
     std::optional<double> model_mg_kg_h;       // of such fish, so long after their feed
     std::optional<double> described_factor;    // what the description takes them for

@@ -62,6 +62,7 @@ struct TankOutage {
     double oxygen_now_mg_l = 0;
     StartsFrom starts_from = StartsFrom::saturation;
     std::optional<double> read_h;  // age of the reading that it starts from
+    bool not_believed = false;     // a reading of more than the water can hold
     double demand_g_h = 0;
     std::vector<OutageCourse> cases;
     OutageCase judged = OutageCase::all_stops;

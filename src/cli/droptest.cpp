@@ -222,7 +222,7 @@ int set_up(const Arguments& arguments, io::DropLog& log, io::DropSetting& settin
         return kUsage;
     }
     if (test.off_h && test.on_h && !(*test.off_h < *test.on_h)) {
-        say("coldtank: --off stands before --on\n");
+        say("coldtank: --off must lie before --on\n");
         return kUsage;
     }
     if (end_h) log.end_at(*end_h);

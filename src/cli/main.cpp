@@ -143,8 +143,9 @@ std::string take_number(std::string& text, const Option& option) {
         option.unit.empty()
             ? ""
             : fmt::format(" {} (it may end with {})", option.unit, endings_of(option.unit));
-    return fmt::format("must be a number from {} to {}{}, got \"{}\"", range.low, range.high, unit,
-                       io::printable(text));
+    const auto comma = io::comma_number(text);
+    return fmt::format("must be a number from {} to {}{}, got \"{}\"{}", range.low, range.high,
+                       unit, io::printable(text), comma ? "; write " + io::exact(*comma) : "");
 }
 
 std::string take_numbers(std::string& text, const Option& option) {

@@ -332,6 +332,10 @@ Estimate scaled(const Estimate& of, double by) {
     return {of.value * by, of.standard_error * by, of.low * by, of.high * by};
 }
 
+bool is_parted(const DropPhase& phase) {
+    return phase.refused != DropRefusal::few_points && phase.refused != DropRefusal::times_run_back;
+}
+
 void refuse(DropPhase& phase, DropRefusal why, double by) {
     if (phase.refused != DropRefusal::none) return;
     phase.refused = why;
@@ -557,6 +561,22 @@ void take_temperature(const DropTest& test, DropResult& out) {
     }
 }
 
+// By the clock, whatever a meter says: as fed fish at their peak draw it down from where it was
+// off.
+void add_stop(const DropTest& test, DropResult& out) {
+    const DropPoint& from =
+        test.points[is_parted(*out.off)
+                        ? out.off->first
+                        : point_at(test.points, test.off_h).value_or(0) % test.points.size()];
+    Tank tank = test.tank;
+    tank.feed.fasted_h.reset();
+    const TankBudget budget = assess_tank(tank, {}, {test.pressure_kpa});
+    if (!budget.reserve) return;
+    const Course stopped{out.water_m3, -budget.reserve->demand_g_h};
+    const auto minutes = stopped.minutes_down_to(from.oxygen_mg_l, out.levels.stop_mg_l);
+    if (minutes) out.stop_h = from.hours + *minutes / 60;
+}
+
 // Where a test is stopped, switched on, and begins: by the limits of the tank, and never lower.
 DropLevels levels_of(const TankLimits& limits) {
     const double stop_mg_l = larger_of(kDropStop, limits.oxygen_warn_mg_l);
@@ -581,13 +601,14 @@ void judge(const DropTest& test, DropResult& out) {
     if (!fish || test.points.empty()) return;
     const double lowest_mg_l = test.points[out.lowest].oxygen_mg_l;
     out.breathe_more = out.respiration_factor && out.respiration_factor->low > out.described_factor;
-    // More by the rise than by the fall: something was not as it is taken.
+    // Another by the rise than by the fall: something was not as it is taken.
     if (out.respiration_mg_kg_h && out.breathed_on_mg_kg_h) {
         const double off = out.breathed_on_mg_kg_h->value - out.respiration_mg_kg_h->value;
         const double error = std::hypot(out.breathed_on_mg_kg_h->standard_error,
                                         out.respiration_mg_kg_h->standard_error);
         constexpr double kChance = 2.5;  // standard errors
-        out.disagree = off > kChance * error && off > kAgree * out.respiration_mg_kg_h->value;
+        out.disagree = std::abs(off) > kChance * error &&
+                       std::abs(off) > kAgree * out.respiration_mg_kg_h->value;
     }
     out.brings_less = out.sotr_g_h && out.sotr_g_h->high < out.described_sotr_g_h;
     if (out.breathe_more || out.brings_less || out.doubtful || out.disagree ||
@@ -801,7 +822,9 @@ void part(const DropTest& test, DropResult& out) {
     if (given_off || given_on) {
         const SwitchSearch free(points, x, std::nullopt, std::nullopt);
         const Switches best = free.best();
-        if (search.cost_of(found) > free.cost_of(best) + kTold) {
+        const auto apart = [](std::size_t a, std::size_t b) { return a > b + 1 || b > a + 1; };
+        if (search.cost_of(found) > free.cost_of(best) + kTold &&
+            (apart(found.off, best.off) || apart(found.on, best.on))) {
             out.looks_off_h = points[best.off].hours;
             if (best.on < points.size()) out.looks_on_h = points[best.on].hours;
         }
@@ -841,6 +864,7 @@ DropResult assess_drop(const DropTest& test) {
         if (out.on) fit_air(test, out);
         out.residual_sd_mg_l = pooled_scatter(out);
     }
+    if (fish && !out.on && !test.points.empty()) add_stop(test, out);
     judge(test, out);
     return out;
 }

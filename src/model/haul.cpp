@@ -514,7 +514,7 @@ std::vector<TripPlan> plan_trip(const Trip& trip, double pressure_kpa) {
     }
     const auto whole = static_cast<std::int64_t>(trip.minutes);
     offer(
-        TripChange::shorter, "min", whole - 1,
+        TripChange::shorter, "min", whole / 2,
         [&](std::int64_t i) {
             Trip shorter = trip;
             shorter.minutes = static_cast<double>(whole - i);

@@ -15,8 +15,15 @@
 namespace coldtank {
 namespace {
 
-constexpr std::array kSources{kPourFallM, kPourMost,      kHandling,         kNettingMin,
-                              kRefugeC,   kBatteryUsable, kBatteryEfficiency};
+constexpr Constant kMeterOff{"what a meter may be off", 0.2, "mg/L", Basis::common_practice,
+                             "a membrane or optical probe, calibrated"};
+constexpr Constant kBelieved{"oxygen that is believed, over saturation, at most", 1.25, "-",
+                             Basis::judgement, "more is a slip, or leaves the water"};
+constexpr Constant kTimeToHelp{"minutes to danger from which help can come", 180, "min",
+                               Basis::judgement, "a neighbour, a generator"};
+constexpr std::array kSources{kPourFallM,     kPourMost,         kHandling, kNettingMin,
+                              kRefugeC,       kMeterOff,         kBelieved, kTimeToHelp,
+                              kBatteryUsable, kBatteryEfficiency};
 
 // A tank of a system with its budget, and what of it goes on without mains power.
 struct Lasting {
@@ -83,7 +90,8 @@ struct Start {
 };
 
 Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
-    const Readings& readings = lasting.tank.readings;
+    Readings readings = lasting.tank.readings;
+    if (readings.oxygen_mg_l > kBelieved * lasting.saturation_mg_l) readings.oxygen_mg_l.reset();
     const std::optional<double> predicted = lasting.budget.oxygen.lowest_mg_l;
     if (readings.oxygen_mg_l && readings.oxygen_age_h && *readings.oxygen_age_h <= kFreshOxygenH) {
         const double age_h = *readings.oxygen_age_h;
@@ -262,10 +270,14 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     const Start start = start_of(lasting, stopped_h);
     out.starts_from = start.from;
     out.read_h = start.read_h;
-    // An inflow that leaves them low is not counted on: blocked, or not as described, or too
-    // little.
+    out.not_believed = tank.readings.oxygen_mg_l > kBelieved * lasting.saturation_mg_l;
+    // Where less is read than an inflow would hold it is blocked, or not as described; one that
+    // holds them at no safe level is no help either.
     if (start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l) {
-        lasting.gravity_m3_h = 0;
+        const double held_mg_l = lasting.on_water().steady_mg_l().value_or(0);
+        if (start.mg_l < held_mg_l - kMeterOff || held_mg_l < lasting.budget.oxygen.fail_mg_l) {
+            lasting.gravity_m3_h = 0;
+        }
     }
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
     const auto add = [&](OutageCase outage, const Course& course) {
@@ -325,7 +337,8 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     // Nor does a pass stand on an old reading where the power may have failed since.
     const bool aged = !stopped_h && tank.readings.oxygen_mg_l &&
                       tank.readings.oxygen_age_h > double{kFreshOxygenH};
-    if ((start.from == StartsFrom::saturation || aged) && check.status == Status::pass) {
+    if ((start.from == StartsFrom::saturation || aged || out.not_believed) &&
+        check.status == Status::pass) {
         check.status = Status::unchecked;
         check.missing = aged ? "an oxygen reading of this hour" : "water.oxygen_mg_l";
     }
@@ -467,7 +480,11 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         out.actions.push_back(std::move(move));
         return;
     }
-    out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
+    const auto& left =
+        out.backup ? out.course(OutageCase::backup).left : out.course(out.judged).left;
+    if (left.minutes_to_danger && *left.minutes_to_danger < kTimeToHelp) {
+        out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
+    }
 }
 
 }  // namespace

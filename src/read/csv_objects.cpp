@@ -59,8 +59,11 @@ CsvObjects::CsvObjects(std::string_view text, Scope scope, bool changing,
         std::vector<std::string_view> names;
         for (const Key& key : keys_of(scope_)) names.push_back(key.name);
         header_fault_ = true;
-        fault(header->at, {},
-              fmt::format("the first line names the columns; known here: {}", joined(names, ", ")));
+        fault(
+            header->at, {},
+            fmt::format("the first line names the columns, as {},oxygen_mg_l,temperature_c; known "
+                        "here: {}",
+                        scope_ == Scope::reading ? "time,tank" : "time", joined(names, ", ")));
         at_ = text_.size();
         return;
     }

@@ -382,7 +382,7 @@ constexpr std::array kDropLogKeys{
     text("time", "when it was read: RFC 3339, or 14:05 or 14:05:30 by one day's clock"),
     ranged("minutes", "the same, of a stop watch", {0, 10080}),
     ranged("seconds", "the same, of a logger", {0, 604800}),
-    ranged("oxygen_mg_l", "oxygen", kOxygenRange, nullptr, true),
+    ranged("oxygen_mg_l", "what the meter shows, mg/L", kOxygenRange, nullptr, true),
     ranged("temperature_c", "temperature", kTemperatureRange, &kTemperature),
     text("notes", "whatever; not read"),
 };

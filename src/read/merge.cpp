@@ -14,6 +14,15 @@
 namespace coldtank::io {
 namespace {
 
+// "; known are a, b": of not too many.
+std::string known_words(const std::vector<std::string>& names) {
+    constexpr std::size_t kMost = 8;
+    if (names.empty() || names.size() > kMost) return {};
+    std::vector<std::string> shown;
+    for (const std::string& name : names) shown.push_back(shortened(name));
+    return "; known are " + joined(shown, ", ");
+}
+
 // Where a reading goes.
 struct Target {
     Tank* tank = nullptr;
@@ -625,7 +634,8 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
              found.empty()
                  ? fmt::format("no tank is named \"{}\"{}{}", shortened(tank_name),
                                site.empty() ? "" : fmt::format(" at \"{}\"", shortened(site)),
-                               near.empty() ? "" : "; did you mean " + shortened(near) + "?")
+                               near.empty() ? known_words(known)
+                                            : "; did you mean " + shortened(near) + "?")
              : tank_found && loop_found
                  ? fmt::format("a tank and a loop are named \"{}\": name them apart",
                                shortened(tank_name))

@@ -244,26 +244,56 @@ bool ends_off(const DropReport& report) {
     return report.result.biomass_kg > 0 && !report.result.on && !report.log.points.empty();
 }
 
-std::string now_words(const DropReport& report) {
+// This moment on the clock of a log; none where it has none, or is of another day.
+std::optional<double> now_in(const DropLog& log, const Instant& now) {
+    constexpr double kLongest = 12;  // h
+    constexpr double kHour = 3600;
+    if (log.points.empty()) return std::nullopt;
+    double hours = 0;
+    if (log.times == DropLog::Times::dated) {
+        hours = static_cast<double>(now.seconds - log.first.seconds) / kHour;
+    } else if (log.times == DropLog::Times::clock) {
+        hours = hours_in(log, clock_of(now)).value_or(0);
+    } else {
+        return std::nullopt;
+    }
+    const double since_h = hours - log.points.back().hours;
+    return since_h >= 0 && since_h < kLongest ? std::optional(hours) : std::nullopt;
+}
+
+std::string now_words(const DropReport& report, const Instant& now) {
     if (report.result.biomass_kg == 0) return {};
     const DropLevels& levels = report.result.levels;
     if (std::string alarm = alarm_of(report.log, levels.stop_mg_l); !alarm.empty()) return alarm;
-    if (!ends_off(report) || report.log.points.back().oxygen_mg_l > levels.on_mg_l) return {};
+    if (!ends_off(report)) return {};
+    const auto now_h = now_in(report.log, now);
+    if (report.result.stop_h && now_h > report.result.stop_h) {
+        return fmt::format("air on, if it is not: it is past {}, when fed fish come to {} mg/L",
+                           short_time(report.log, *report.result.stop_h), exact(levels.stop_mg_l));
+    }
+    if (report.log.points.back().oxygen_mg_l > levels.on_mg_l) return {};
     return fmt::format("air on, if it is not: the log ends with all off at {} mg/L, not over {}",
                        figure(report.log.points.back().oxygen_mg_l), exact(levels.on_mg_l));
 }
 
-// When it comes to where it is switched on again, as it falls.
+// Of a test that goes on: when the air goes on again.
 std::string on_again_words(const DropReport& report) {
     const DropResult& result = report.result;
-    if (!ends_off(report) || !result.respiration_mg_kg_h) return {};
+    if (!ends_off(report)) return {};
+    std::string out =
+        fmt::format("the log ends with all off: air on at {} mg/L", exact(result.levels.on_mg_l));
+    if (result.stop_h) {
+        out += fmt::format(" or at {}, whichever is first", short_time(report.log, *result.stop_h));
+    }
     const DropPoint& last = report.log.points.back();
     const double span_h = last.hours - report.log.points[result.off->first].hours;
-    const double on_mg_l = result.levels.on_mg_l;
-    if (last.oxygen_mg_l <= on_mg_l || !(result.fall_mg_l > 0)) return {};
-    const double left_h = (last.oxygen_mg_l - on_mg_l) / result.fall_mg_l * span_h;
-    return fmt::format("not in the log yet: air on at {} mg/L, about {}", exact(on_mg_l),
-                       short_time(report.log, last.hours + left_h));
+    if (result.respiration_mg_kg_h && result.fall_mg_l > 0 && span_h > 0 &&
+        last.oxygen_mg_l > result.levels.on_mg_l) {
+        const double left_h =
+            (last.oxygen_mg_l - result.levels.on_mg_l) / result.fall_mg_l * span_h;
+        out += fmt::format(" (as it falls at {})", short_time(report.log, last.hours + left_h));
+    }
+    return out;
 }
 
 // What the points are off the fitted lines, as a picture of characters.
@@ -504,8 +534,10 @@ std::string drop_formats::text(const DropReport& report, const DropRun& run) {
     const std::size_t width = run.show.paper().width;
     const DropResult& result = report.result;
     std::string out;
-    if (const std::string now = now_words(report); !now.empty()) {
+    if (const std::string now = now_words(report, run.now); !now.empty()) {
         out += wrapped("NOW   ", now, kIndent, width);
+    } else if (const std::string again = on_again_words(report); !again.empty()) {
+        out += wrapped("first ", again, kIndent, width);
     }
     if (!report.log.errors.empty() && result.biomass_kg > 0) {
         out += wrapped("LOOK  ", "at the meter: rows of the log could not be read", kIndent, width);
@@ -521,7 +553,8 @@ std::string drop_formats::text(const DropReport& report, const DropRun& run) {
     if (!first && report.ran == DropRan::air && report.site && !report.site->name.empty()) {
         out += "      then run budget and outage again\n";
     }
-    if (result.sotr_g_h && !result.doubtful && !result.disagree && flow_in_doubt(report)) {
+    if (result.sotr_g_h && report.ran == DropRan::air && !result.doubtful && !result.disagree &&
+        flow_in_doubt(report)) {
         out += wrapped("      ",
                        "its air in a line to write: say how much water ran meanwhile, "
                        "--flow-l-min N (0 for none)",
@@ -532,8 +565,6 @@ std::string drop_formats::text(const DropReport& report, const DropRun& run) {
     }
     if (is_told(result.on)) {
         out += wrapped("on    ", on_words(report), kIndent, width);
-    } else if (const std::string again = on_again_words(report); !again.empty()) {
-        out += wrapped("on    ", again, kIndent, width);
     }
     out += picture(report);
     if (!report.assumed.empty()) {
@@ -619,7 +650,8 @@ std::string drop_formats::json(const DropReport& report, const DropRun& run) {
         out.text("verdict", name_of(report.verdict));
         out.text_or_null("tank", report.test.tank.name);
         std::vector<std::string> now;
-        if (const std::string words = now_words(report); !words.empty()) now.push_back(words);
+        if (const std::string words = now_words(report, run.now); !words.empty())
+            now.push_back(words);
         out.texts("now", now);
         out.whole("points", report.log.points.size());
         list_phase(report, "off", result.off, out);
@@ -632,6 +664,9 @@ std::string drop_formats::json(const DropReport& report, const DropRun& run) {
         out.text_or_null("refused", refusal_words(result.main(), report, !result.off));
         out.text_or_null("refused_on",
                          result.off && result.on ? refusal_words(*result.on, report, true) : "");
+        if (result.off && !result.on && result.stop_h) {
+            out.text("air_on_at", short_time(report.log, *result.stop_h));
+        }
         out.truth("disagree", result.disagree);
         out.truth("doubtful", result.doubtful);
         out.number("biomass_kg", result.biomass_kg);

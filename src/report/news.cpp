@@ -458,7 +458,11 @@ News news_of(const Report& report, const std::map<RecordKey, LogRecord>& last, c
         const std::string before = known ? cell_of(record->second, "told") : std::string();
         State state = state_of(before);
         const bool first = news.parts.empty();
-        if (first && !report.warnings.empty()) {
+        const auto said = site_words(report);
+        const bool any_said = std::any_of(said.begin(), said.end(), [](const SiteWords& each) {
+            return each.status >= Status::warn;
+        });
+        if (first && any_said) {
             news.of_site = is_due(state.site, now);
             if (news.of_site) state.site = now;
         }

@@ -32,6 +32,10 @@ std::string clock_words(const Instant& now, double minutes) {
 
 std::string from_words(const TankOutage& tank) {
     const std::string level = fmt::format("{} mg/L", figure(tank.oxygen_now_mg_l));
+    if (tank.not_believed) {
+        return fmt::format("From {}: what was read is more than the water can hold: measure",
+                           level);
+    }
     switch (tank.starts_from) {
         case StartsFrom::measured:
             if (!tank.read_h) {
@@ -102,7 +106,7 @@ std::string goes_on_words(const TankOutage& tank) {
                            minutes_words(stopped.left.minutes_to_danger));
     }
     if (tank.actions.front().step == OutageStep::look_at_inflow) {
-        return "So little does not fit its inflow, which is not counted on: blocked?";
+        return "Its inflow, which should hold more or holds too little, is not counted on";
     }
     if (tank.loop_stops) return "Its loop stops with the power, water and filter";
     return tank.backup ? "Nothing but the backup goes on" : "Nothing described runs without mains";
@@ -123,10 +127,13 @@ std::string holds_words(const TankOutage& tank, double warn_mg_l) {
                            : "");
 }
 
-std::string after_words(const OutageAction& action) {
+std::string after_words(const TankOutage& tank, const OutageAction& action) {
     if (action.holds) return {};
     if (action.minutes_to_danger_after && *action.minutes_to_danger_after < 1) {
-        return "; they are in danger already";
+        return tank.backup && tank.backup->holds != Holds::nothing &&
+                       action.step == OutageStep::start_backup
+                   ? "; they are in danger until it has climbed"
+                   : "; they are in danger already";
     }
     return fmt::format("; danger then in {}", minutes_words(action.minutes_to_danger_after));
 }
@@ -143,7 +150,19 @@ std::string stale_words(const TankOutage& tank) {
                        figure(tank.limits.carbon_dioxide_warn_mg_l), time_words(*tank.stale_min));
 }
 
-std::string action_words(const TankOutage& tank, const OutageAction& action, const Display& show) {
+constexpr double kSoon = 30;  // min
+
+// What is left of a backup that was on all the time.
+std::string spent_words(const TankOutage& tank, double since_min) {
+    if (since_min < kSoon) return {};
+    const double left_min = std::max(0.0, 60 * tank.backup->hours - since_min);
+    return fmt::format(". If it has run since the power failed, {} of it are left",
+                       time_words(left_min));
+}
+
+//   since_min: how long the power has been out, as far as that was told
+std::string action_words(const TankOutage& tank, const OutageAction& action, double since_min,
+                         const Display& show) {
     const double value = action.value.value_or(0);
     const auto flow = [&](Measure measure, Safe side) {
         return fmt::format("{} {}", show.safe(measure, value, side), show.unit(measure));
@@ -155,29 +174,34 @@ std::string action_words(const TankOutage& tank, const OutageAction& action, con
         case OutageStep::do_not_feed:
             return "do not feed";
         case OutageStep::start_backup:
-            return fmt::format("start the backup: it {}{}{}", holds_words(tank, warn_mg_l),
-                               after_words(action), stale_words(tank));
+            return fmt::format("start the backup{}: it {}{}{}{}",
+                               since_min < kSoon ? "" : ", if it is not on",
+                               holds_words(tank, warn_mg_l), after_words(tank, action),
+                               stale_words(tank), spent_words(tank, since_min));
         case OutageStep::add_air:
             return fmt::format(
                 "battery air, {} through the stones you have, holds them over {} mg/L",
                 flow(Measure::air_flow_l_min, Safe::up), figure(warn_mg_l));
         case OutageStep::add_oxygen:
-            return fmt::format("{}pure oxygen, {} through stones that take up {} %, holds them so",
-                               offers_air(tank) ? "or " : "",
-                               flow(Measure::oxygen_flow_l_min, Safe::up), exact(kAddedAbsorption));
+            return fmt::format(
+                "{}pure oxygen, {} through stones that take up {} %, holds them {}",
+                offers_air(tank) ? "or " : "", flow(Measure::oxygen_flow_l_min, Safe::up),
+                exact(kAddedAbsorption),
+                offers_air(tank) ? "so" : fmt::format("over {} mg/L", figure(warn_mg_l)));
         case OutageStep::pour:
             if (!action.value) return "pouring water does not help in water so warm";
             if (*action.share_percent >= 100) {
                 return fmt::format(
-                    "scoop its water and pour it back from breast height: {} holds them so",
-                    flow(Measure::flow_l_min, Safe::up));
+                    "scoop its water and pour it back from breast height: {} holds them over {} "
+                    "mg/L",
+                    flow(Measure::flow_l_min, Safe::up), figure(warn_mg_l));
             }
             return fmt::format(
                 "scoop its water and pour it back from breast height: {} meets {} % of what that "
                 "needs{}",
                 fmt::format("{} {}", show.bare(Measure::flow_l_min, kPourMost),
                             show.unit(Measure::flow_l_min)),
-                figure(std::floor(*action.share_percent), 0), after_words(action));
+                figure(std::floor(*action.share_percent), 0), after_words(tank, action));
         case OutageStep::move_fish:
             return fmt::format(
                 "move {} of {} fish to {}, whose own water goes on and holds them; netted fish "
@@ -196,6 +220,10 @@ std::string action_words(const TankOutage& tank, const OutageAction& action, con
             break;
     }
     return "change water only for water of the same temperature without chlorine";
+}
+
+double since_of(const OutageRun& run) {
+    return run.failed ? static_cast<double>(run.now.seconds - run.failed->seconds) / 60 : 0;
 }
 
 // The worst first: what fails, then by the minutes.
@@ -223,17 +251,17 @@ std::string tank_text(const TankOutage& tank, const OutageRun& run) {
             !tank.course(tank.judged).left.minutes_to_stress) {
             continue;
         }
-        out += wrapped(fmt::format("{:>4}  ", ++number), action_words(tank, action, run.show),
-                       kIndent, width);
+        out += wrapped(fmt::format("{:>4}  ", ++number),
+                       action_words(tank, action, since_of(run), run.show), kIndent, width);
     }
     return out;
 }
 
 // "Power out since 03:18, 7 min ago. Isolate the mains ..."
 std::string power_words(const OutageRun& run) {
-    std::string out = "If the power failed at each reading, or just now (--since TIME).";
+    std::string out = "Taken as failed at each reading, or now (tell --since TIME).";
     if (run.failed) {
-        const double minutes = static_cast<double>(run.now.seconds - run.failed->seconds) / 60;
+        const double minutes = since_of(run);
         constexpr double kHalfDay = 12 * 60;
         out = fmt::format("Power out since {}, {} ago.",
                           minutes < kHalfDay ? clock_of(*run.failed) : minute_of(*run.failed),
@@ -312,7 +340,8 @@ std::string outage_formats::text(const OutageReport& report, const OutageRun& ru
     const std::vector<const TankOutage*> order = in_order(report.tanks);
     for (const TankOutage* tank : order) {
         out += wrapped("", head_words(*tank, run.now, run.show), 2, width);
-        if (tank == order.front()) out += wrapped("", first_words(*tank), 2, width);
+        const std::string first = tank == order.front() ? first_words(*tank) : "";
+        if (!first.empty()) out += wrapped("", first, 2, width);
     }
     out += wrapped("",
                    fmt::format("{}, {}. {}", printable(report.site->name), minute_of(run.now),
@@ -372,7 +401,7 @@ std::string outage_formats::json(const OutageReport& report, const OutageRun& ru
                 out.text("action", name_of(action.step));
                 out.number("value", action.value);
                 out.text_or_null("unit", action.unit);
-                out.text("text", action_words(tank, action, Display()));
+                out.text("text", action_words(tank, action, since_of(run), Display()));
                 out.number("minutes_to_danger_after", action.minutes_to_danger_after);
             });
             list_checks({tank.reserve}, out);

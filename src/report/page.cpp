@@ -258,16 +258,6 @@ std::string table_text(const std::vector<PagePart>& parts, const Display& show) 
     return out;
 }
 
-// "trip to the pond: ammonia as NH3 not judged": of one that does not warn.
-std::string trip_words(const TripReport& trip) {
-    std::vector<std::string> unchecked;
-    for (const Check& check : trip.budget.checks) {
-        if (check.status == Status::unchecked) unchecked.push_back(title_of(check.id));
-    }
-    return fmt::format("trip {}{}", printable(trip.budget.trip),
-                       unchecked.empty() ? "" : ": " + joined(unchecked, ", ") + " not judged");
-}
-
 }  // namespace
 
 std::string budget_formats::text(const Report& report, const BudgetRun& run) {
@@ -280,13 +270,8 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
             fmt::format("{} ({}), {}: {}", printable(report.site->name), air_words(report, show),
                         minute_of(run.now), verdict_words(report, show)),
             2);
-        for (const std::string& warning : report.warnings) {
-            out += lines(show, status_cell(Status::warn, kIndent, show), warning, kIndent);
-        }
-        for (const TripReport& trip : report.trips) {
-            const Status verdict = trip.budget.verdict;
-            if (verdict >= Status::warn) continue;  // among the warnings
-            out += lines(show, status_cell(verdict, kIndent, show), trip_words(trip), kIndent);
+        for (const SiteWords& each : site_words(report)) {
+            out += lines(show, status_cell(each.status, kIndent, show), each.words, kIndent);
         }
         std::vector<PagePart> parts = parts_of(report, show);
         if (parts.size() > 1) out += '\n' + table_text(parts, show);
@@ -312,9 +297,11 @@ Troubles troubles_of(const Report& report, const Display& show, bool name_site, 
     out.unread = unread_words(report);
     out.cut_short = cut_short_words(report);
     if (!report.site) return out;
-    for (const std::string& warning : report.warnings) {
+    for (const SiteWords& each : site_words(report)) {
         if (news != nullptr && !news->of_site) break;
-        out.warnings.push_back(fmt::format("warn: {}: {}", printable(report.site->name), warning));
+        if (each.status < Status::warn) continue;
+        out.warnings.push_back(fmt::format("{}: {}: {}", name_of(each.status),
+                                           printable(report.site->name), each.words));
     }
     for (const PartNews& each :
          news == nullptr ? std::vector<PartNews>{} : news->parts) {  // what nobody measures first

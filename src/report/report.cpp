@@ -80,25 +80,41 @@ void add_now(const std::vector<Check>& checks, PartReport& report) {
     }
 }
 
-// What of the fish on their way does not pass; all of it is the haul's to say.
 void add_trips(const Description& description, Report& report) {
     for (const Trip& trip : description.trips) {
         report.trips.push_back(trip_report_of(trip, report.pressure_kpa));
-        const TripBudget& budget = report.trips.back().budget;
-        report.verdict = worse(report.verdict, budget.verdict);
-        report.usual = worse(report.usual, budget.verdict);
-        if (budget.verdict < Status::warn) continue;
-        std::vector<std::string> wrong;
-        for (const Check& check : budget.checks) {
-            if (check.status >= Status::warn) wrong.push_back(title_of(check.id));
-        }
-        report.warnings.push_back(fmt::format("trip {}: {} by {}; see coldtank haul",
-                                              printable(trip.name), name_of(budget.verdict),
-                                              joined(wrong, ", ")));
+        report.verdict = worse(report.verdict, report.trips.back().budget.verdict);
+        report.usual = worse(report.usual, report.trips.back().budget.verdict);
     }
 }
 
 }  // namespace
+
+std::vector<SiteWords> site_words(const Report& report) {
+    std::vector<SiteWords> all;
+    for (const std::string& warning : report.warnings) all.push_back({Status::warn, warning});
+    for (const TripReport& trip : report.trips) {
+        const TripBudget& budget = trip.budget;
+        std::vector<std::string> parts;
+        for (const Status status : {Status::fail, Status::warn, Status::unchecked}) {
+            std::vector<std::string> checks;
+            for (const Check& check : budget.checks) {
+                if (check.status == status) checks.push_back(title_of(check.id));
+            }
+            if (checks.empty()) continue;
+            const std::string verb =
+                status == Status::unchecked
+                    ? "not judged"
+                    : std::string(name_of(status)) + (checks.size() == 1 ? "s" : "");
+            parts.push_back(joined(checks, ", ") + ' ' + verb);
+        }
+        if (budget.verdict >= Status::warn) parts.emplace_back("see coldtank haul");
+        all.push_back(
+            {budget.verdict, fmt::format("trip {}{}{}", printable(budget.trip),
+                                         parts.empty() ? "" : ": ", joined(parts, "; "))});
+    }
+    return all;
+}
 
 TripReport trip_report_of(const Trip& trip, double pressure_kpa) {
     return {trip, assess_trip(trip, pressure_kpa), plan_trip(trip, pressure_kpa)};

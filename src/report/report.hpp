@@ -102,6 +102,13 @@ struct Report : ReportHead {
     bool cut_short = false;            // not all remedies were searched for
 };
 
+// What is said of a site as a whole: its warnings, and the trips that do not pass.
+struct SiteWords {
+    Status status;
+    std::string words;
+};
+std::vector<SiteWords> site_words(const Report& report);
+
 // "pass", or "pass by your limits (oxygen warn 1, usually 6)".
 std::string verdict_words(Status verdict, const OwnVerdict& own, const Display& show);
 std::string verdict_words(const Report& report, const Display& show);

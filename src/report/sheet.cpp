@@ -169,8 +169,10 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
                           : std::string("# No budget\n\n");
     out += text_of(run.now) + "\n\n" + wrapped("", markdown_text(place_of(report)), 0);
     if (report.site) out += wrapped("", markdown_text(air_words(report, show)), 0);
-    for (const std::string& warning : report.warnings) {
-        out += '\n' + wrapped("- ", "warn: " + markdown_text(warning), 2);
+    for (const SiteWords& each : site_words(report)) {
+        out += '\n' +
+               wrapped("- ", fmt::format("{}: {}", name_of(each.status), markdown_text(each.words)),
+                       2);
     }
     for (const std::string& words : unread_words(report)) {
         out += '\n' + wrapped("- ", markdown_text(words), 2);
@@ -197,8 +199,9 @@ std::string budget_formats::csv(const Report& report, const BudgetRun& run) {
     const std::string front =
         fmt::format("{},{}", csv_cell(place_of(report)), csv_cell(report.site->name));
     const std::string date = text_of(run.now);
-    for (const std::string& warning : report.warnings) {
-        out += fmt::format("{},,,site,warn,,,,,,,{},,,,{},,,,\n", front, csv_cell(warning), date);
+    for (const SiteWords& each : site_words(report)) {
+        out += fmt::format("{},,,site,{},,,,,,,{},,,,{},,,,\n", front, name_of(each.status),
+                           csv_cell(each.words), date);
     }
     if (report.cut_short) {
         out += fmt::format("{},,,site,,,,,,,,{},,,,{},,,,\n", front,

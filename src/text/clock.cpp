@@ -105,7 +105,7 @@ std::optional<Instant> since_1970(std::string_view text) {
 std::string how_to_write_time(std::string_view text) {
     const std::string usual =
         "a time is written as 2026-11-24T21:30:00+01:00, a date as 2026-11-24";
-    if (parse_clock(text)) return "write its date too, as 2026-11-24T" + std::string(text);
+    if (parse_clock(text)) return "write its date before it: YYYY-MM-DDT" + std::string(text);
     // "24.11.2026", "11/24/2026 21:30": which is the day?
     std::vector<int> parts;
     std::string_view rest = text;
