@@ -125,6 +125,7 @@ except ImportError:
     print("python3-scipy is not installed: that part is skipped")
 else:
     random.seed(3)
+    same = {"kla": 0, "fish": 0}
     for case in range(12):
         breathes = random.uniform(3, 11)
         kla = random.uniform(1.5, 6)
@@ -151,11 +152,13 @@ else:
             found, errors = curve_fit(
                 lambda h, top, start, k: top - (top - start) * numpy.exp(-k * h),
                 (on[:, 0] - 40) / 60, on[:, 1], p0=(steady, low, kla), xtol=1e-14, ftol=1e-14)
-            for got, want in ((report["kla_per_h"]["value"], found[2]),
-                              (report["kla_per_h"]["standard_error"], errors[2][2] ** 0.5),
-                              (report["steady_mg_l"], found[0])):
-                assert math.isclose(got, want, rel_tol=1e-5), (case, got, want)
-            half = student.ppf(0.975, 67) * errors[2][2] ** 0.5
+            assert math.isclose(report["kla_per_h"]["value"], found[2], rel_tol=1e-5)
+            assert math.isclose(report["steady_mg_l"], found[0], rel_tol=1e-5)
+            # Wider where points lean on each other, which those of one log in a hundred seem to.
+            error = report["kla_per_h"]["standard_error"] / errors[2][2] ** 0.5
+            assert error > 1 - 1e-5, (case, error)
+            same["kla"] += error < 1 + 1e-5
+            half = error * student.ppf(0.975, 67) * errors[2][2] ** 0.5
             assert math.isclose(report["kla_per_h"]["high"] - found[2], half, rel_tol=0.01)
         if report["respiration_mg_kg_h"] is not None:
             off = numpy.array(rows[:41])
@@ -170,8 +173,11 @@ else:
                                       xtol=1e-14, ftol=1e-14)
             estimate = report["respiration_mg_kg_h"]
             assert math.isclose(estimate["value"], 50 * found[1], rel_tol=1e-6), (case, estimate)
-            assert math.isclose(estimate["standard_error"], 50 * errors[1][1] ** 0.5,
-                                rel_tol=1e-5), (case, estimate, errors)
+            error = estimate["standard_error"] / (50 * errors[1][1] ** 0.5)
+            assert error > 1 - 1e-5, (case, estimate, errors)
+            same["fish"] += error < 1 + 1e-5
+
+    assert same["kla"] >= 7 and same["fish"] >= 9, same
 
 # ---- what it refuses, with the reason
 def refused(reason, points, *more, header="minutes,oxygen_mg_l"):
@@ -272,7 +278,6 @@ for start, parts in (AS_TOLD, *DONE_WRONG):
         else:
             written["air"] += 1
             assert value["aeration"][0]["sotr_g_h"] <= 1.01 * true_sotr, (parts, report)
-    assert report["verdict"] in ("warn", "unchecked", "fail")
 assert written["factor"] >= 6 and written["air"] >= 3, written
 # Where fall and rise disagree it says so, and the air is not written; a log can be ended.
 ran = told("-", *ROUND, text=simulated(*DONE_WRONG[5]), status=1)
@@ -285,11 +290,16 @@ assert ended["points"] == 56 and ended["on"]["to"] == "110", ended
 # The other way round too: water that went on with the air, and was not told of.
 both = [row for row in simulated(9.3, ((10, 5, 60, 200), (50, 0, 0, 200))).splitlines()]
 for i in range(30):
-    level = 10.5 - (10.5 - 7.85) * math.exp(-3.2 * i * 2 / 60) + (0.01 if i % 2 else -0.01)
+    level = 10.6 - (10.6 - 7.85) * math.exp(-3.2 * i * 2 / 60) + (0.01 if i % 2 else -0.01)
     both.append(f"{60 + 2 * i},{level:.2f},11.5")
 ran = told("-", *ROUND, text="\n".join(both) + "\n", status=1)
 assert ran["disagree"] and ran["respiration_by_rise_mg_kg_h"]["high"] < ran["respiration_mg_kg_h"]["low"]
 assert not any("aeration" in each for each in ran["write"]), ran
+# Air far beyond what is described, where there is an inflow: it may have run.
+much = [row for row in simulated(9.5, ((10, 5, 60, 150), (60, 0, 0, 150), (70, 12, 0, 150))).splitlines()]
+ran = told("-", "examples/weir.json", "--fasted-h", "20", "--flow-l-min", "0", text="\n".join(much) + "\n")
+assert ran["sotr_g_h"]["low"] > 1.5 * 40.6 and ran["verdict"] == "warn"
+assert not any("transfer" in each for each in ran["write"]), ran
 # A wrong unit, or a slip of ten: no trout breathe so.
 for changes in ({"--biomass": "180"}, {"--volume-l": "250000"}, {"--volume-l": "250"}):
     wrong = [changes.get(ROUND[i - 1], each) if i else each for i, each in enumerate(ROUND)]

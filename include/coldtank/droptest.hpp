@@ -31,6 +31,8 @@ struct RiseFit {
     double squares;                                     // sum of the squared residuals
     std::array<std::array<double, 3>, 3> covariance{};  // in this order
     double at(double hours) const noexcept;             // from the first point
+    // How the curve there moves with each of the three.
+    std::array<double, 3> slopes_at(double hours) const noexcept;
 };
 std::optional<RiseFit> fit_rise(std::span<const DropPoint> points) noexcept;
 
@@ -73,7 +75,7 @@ enum class DropRefusal {
     temperature,
     small_change,  // it falls, or rises, by too little
     scatter,       // by too little for its scatter
-    bent,          // it does not fall along a line: not all was off
+    bent,          // it does not fall along a line, or rise along one curve
     not_levelled   // it does not bend as far as a rate can be told from it
 };
 std::string_view name_of(DropRefusal refusal) noexcept;
@@ -115,6 +117,7 @@ struct DropResult {
     std::optional<double> looks_on_h;
     bool breathe_more = false;  // surely more than is described
     bool brings_less = false;   // the air surely less
+    bool brings_more = false;   // so much more that water may have run
     bool doubtful = false;      // no trout breathe so: a number is wrong
     double residual_sd_mg_l = 0;
     std::vector<std::optional<double>> residuals_mg_l;  // of each point; none outside the phases
@@ -162,7 +165,7 @@ inline constexpr Constant kDropTemperature{"change of temperature in a drop test
 inline constexpr Constant kDropLeast{"oxygen of a drop test, at least", 5, "mg/L", Basis::judgement,
                                      "lower, fish breathe as they can"};
 inline constexpr Constant kDropStop{"oxygen at which a drop test is stopped", 6, "mg/L",
-                                    Basis::judgement, "the warn limit of a tank"};
+                                    Basis::judgement, "a tank warns there, or above"};
 inline constexpr Constant kDropOn{"oxygen at which a drop test is switched on again", 7, "mg/L",
                                   Basis::judgement, "1 mg/L before it must be"};
 inline constexpr Constant kDropStart{"oxygen at the start of a drop test, at least", 8, "mg/L",
@@ -172,6 +175,13 @@ inline constexpr Constant kDropMinutes{"minutes to the stop of a drop test, at l
 
 inline constexpr Constant kDropBend{"bend of a fall in a drop test over the fall, at most", 0.04,
                                     "-", Basis::judgement, "a surface bends it by a fiftieth"};
+inline constexpr Constant kDropKink{"kink of a rise in a drop test over the rise, at most", 0.01,
+                                    "-", Basis::judgement, "where it is more than chance"};
+inline constexpr Constant kDropCalibration{
+    "standard error of meter and beta in a drop test, over saturation", 0.01, "-", Basis::judgement,
+    "2 % is as far off as a calibrated meter mostly is"};
+inline constexpr Constant kDropMore{"air of a drop test over that described, at most", 1.5, "-",
+                                    Basis::judgement, "more is water that ran"};
 inline constexpr Constant kDropBackupHours{"hours of the backup in a drop test, at least", 1, "h",
                                            Basis::judgement, "longer than a test"};
 // Beyond these a number of the test is wrong (judgement).

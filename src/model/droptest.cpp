@@ -16,9 +16,10 @@ namespace {
 
 constexpr Constant kMeterStep{"scatter of a meter's own steps", 0.003, "mg/L", Basis::judgement,
                               "0.01 mg/L over the root of 12"};
-constexpr std::array kSources{kDropFewest,  kDropChange, kDropScatter,     kDropTemperature,
-                              kDropLeast,   kDropStop,   kDropOn,          kDropStart,
-                              kDropMinutes, kDropBend,   kDropBackupHours, kMeterStep};
+constexpr std::array kSources{kDropFewest,      kDropChange, kDropScatter,     kDropTemperature,
+                              kDropLeast,       kDropStop,   kDropOn,          kDropStart,
+                              kDropMinutes,     kDropBend,   kDropBackupHours, kDropKink,
+                              kDropCalibration, kDropMore,   kMeterStep};
 
 constexpr double kMgPerG = 1000;
 constexpr double kAgree = 1e-3;                   // of two figures that are one but for rounding
@@ -111,7 +112,7 @@ public:
     //   falls_by: the factor of the slope at each point
     SwitchSearch(const std::vector<DropPoint>& points, const std::vector<double>& falls_by,
                  std::optional<std::size_t> off, std::optional<std::size_t> on)
-        : size_(points.size()), off_(off), on_(on) {
+        : size_(points.size()), x_(falls_by), off_(off), on_(on) {
         double mean = 0;
         for (const DropPoint& point : points) {
             mean += point.oxygen_mg_l / static_cast<double>(size_);
@@ -203,8 +204,12 @@ private:
         if (!(falling.slope() < 0)) return HUGE_VAL;
         double squares = falling.squares() + rises_[on];
         if (off > 0) {
-            // It may drift, but not as it falls.
-            if (sums_[off].slope() < falling.slope() / 2) return HUGE_VAL;
+            // It may drift, but not as it falls, nor as far.
+            const Sums& pause = sums_[off];
+            if (pause.slope() < falling.slope() / 2 ||
+                pause.slope() * x_[off - 1] < falling.slope() * (x_[on - 1] - x_[off])) {
+                return HUGE_VAL;
+            }
             squares += sums_[off].squares();
         }
         const auto count = static_cast<double>(size_);
@@ -256,6 +261,7 @@ private:
     }
 
     std::size_t size_;
+    std::vector<double> x_;
     std::optional<std::size_t> off_, on_;
     std::vector<Sums> sums_;     // of the points before each
     std::vector<double> rises_;  // squares of the rise from each to the end
@@ -280,10 +286,13 @@ double leaning(std::span<const double> residuals) {
         if (i > 0) products += residuals[i] * residuals[i - 1];
     }
     if (!(squares > 0)) return 1;
-    const double correlation = products / squares;
-    constexpr double kChance = 2.5;  // standard errors
+    // What was fitted has taken some of it away.
+    const auto count = static_cast<double>(residuals.size());
+    const double raw = products / squares;
+    const double correlation = raw + (2 + 4 * raw) / count;
     constexpr double kMost = 0.99;
-    if (!(correlation > kChance / std::sqrt(static_cast<double>(residuals.size())))) return 1;
+    constexpr double kChance = 2.5;  // standard errors
+    if (!(correlation > kChance / std::sqrt(count))) return 1;
     const double counted = smaller_of(correlation, kMost);
     return std::sqrt((1 + counted) / (1 - counted));
 }
@@ -314,8 +323,16 @@ double bend_of(std::span<const TrendPoint> points, const TrendLine& line) {
     }
     if (!(squares > 0)) return 0;
     const double factor = products / squares;
+    // By the scatter that is left.
+    std::vector<double> rest;
+    double rest_squares = 0;
+    for (const TrendPoint& point : points) {
+        rest.push_back(point.value - line.at(point.x) - factor * square(point.x));
+        rest_squares += rest.back() * rest.back();
+    }
+    const double scatter = std::sqrt(rest_squares / (static_cast<double>(points.size()) - 3));
     constexpr double kChance = 3;  // standard errors
-    if (std::abs(factor) < kChance * line.residual_sd / std::sqrt(squares)) return 0;
+    if (std::abs(factor) < kChance * leaning(rest) * scatter / std::sqrt(squares)) return 0;
     return std::abs(factor) * most;
 }
 
@@ -397,6 +414,7 @@ void fit_fall(const DropTest& test, DropResult& out) {
     const double first_mg_l = line->at(0);
     out.fall_mg_l = first_mg_l - line->at(line_points.back().x);
     look_at_change(out.fall_mg_l, phase);
+    const double leans = leaning(residuals);
     const double bend_mg_l = bend_of(line_points, *line);
     if (bend_mg_l > kDropBend * out.fall_mg_l) refuse(phase, DropRefusal::bent, bend_mg_l);
     if (phase.refused != DropRefusal::none) return;
@@ -404,7 +422,7 @@ void fit_fall(const DropTest& test, DropResult& out) {
                                               first_mg_l, line->slope);
     // k C0 + slope, of the mean and the slope, which are independent.
     const double lever = 1 - rate_per_h * line->mean_x;
-    const double scatter_mg_l = phase.residual_sd_mg_l * leaning(residuals);
+    const double scatter_mg_l = phase.residual_sd_mg_l * leans;
     const double mean_error =
         rate_per_h * scatter_mg_l / std::sqrt(static_cast<double>(line->points));
     const double slope_error = lever * scatter_mg_l / std::sqrt(line->spread_x_2);
@@ -443,6 +461,57 @@ double saturation_of(const DropTest& test, double temperature_c) {
                                    .pressure_kpa = test.pressure_kpa});
 }
 
+// How far a rise leaves one curve, at the worst place for a kink, mg/L: water that went on again,
+// air that was changed. 0 where it may be chance.
+double kink_of(std::span<const DropPoint> points, const RiseFit& fit,
+               std::span<const double> residuals, double scatter_mg_l) {
+    constexpr std::size_t kPlaces = 15;
+    constexpr double kChance = 3.5;  // standard errors, the best of so many places
+    const double first_h = points.front().hours;
+    const double span_h = points.back().hours - first_h;
+    std::vector<Vector> slopes;
+    Matrix normal{};
+    for (const DropPoint& point : points) {
+        slopes.push_back(fit.slopes_at(point.hours - first_h));
+        for (std::size_t i = 0; i < 3; ++i) {
+            for (std::size_t j = 0; j < 3; ++j) normal[i][j] += slopes.back()[i] * slopes.back()[j];
+        }
+    }
+    const auto inverse = inverse_of(normal);
+    if (!inverse) return 0;
+    double most_mg_l = 0;
+    for (std::size_t place = 1; place <= kPlaces; ++place) {
+        const double at_h = span_h * static_cast<double>(place) / (kPlaces + 1);
+        // What of a line from there on the curve cannot follow.
+        std::vector<double> hinge;
+        Vector with{};
+        for (std::size_t p = 0; p < points.size(); ++p) {
+            hinge.push_back(std::max(0.0, points[p].hours - first_h - at_h));
+            for (std::size_t i = 0; i < 3; ++i) with[i] += slopes[p][i] * hinge[p];
+        }
+        double products = 0;
+        double squares = 0;
+        double widest = 0;
+        for (std::size_t p = 0; p < points.size(); ++p) {
+            double followed = 0;
+            for (std::size_t i = 0; i < 3; ++i) {
+                for (std::size_t j = 0; j < 3; ++j) {
+                    followed += slopes[p][i] * (*inverse)[i][j] * with[j];
+                }
+            }
+            const double left = hinge[p] - followed;
+            products += left * residuals[p];
+            squares += left * left;
+            widest = std::max(widest, std::abs(left));
+        }
+        if (!(squares > 0)) continue;
+        const double factor = std::abs(products) / squares;
+        if (factor * std::sqrt(squares) < kChance * scatter_mg_l) continue;
+        most_mg_l = std::max(most_mg_l, factor * widest);
+    }
+    return most_mg_l;
+}
+
 // ---- on: dC/dt = kLa (C* - C). With fish C* is the steady state under their load.
 
 void fit_air(const DropTest& test, DropResult& out) {
@@ -470,8 +539,13 @@ void fit_air(const DropTest& test, DropResult& out) {
     phase.residual_sd_mg_l = scatter_of(test, own_sd_mg_l);
     look_at_change(fit->at(points.back().hours - points.front().hours) - fit->at(0), phase);
     // The errors of the fit are by its own scatter.
-    const double wider =
-        own_sd_mg_l > 0 ? phase.residual_sd_mg_l / own_sd_mg_l * leaning(residuals) : 1;
+    const double leans = leaning(residuals);
+    const double wider = own_sd_mg_l > 0 ? phase.residual_sd_mg_l / own_sd_mg_l * leans : 1;
+    const double kink_mg_l = kink_of(points, *fit, residuals, phase.residual_sd_mg_l);
+    if (kink_mg_l >
+        kDropKink * (fit->at(points.back().hours - points.front().hours) - fit->at(0))) {
+        refuse(phase, DropRefusal::bent, kink_mg_l);
+    }
     const Estimate rate =
         estimate_of(fit->kla_per_h, wider * std::sqrt(fit->covariance[2][2]), free);
     const double flow_per_h = formulas::flow_m3_h(test.flow_l_min) / out.water_m3;
@@ -578,8 +652,13 @@ void add_stop(const DropTest& test, DropResult& out) {
 }
 
 // Where a test is stopped, switched on, and begins: by the limits of the tank, and never lower.
-DropLevels levels_of(const TankLimits& limits) {
-    const double stop_mg_l = larger_of(kDropStop, limits.oxygen_warn_mg_l);
+DropLevels levels_of(const Tank& tank, double saturation_mg_l) {
+    const TankLimits limits = limits_of(tank);
+    double stop_mg_l = larger_of(kDropStop, limits.oxygen_warn_mg_l);
+    if (tank.limits.oxygen_warn_percent) {
+        stop_mg_l = formulas::oxygen_warn_mg_l(stop_mg_l, *tank.limits.oxygen_warn_percent,
+                                               saturation_mg_l);
+    }
     return {.least_mg_l = larger_of(kDropLeast, limits.oxygen_fail_mg_l),
             .stop_mg_l = stop_mg_l,
             .on_mg_l = stop_mg_l + (kDropOn - kDropStop),
@@ -604,14 +683,19 @@ void judge(const DropTest& test, DropResult& out) {
     // Another by the rise than by the fall: something was not as it is taken.
     if (out.respiration_mg_kg_h && out.breathed_on_mg_kg_h) {
         const double off = out.breathed_on_mg_kg_h->value - out.respiration_mg_kg_h->value;
+        // What the meter and beta may be off is multiplied by the rate.
+        const double own_off = kMgPerG * out.transfer_m3_h->value * kDropCalibration *
+                               out.saturation_mg_l / out.biomass_kg;
         const double error = std::hypot(out.breathed_on_mg_kg_h->standard_error,
-                                        out.respiration_mg_kg_h->standard_error);
+                                        out.respiration_mg_kg_h->standard_error, own_off);
         constexpr double kChance = 2.5;  // standard errors
         out.disagree = std::abs(off) > kChance * error &&
                        std::abs(off) > kAgree * out.respiration_mg_kg_h->value;
     }
     out.brings_less = out.sotr_g_h && out.sotr_g_h->high < out.described_sotr_g_h;
-    if (out.breathe_more || out.brings_less || out.doubtful || out.disagree ||
+    out.brings_more = out.sotr_g_h && out.described_sotr_g_h && test.tank.inflow &&
+                      out.sotr_g_h->low > kDropMore * *out.described_sotr_g_h;
+    if (out.breathe_more || out.brings_less || out.brings_more || out.doubtful || out.disagree ||
         !(lowest_mg_l >= out.levels.stop_mg_l)) {
         out.verdict = Status::warn;
     }
@@ -674,8 +758,7 @@ std::optional<Step> step_of(const RiseFit& fit, std::span<const DropPoint> point
     Vector toward{};
     for (const DropPoint& point : points) {
         const double t = point.hours - points.front().hours;
-        const double left = std::exp(-fit.kla_per_h * t);
-        const Vector slopes{1 - left, left, (fit.steady_mg_l - fit.start_mg_l) * t * left};
+        const Vector slopes = fit.slopes_at(t);
         const double off = point.oxygen_mg_l - fit.at(t);
         for (std::size_t i = 0; i < 3; ++i) {
             toward[i] += slopes[i] * off;
@@ -704,7 +787,7 @@ DropSafety safety_of(const Tank& tank, const TankBudget& budget, const TankOutag
                                      : smaller_of(outage.oxygen_now_mg_l,
                                                   tank.readings.oxygen_mg_l.value_or(HUGE_VAL));
     if (out.unread) out.starts_from = StartsFrom::saturation;
-    out.levels = levels_of(outage.limits);
+    out.levels = levels_of(tank, budget.oxygen.saturation_peak_mg_l);
     // Fed fish, whatever a description says of the day it was written.
     const double fed_g_h =
         outage.demand_g_h / fasting_share(tank.feed.fasted_h.value_or(0), tank.coefficients);
@@ -741,6 +824,11 @@ std::string_view name_of(DropRefusal refusal) noexcept {
                                                     "low_oxygen", "temperature",    "small_change",
                                                     "scatter",    "bent",           "not_levelled"};
     return names[static_cast<std::size_t>(refusal)];
+}
+
+std::array<double, 3> RiseFit::slopes_at(double hours) const noexcept {
+    const double left = std::exp(-kla_per_h * hours);
+    return {1 - left, left, (steady_mg_l - start_mg_l) * hours * left};
 }
 
 double RiseFit::at(double hours) const noexcept {
@@ -847,9 +935,9 @@ DropResult assess_drop(const DropTest& test) {
     }
     const bool fish = out.biomass_kg > 0;
     out.water_m3 = formulas::water_m3(test.tank.volume_l, out.biomass_kg, test.tank.coefficients);
-    out.levels = levels_of(limits_of(test.tank));
     const auto whole_log = temperatures_of(test.points);
     out.temperature_c = whole_log ? whole_log->mean_c : test.tank.water.temperature_c;
+    out.levels = levels_of(test.tank, saturation_of(test, out.temperature_c));
     DropPhase& main = (fish ? out.off : out.on).emplace(DropPhase{0, 0});
     refuse_log(test, main, out);
     if (main.refused == DropRefusal::none) part(test, out);

@@ -82,7 +82,10 @@ std::string refusal_words(const DropPhase& phase, const DropReport& report, bool
                 "meter, or a longer test",
                 moved, exact(kDropScatter), figure(by));
         case DropRefusal::bent:
-            return "it does not fall along a line: was all off, all the time? Tell --off and --on";
+            return rising ? "it does not rise along one curve: did the water go on, or was the air "
+                            "changed? Tell --end"
+                          : "it does not fall along a line: was all off, all the time? Tell --off "
+                            "and --on";
         case DropRefusal::not_levelled:
             return "the rise does not bend far enough to tell a rate: read on until it stays";
     }
@@ -130,7 +133,10 @@ std::string conclusion_words(const DropReport& report) {
     } else if (result.sotr_g_h) {
         std::string described;
         if (result.described_sotr_g_h) {
-            described = fmt::format(", {}where {} is described", result.brings_less ? "LESS, " : "",
+            described = fmt::format(", {}where {} is described",
+                                    result.brings_less   ? "LESS, "
+                                    : result.brings_more ? "MUCH MORE (did water run?), "
+                                                         : "",
                                     figure(*result.described_sotr_g_h));
         }
         parts.push_back(fmt::format("the air brings {} g/h at standard, alpha in it{}",
@@ -166,6 +172,13 @@ bool flow_in_doubt(const DropReport& report) {
            ((tank.inflow && tank.inflow->flow_l_min > 0) || tank.loop.has_value());
 }
 
+// What the air brings without the surface, where that is known: the lower edge.
+double stones_g_h(const DropReport& report) {
+    const DropResult& result = report.result;
+    const double of_each_m3_h = result.sotr_g_h->value / result.transfer_m3_h->value;
+    return result.sotr_g_h->low - report.test.surface_m3_h * of_each_m3_h;
+}
+
 // The lines for a description: the edge of each band where fish are safe.
 struct Paste {
     std::string line;
@@ -173,9 +186,8 @@ struct Paste {
 };
 // Of a tank whose air goes through stones alone, what these give a metre of depth: carbon dioxide
 // and a power cut need to know of the air. Else as a device.
-Paste air_paste(const DropReport& report) {
+Paste air_paste(const DropReport& report, double sotr) {
     const std::vector<Aerator>& aeration = report.test.tank.aeration;
-    const double sotr = report.result.sotr_g_h->low;
     const Coefficients& k = report.test.tank.coefficients;
     double air_m = 0;
     bool stones = !aeration.empty();
@@ -207,34 +219,34 @@ Paste air_paste(const DropReport& report) {
 std::vector<Paste> pastes_of(const DropReport& report) {
     const DropResult& result = report.result;
     std::vector<Paste> pastes;
-    if (result.doubtful) return pastes;
+    if (result.doubtful || result.disagree || result.looks_off_h) return pastes;
     if (result.transfer_m3_h && report.ran == DropRan::surface) {
         return {{"--surface-m3-h " + three_digits(result.transfer_m3_h->high, Safe::up),
                  "with the log of the same tank with fish: the upper edge"}};
     }
     if (result.respiration_factor) {
-        // By the rise where that surely says more, and never less than the model while what the
-        // surface brought is as good as unknown.
+        // Never less than the model while what the surface brought is as good as unknown, or no
+        // rise bears it out.
         double high = result.respiration_factor->high;
-        if (result.disagree) {
-            high = std::max(high, result.breathed_on_mg_kg_h->high / *result.model_mg_kg_h);
-        }
         constexpr double kNothing = 0.02;  // of what the fish breathe
         constexpr double kMgPerG = 1000;
         const bool unknown = report.test.surface_m3_h * result.saturation_mg_l * kMgPerG <
                              kNothing * result.respiration_mg_kg_h->value * result.biomass_kg;
-        const bool floor = unknown && high < 1;
+        const bool floor = (unknown || !result.breathed_on_mg_kg_h) && high < 1;
         if (floor) high = 1;
         if (kRespirationFactorRange.holds(high)) {
             pastes.push_back(
                 {"\"respiration_factor\": " + three_digits(high, Safe::up),
-                 floor ? "in each group of its fish; not under 1 while nobody knows what the "
-                         "surface brought"
-                       : "in each group of its fish: the upper edge"});
+                 floor     ? "in each group of its fish; not under 1 while nobody knows what the "
+                             "surface brought, or no rise bears it out"
+                 : unknown ? "in each group of its fish: the upper edge, without what the surface "
+                             "brought"
+                           : "in each group of its fish: the upper edge"});
         }
     }
-    if (result.sotr_g_h && result.sotr_g_h->low > 0 && !flow_in_doubt(report) && !result.disagree) {
-        pastes.push_back(air_paste(report));
+    if (result.sotr_g_h && !flow_in_doubt(report) && !result.brings_more) {
+        const double sotr = stones_g_h(report);
+        if (sotr > 0) pastes.push_back(air_paste(report, sotr));
     }
     return pastes;
 }
