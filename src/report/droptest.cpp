@@ -165,11 +165,13 @@ std::string conclusion_words(const DropReport& report) {
     return joined(parts, "; ");
 }
 
-// Water flows into the tank, and nobody says whether it ran: what it brought would be the stones'.
+// Water flows into a tank of fish, as far as is known, and nobody says whether it ran: what it
+// brought would be the stones'.
 bool flow_in_doubt(const DropReport& report) {
     const Tank& tank = report.test.tank;
-    return !report.flow_told &&
-           ((tank.inflow && tank.inflow->flow_l_min > 0) || tank.loop.has_value());
+    const bool described = report.site && !report.site->name.empty();
+    const bool flows = (tank.inflow && tank.inflow->flow_l_min > 0) || tank.loop.has_value();
+    return !report.flow_told && (flows || (!described && report.result.biomass_kg > 0));
 }
 
 // What the air brings without the surface, where that is known: the lower edge.
