@@ -125,6 +125,14 @@ public:
         add_rises(points, mean);
     }
 
+    // The same with nothing given.
+    SwitchSearch free() const {
+        SwitchSearch other = *this;
+        other.off_.reset();
+        other.on_.reset();
+        return other;
+    }
+
     Switches best() const {
         // Coarsely over all, then closely about the best.
         const std::size_t stride = 1 + size_ / kMostTried;
@@ -183,11 +191,20 @@ private:
             if (step > 0) least_step = std::min(least_step, step);
         }
         if (!(duration > 0)) return;
+        constexpr double kSameStepH = 1e-9;
         for (double rate = kLeastRate / duration; rate < 2 / least_step; rate *= kRateStep) {
             Sums sums;
+            double step_h = 0;
+            double decay = 1;
             for (std::size_t i = size_; i-- > 0;) {
                 if (i + 1 < size_) {
-                    sums = sums.scaled(std::exp(-rate * (points[i + 1].hours - points[i].hours)));
+                    // Mostly the same as of the point before: an exponential is dear.
+                    const double next_h = points[i + 1].hours - points[i].hours;
+                    if (std::abs(next_h - step_h) > kSameStepH) {
+                        step_h = next_h;
+                        decay = std::exp(-rate * step_h);
+                    }
+                    sums = sums.scaled(decay);
                 }
                 sums.add(1, points[i].oxygen_mg_l - mean);
                 if (size_ - i < kLeastOn || !(sums.slope() < 0)) continue;
@@ -908,7 +925,7 @@ void part(const DropTest& test, DropResult& out) {
     }
     const Switches found = search.best();
     if (given_off || given_on) {
-        const SwitchSearch free(points, x, std::nullopt, std::nullopt);
+        const SwitchSearch free = search.free();
         const Switches best = free.best();
         const auto apart = [](std::size_t a, std::size_t b) { return a > b + 1 || b > a + 1; };
         if (search.cost_of(found) > free.cost_of(best) + kTold &&
