@@ -263,6 +263,36 @@ TEST_SUITE("droptest") {
         check_close(static_cast<double>(result.on->first), 25 * 60, 90);
     }
 
+    TEST_CASE("one switch that is told, wherever it lies, and the other found") {
+        Simulated simulated{std::mt19937_64(12), 0.02};
+        for (const int early : {0, 1, 2, 5}) {
+            DropTest test = simulated.draw(false);
+            // Before it was off the oxygen did anything.
+            for (int i = 0; i < early; ++i) {
+                test.points[static_cast<std::size_t>(i)].oxygen_mg_l = 10.4 - 0.2 * i;
+            }
+            test.off_h = early / 60.0;
+            const DropResult result = assess_drop(test);
+            CHECK(result.off->first == static_cast<std::size_t>(early));
+            REQUIRE(result.on);
+            check_close(static_cast<double>(result.on->first), 25, 2);
+            CHECK(result.kla_per_h);
+            check_close(result.respiration_mg_kg_h->value, 522.7, 15);
+        }
+        simulated.pause = 12;
+        DropTest test = simulated.draw(false);
+        test.on_h = 37 / 60.0;
+        const DropResult result = assess_drop(test);
+        check_close(static_cast<double>(result.off->first), 12, 3);
+        CHECK(result.on->first == 37);
+        // Three points after it tell no rate, and hide no pause.
+        test.points.resize(40);
+        const DropResult cut = assess_drop(test);
+        check_close(static_cast<double>(cut.off->first), 12, 3);
+        check_close(cut.respiration_mg_kg_h->value, 522.7, 20);
+        CHECK(cut.on->refused == DropRefusal::few_points);
+    }
+
     TEST_CASE("what bears no conclusion is refused, and says why") {
         const auto refused = [](DropTest test) { return assess_drop(test).main().refused; };
         const DropTest good = with(tested_tank(), falling());

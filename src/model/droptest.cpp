@@ -215,19 +215,21 @@ private:
 
     // What parting it so costs, but for the price of a pause.
     double fit_of(std::size_t off, std::size_t on) const {
-        if (on < off + kLeastOff || (off > 0 && off < kLeastPause)) return HUGE_VAL;
+        // What lies before a switch that was told is nothing to it.
+        const bool pauses = off > 0 && !off_;
+        if (on < off + kLeastOff || (pauses && off < kLeastPause)) return HUGE_VAL;
         if (!on_ && on < size_ && size_ - on < kLeastOn) return HUGE_VAL;
         const Sums falling = sums_[on].without(sums_[off]);
         if (!(falling.slope() < 0)) return HUGE_VAL;
         double squares = falling.squares() + rises_[on];
-        if (off > 0) {
+        if (pauses) {
             // It may drift, but not as it falls, nor as far.
             const Sums& pause = sums_[off];
             if (pause.slope() < falling.slope() / 2 ||
                 pause.slope() * x_[off - 1] < falling.slope() * (x_[on - 1] - x_[off])) {
                 return HUGE_VAL;
             }
-            squares += sums_[off].squares();
+            squares += pause.squares();
         }
         const auto count = static_cast<double>(size_);
         return count * std::log(larger_of(squares / count, kMeterStep * kMeterStep)) +
