@@ -199,6 +199,13 @@ TEST_SUITE("droptest") {
     }
 
     TEST_CASE("the truth is in the band of 930 to 970 of 1000 logs") {
+#ifdef COLDTANK_FEW_DRAWS
+        constexpr int kDraws = 100;
+        constexpr double kChance = 0.05;
+#else
+        constexpr int kDraws = 1000;
+        constexpr double kChance = 0;
+#endif
         for (const double noise : {0.02, 0.05, 0.1}) {
             for (const bool given : {true, false}) {
                 for (const double surface : {0.0, 0.4}) {
@@ -210,7 +217,7 @@ TEST_SUITE("droptest") {
                     int brought = 0;
                     int told = 0;
                     int told_air = 0;
-                    for (int i = 0; i < 1000; ++i) {
+                    for (int i = 0; i < kDraws; ++i) {
                         const DropResult result = assess_drop(simulated.draw(given));
                         told += result.respiration_mg_kg_h.has_value();
                         told_air += result.kla_per_h.has_value();
@@ -220,12 +227,12 @@ TEST_SUITE("droptest") {
                     INFO(noise, " ", given, " ", surface);
                     // Where the switches are told nearly all conclude; some of the worst do not
                     // where they are to be found.
-                    CHECK(std::min(told, told_air) >= (given ? 980 : 920));
+                    CHECK(std::min(told, told_air) >= (given ? 0.98 : 0.92) * kDraws);
                     // In the most noise a switch that was not told costs a hundredth.
-                    CHECK(breathed >= (given || noise < 0.1 ? 0.93 : 0.92) * told);
-                    CHECK(breathed <= 0.97 * told);
-                    CHECK(brought >= 0.93 * told_air);
-                    CHECK(brought <= 0.97 * told_air);
+                    CHECK(breathed >= ((given || noise < 0.1 ? 0.93 : 0.92) - kChance) * told);
+                    CHECK(breathed <= (0.97 + kChance) * told);
+                    CHECK(brought >= (0.93 - kChance) * told_air);
+                    CHECK(brought <= (0.97 + kChance) * told_air);
                 }
             }
         }
