@@ -130,6 +130,94 @@ TEST_SUITE("description") {
         }
     }
 
+    TEST_CASE("fish as they are told: so many a cubic metre, by length, all of them weighed") {
+        const auto read = [](const std::string& fish) {
+            return read_description(
+                R"({"format":1,"site":{"name":"s","altitude_m":0},"tanks":[{"name":"a",
+                "volume_l":2500,"water":{"temperature_c":12},
+                "inflow":{"flow_l_min":40,"oxygen_percent":90},
+                "fish":[{"species":"rainbow",)" +
+                    fish + "}]}]}",
+                "f");
+        };
+        const auto group = [&](const std::string& fish) {
+            const ReadResult result = read(fish);
+            REQUIRE_MESSAGE(result.errors.empty(), fish);
+            return result.description.value().tanks.at(0).fish.at(0);
+        };
+        check_close(group(R"("per_m3":40,"mean_weight_g":200)").count, 100, 0);
+        check_close(group(R"("per_m3":40.1,"mean_weight_g":200)").count, 101, 0);
+        // By hand: 0.01107 x 25^3, 0.012 x 25^3, and 9 in of 2.54 cm.
+        check_close(group(R"("count":5,"mean_length_cm":25)").mean_weight_g, 172.96875, 1e-9);
+        check_close(group(R"("count":5,"mean_length_cm":25,"condition_factor":1.2)").mean_weight_g,
+                    187.5, 1e-9);
+        check_close(group(R"("count":5,"mean_length_in":9)").mean_weight_g,
+                    0.01107 * 22.86 * 22.86 * 22.86, 1e-9);
+        check_close(group(R"("count":80,"total_kg":20)").mean_weight_g, 250, 1e-12);
+        check_close(group(R"("per_m3":32,"total_lb":44)").mean_weight_g, 44 * 453.59237 / 80, 1e-9);
+        for (const auto& [fish, message] :
+             {std::pair{R"("mean_weight_g":200)", "count is missing: number of fish"},
+              std::pair{R"("count":5)", "mean_weight_g is missing: mean weight of one fish"},
+              std::pair{R"("count":5,"per_m3":3,"mean_weight_g":200)",
+                        "give count or per_m3, not both"},
+              std::pair{R"("count":5,"mean_length_cm":25,"mean_weight_g":200)",
+                        "give mean_weight_g or mean_length_cm, not both"},
+              std::pair{R"("count":5,"total_kg":400)",
+                        "they would weigh 80000 g each: must be 0.05 to 30000 g"},
+              std::pair{R"("count":0,"total_kg":4)",
+                        "of no fish: what does one weigh? mean_weight_g"}}) {
+            const ReadResult result = read(fish);
+            REQUIRE_MESSAGE(result.errors.size() == 1, fish);
+            CHECK(result.errors[0].message == message);
+        }
+    }
+
+    TEST_CASE("what a number or a kit's word looks like is said, with the key to write") {
+        const auto message = [](const std::string& site, const std::string& water) {
+            const ReadResult result = read_description(
+                R"({"format":1,"site":{"name":"s",)" + site +
+                    R"(},"tanks":[{"name":"a","volume_l":2500,"water":{"temperature_c":12)" +
+                    water + R"(},"inflow":{"flow_l_min":40,"oxygen_percent":90},"fish":[]}]})",
+                "f");
+            REQUIRE_MESSAGE(result.errors.size() == 1, (site + water));
+            return result.errors[0].message;
+        };
+        const auto says = [&](const std::string& text, const std::string& word) {
+            CHECK_MESSAGE(text.find(word) != std::string::npos, text);
+        };
+        const std::string here = R"("altitude_m":0)";
+        says(message(here, R"(,"oxygen_mg_l":72)"), "72 looks like percent");
+        says(message(R"("altitude_m":5200)", ""), "5200 ft is 1585 m: altitude_ft");
+        says(message(R"("barometric_pressure_kpa":1013)", ""),
+             "1013 looks like hPa: barometric_pressure_hpa, as it stands at your height");
+        says(message(R"("barometric_pressure_kpa":29.92)", ""), "barometric_pressure_inhg");
+        says(message(R"("barometric_pressure_kpa":760)", ""), "hPa or mmHg");
+        for (const char* word : {"ammonia_mg_l", "nh3", "NH4_ppm"}) {
+            says(message(here, std::string(",\"") + word + "\":0.5"), "tan_mg_l_as_nh4");
+        }
+        says(message(here, R"(,"kh":5)"), "alkalinity_dkh");
+        says(message(here, R"(,"nitrite_ppm":0.1)"), "nitrite_mg_l_as_no2");
+        says(message(here, R"(,"no3":20)"), "nitrate_mg_l_as_no3");
+        says(message(here, R"(,"ppm":20)"), "ppm is mg/L; of what?");
+        says(message(here, R"(,"conductivity":300)"), "tells all salts together");
+    }
+
+    TEST_CASE("two names that differ by capitals or blanks alone are one too many") {
+        const ReadResult result = read_description(
+            R"({"format":1,"site":{"name":"s","altitude_m":0},"tanks":[
+            {"name":"big round","volume_l":1,"water":{"temperature_c":12},"fish":[]},
+            {"name":"Big  Round","volume_l":1,"water":{"temperature_c":12},"fish":[]},
+            {"name":"biground","volume_l":1,"water":{"temperature_c":12},"fish":[]}]})",
+            "f");
+        REQUIRE(result.errors.size() == 2);
+        CHECK(result.errors[0].message ==
+              "tanks 1 and 2, \"big round\" and \"Big  Round\", differ by capitals or blanks "
+              "alone; name them apart");
+        CHECK(result.errors[1].pointer == "/tanks/1/name");
+        REQUIRE(result.description);
+        CHECK(result.description->tanks.size() == 1);
+    }
+
     TEST_CASE("every unit reads as its factor: NIST SP 811 (2008), appendix B") {
         struct Case {
             Scope scope;
@@ -170,6 +258,26 @@ TEST_SUITE("description") {
             check_close(match.unit->factor, c.one, 2e-7 * c.one);
             CHECK(match.unit->zero == 0);
         }
+        // By hand, of the molar masses that a kit's leaflet has: N 14.007 in NH4 18.039,
+        // NH3 17.031, NO2 46.005 and NO3 62.004; 35.45 of Cl in 58.44 of salt; 50.04 mg/L of CaCO3
+        // a meq/L, and 17.848 a degree of carbonate hardness (DIN 38409-7, from memory).
+        for (const auto& [scope, key, one, tolerance] :
+             {std::tuple{Scope::water, "tan_mg_l_as_nh4", 14.007 / 18.039, 1e-6},
+              std::tuple{Scope::inflow, "tan_mg_l_as_nh3", 14.007 / 17.031, 1e-6},
+              std::tuple{Scope::water, "nitrite_mg_l_as_no2", 14.007 / 46.005, 1e-6},
+              std::tuple{Scope::makeup, "nitrate_mg_l_as_no3", 14.007 / 62.004, 1e-6},
+              std::tuple{Scope::reading, "salt_g_l", 1000 * 35.45 / 58.44, 0.01},
+              std::tuple{Scope::loop_water, "alkalinity_meq_l", 50.04, 0.005},
+              std::tuple{Scope::trip, "alkalinity_mmol_l", 50.04, 0.005},
+              std::tuple{Scope::reading, "alkalinity_dkh", 17.848, 0.0005},
+              std::tuple{Scope::fish, "mean_length_in", 2.54, 0.0},
+              std::tuple{Scope::fish, "total_lb", 0.4535924, 1e-7},
+              std::tuple{Scope::inflow, "flow_gal_us_h", 3.785412 / 60, 1e-7},
+              std::tuple{Scope::loop_flow, "flow_gal_imp_h", 4.54609 / 60, 1e-9}}) {
+            const KeyMatch match = match_key(scope, key);
+            REQUIRE_MESSAGE(match.unit != nullptr, key);
+            check_close(match.unit->factor, one, tolerance);
+        }
         const KeyMatch fahrenheit = match_key(Scope::water, "temperature_f");
         REQUIRE(fahrenheit.unit != nullptr);
         check_close(fahrenheit.unit->factor * (32 - fahrenheit.unit->zero), 0, 0);
@@ -186,7 +294,8 @@ TEST_SUITE("description") {
         CHECK(result.errors[0].pointer == "/site/altitude_m");
         CHECK(*result.errors[0].line == 11);
         CHECK(*result.errors[0].column == 39);
-        CHECK(result.errors[0].message == "must be -500 to 5000, got 9999");
+        CHECK(result.errors[0].message ==
+              "must be -500 to 5000, got 9999; 9999 ft is 3048 m: altitude_ft");
         CHECK(result.errors[1].pointer == "/tanks/0/volum_l");
         CHECK(result.errors[1].message.find("did you mean volume_l?") != std::string::npos);
         CHECK(*result.errors[1].line == 13);

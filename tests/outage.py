@@ -129,7 +129,7 @@ done = run("--oxygen", "6.9", "examples/cut.json")
 assert done.returncode == 64 and "big round, or spring race" in done.stderr, done
 # A reading that cannot be used is no pass, and said at the tank.
 for row, words in (("2026-11-25T03:31:00+01:00,spring race,9.4,2.0", "LOOK AT IT: line 2 lies"),
-                   ("2026-11-25T03:21:00+01:00,Spring Race,9.4,2.0", "could not all be used"),
+                   ("2026-11-25T03:21:00+01:00,spring raceway,9.4,2.0", "could not all be used"),
                    ("03:21,spring race,9.4,2.0", "LOOK AT IT: line 2 has an error")):
     rows = "time,tank,temperature_c,oxygen_mg_l\n" + row + "\n"
     tank = tanks_of(run("--format", "json", "examples/cut.json", readings=rows))["spring race"]

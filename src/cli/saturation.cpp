@@ -52,11 +52,12 @@ int run(const Arguments& arguments) {
     WaterState water{.temperature_c = 0,
                      .salinity_g_kg = arguments.number("--salinity").value_or(0),
                      .pressure_kpa = 0};
+    std::optional<double> altitude;
     if (const auto pressure_kpa = arguments.number("--pressure")) {
         water.pressure_kpa = *pressure_kpa;
     } else if (altitude_m || altitude_ft) {
-        water.pressure_kpa =
-            standard_pressure_kpa(altitude_m ? *altitude_m : *altitude_ft * io::kFootM);
+        altitude = altitude_m ? *altitude_m : *altitude_ft * io::kFootM;
+        water.pressure_kpa = standard_pressure_kpa(*altitude);
     } else {
         say("coldtank: give --altitude, --altitude-ft or --pressure: oxygen depends "
             "on it\n");
@@ -68,7 +69,7 @@ int run(const Arguments& arguments) {
     }
     const io::Display show(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric);
     const std::string out = io::written(io::kSaturationFormats, format, temperatures_of(range),
-                                        io::SaturationRun{water, show});
+                                        io::SaturationRun{water, show, altitude});
     return write_results(arguments, out);
 }
 

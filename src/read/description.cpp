@@ -119,16 +119,58 @@ void read_species(const ObjectReader& reader, const SpeciesBook& book, FishGroup
                                           : fmt::format("did you mean {}?", printable(near))));
 }
 
+// How many there are, and what one weighs: as it is told, of a count or so many a cubic metre, and
+// of a mean weight, a length or the weight of all.
+//   water_l: that they are in; 0 where it could not be read
+void read_stock(const ObjectReader& reader, double water_l, FishGroup& group) {
+    reader.exclusive("count", "per_m3");
+    if (reader.misses("count") && reader.misses("per_m3")) {
+        reader.fault("", "count is missing: number of fish");
+    }
+    reader.number("count", group.count);
+    if (const auto per_m3 = reader.number("per_m3")) {
+        constexpr double kRounded = 1e-9;  // 40 in 2.5 m3 are 100
+        group.count = std::ceil(*per_m3 * water_l / 1000 * (1 - kRounded));
+    }
+    reader.exclusive("mean_weight_g", "mean_length_cm");
+    reader.exclusive("mean_weight_g", "total_kg");
+    reader.exclusive("mean_length_cm", "total_kg");
+    if (reader.misses("mean_weight_g") && reader.misses("mean_length_cm") &&
+        reader.misses("total_kg")) {
+        reader.fault("", "mean_weight_g is missing: mean weight of one fish");
+    }
+    reader.number("mean_weight_g", group.mean_weight_g);
+    const auto weigh = [&](std::string_view key, double weight_g) {
+        group.mean_weight_g = weight_g;
+        if (kWeightRange.holds(weight_g)) return;
+        reader.fault(key,
+                     fmt::format("they would weigh {} g each: must be {} to {} g", figure(weight_g),
+                                 exact(kWeightRange.low), exact(kWeightRange.high)));
+    };
+    if (const auto length_cm = reader.number("mean_length_cm")) {
+        const double condition_g_cm3 = group.condition_factor
+                                           ? *group.condition_factor / 100
+                                           : double{group.species.condition_g_cm3};
+        weigh("mean_length_cm", condition_g_cm3 * *length_cm * *length_cm * *length_cm);
+    }
+    if (const auto total_kg = reader.number("total_kg")) {
+        if (group.count > 0) {
+            weigh("total_kg", 1000 * *total_kg / group.count);
+        } else if (reader.has("count")) {
+            reader.fault("total_kg", "of no fish: what does one weigh? mean_weight_g");
+        }
+    }
+}
+
 FishGroup read_group(const JsonNode& node, const std::string& pointer, const SpeciesBook& book,
-                     std::vector<Fault>& faults) {
+                     double water_l, std::vector<Fault>& faults) {
     const ObjectReader reader(node, Scope::fish, pointer, faults);
     FishGroup group{};
     group.name = reader.text("name").value_or("");
     read_species(reader, book, group);
-    reader.number("count", group.count);
-    reader.number("mean_weight_g", group.mean_weight_g);
     group.age_months = reader.number("age_months");
     group.condition_factor = reader.number("condition_factor");
+    read_stock(reader, water_l, group);
     group.ration_g_day = reader.number("ration_g_day");
     reader.number("respiration_factor", group.respiration_factor);
     return group;
@@ -365,8 +407,8 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     const std::size_t before_fish = faults.size();
     const auto fish = reader.list("fish");
     for (std::size_t i = 0; i < fish.size(); ++i) {
-        tank.fish.push_back(
-            read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, faults));
+        tank.fish.push_back(read_group(fish[i], pointer_to(reader.pointer("fish"), i), book,
+                                       tank.volume_l, faults));
     }
     const bool fish_stand = reader.has("fish") && faults.size() == before_fish;
     read_feed(reader, fish_stand, faults, tank);
@@ -448,20 +490,30 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
         return name != nullptr && name->value.kind == JsonNode::Kind::text ? &name->value : nullptr;
     };
     BrokenLoops broken;
-    std::unordered_map<std::string_view, std::vector<std::size_t>> numbers;
+    // So do two that differ by capitals or blanks alone: a reading is of which?
+    std::unordered_map<std::string, std::vector<std::size_t>> numbers;
     for (std::size_t i = 0; i < nodes.size(); ++i) {
-        if (const JsonNode* name = name_of_node(nodes[i])) numbers[name->text].push_back(i + 1);
+        if (const JsonNode* name = name_of_node(nodes[i])) {
+            numbers[folded(name->text)].push_back(i + 1);
+        }
     }
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         const std::string pointer = pointer_to("/tanks", i);
         std::optional<Tank> tank = read_tank(nodes[i], pointer, site, loops, book, faults);
         const JsonNode* name = name_of_node(nodes[i]);
-        if (name != nullptr && numbers[name->text].size() > 1) {
-            const auto& same = numbers[name->text];
+        if (name != nullptr && numbers[folded(name->text)].size() > 1) {
+            const auto& same = numbers[folded(name->text)];
+            const std::size_t other = i + 1 == same[0] ? same[1] : i + 1;
+            const std::string& first = name_of_node(nodes[same[0] - 1])->text;
+            const std::string& second = name_of_node(nodes[other - 1])->text;
             faults.push_back(
                 {name->at, pointer_to(pointer, "name"),
-                 fmt::format("tanks {} and {} are both named \"{}\"; name them apart", same[0],
-                             i + 1 == same[0] ? same[1] : i + 1, shortened(name->text))});
+                 first == second
+                     ? fmt::format("tanks {} and {} are both named \"{}\"; name them apart",
+                                   same[0], other, shortened(name->text))
+                     : fmt::format("tanks {} and {}, \"{}\" and \"{}\", differ by capitals or "
+                                   "blanks alone; name them apart",
+                                   same[0], other, shortened(first), shortened(second))});
             tank.reset();
         }
         if (tank) {
@@ -492,7 +544,7 @@ std::optional<Trip> read_trip(const JsonNode& node, const std::string& pointer,
     const auto fish = reader.list("fish");
     for (std::size_t i = 0; i < fish.size(); ++i) {
         trip.fish.push_back(
-            read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, faults));
+            read_group(fish[i], pointer_to(reader.pointer("fish"), i), book, trip.water_l, faults));
     }
     const auto aeration = reader.list("aeration");
     for (std::size_t i = 0; i < aeration.size(); ++i) {

@@ -17,9 +17,13 @@ namespace {
 constexpr std::array kTemperatureUnits{Unit{"_f", 5.0 / 9, 32}};
 constexpr std::array kVolumeUnits{Unit{"_m3", 1000}, Unit{"_gal_us", kGallonUsL},
                                   Unit{"_gal_imp", kGallonImperialL}, Unit{"_ft3", kCubicFootL}};
-constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_l_s", 60},
-                                Unit{"_m3_h", 1000.0 / 60}, Unit{"_gal_us_min", kGallonUsL},
-                                Unit{"_gal_imp_min", kGallonImperialL}};
+constexpr std::array kFlowUnits{Unit{"_l_h", 1.0 / 60},
+                                Unit{"_l_s", 60},
+                                Unit{"_m3_h", 1000.0 / 60},
+                                Unit{"_gal_us_min", kGallonUsL},
+                                Unit{"_gal_imp_min", kGallonImperialL},
+                                Unit{"_gal_us_h", kGallonUsL / 60},
+                                Unit{"_gal_imp_h", kGallonImperialL / 60}};
 constexpr std::array kAirFlowUnits{Unit{"_l_h", 1.0 / 60}, Unit{"_m3_h", 1000.0 / 60},
                                    Unit{"_ft3_min", kCubicFootL}};
 constexpr std::array kMassUnits{Unit{"_kg", 1000}, Unit{"_lb", kPoundG}, Unit{"_oz", kOunceG}};
@@ -31,6 +35,25 @@ constexpr std::array kLengthUnits{Unit{"_cm", 1.0 / 100}, Unit{"_ft", kFootM}, U
 constexpr std::array kPressureUnits{Unit{"_hpa", 0.1}, Unit{"_mmhg", kMillimetreOfMercuryKpa},
                                     Unit{"_inhg", kInchOfMercuryKpa}};
 
+constexpr std::array kTanUnits{Unit{"_mg_l_as_nh4", kNitrogenInNh4},
+                               Unit{"_mg_l_as_nh3", kNitrogenInNh3}};
+constexpr std::array kNitriteUnits{Unit{"_mg_l_as_no2", kNitrogenInNo2}};
+constexpr std::array kNitrateUnits{Unit{"_mg_l_as_no3", kNitrogenInNo3}};
+constexpr std::array kAlkalinityUnits{Unit{"_dkh", kCaco3PerDegree}, Unit{"_meq_l", kCaco3PerMeq},
+                                      Unit{"_mmol_l", kCaco3PerMeq}};
+
+constexpr std::array kChlorideUnits{Unit{"salt_g_l", 1000 * kChlorideInSalt, 0, true}};
+constexpr std::array kLengthCmUnits{Unit{"_in", 2.54}, Unit{"_mm", 0.1}};
+constexpr std::array kStockUnits{Unit{"_g", 0.001}, Unit{"_lb", kPoundG / 1000},
+                                 Unit{"_oz", kOunceG / 1000}};
+
+constexpr Quantity kChloride{"_mg_l", kChlorideUnits};
+constexpr Quantity kLengthCm{"_cm", kLengthCmUnits};
+constexpr Quantity kStock{"_kg", kStockUnits};
+constexpr Quantity kTan{"_mg_l", kTanUnits};
+constexpr Quantity kNitrite{"_mg_l", kNitriteUnits};
+constexpr Quantity kNitrate{"_mg_l", kNitrateUnits};
+constexpr Quantity kAlkalinity{"_mg_l", kAlkalinityUnits};
 constexpr Quantity kTemperature{"_c", kTemperatureUnits};
 constexpr Quantity kVolume{"_l", kVolumeUnits};
 constexpr Quantity kFlow{"_l_min", kFlowUnits};
@@ -109,13 +132,13 @@ constexpr std::array kWaterKeys{
     ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
            &kTemperature),
     ranged("ph", "measured or stated", kPhRange),
-    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange),
+    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange, &kAlkalinity),
     ranged("salinity_g_kg", "salinity (the site's)", kSalinityRange),
     ranged("oxygen_mg_l", "measured oxygen", kOxygenRange),
-    ranged("tan_mg_l", "measured total ammonia, as N", kTanRange),
-    amount("nitrite_mg_l", "measured nitrite, as N"),
-    amount("nitrate_mg_l", "measured nitrate, as N"),
-    amount("chloride_mg_l", "measured chloride"),
+    ranged("tan_mg_l", "measured total ammonia, as N", kTanRange, &kTan),
+    amount("nitrite_mg_l", "measured nitrite, as N", &kNitrite),
+    amount("nitrate_mg_l", "measured nitrate, as N", &kNitrate),
+    amount("chloride_mg_l", "measured chloride; or of the salt that was put in", &kChloride),
     amount("carbon_dioxide_mg_l", "measured carbon dioxide"),
     amount("current_cm_s", "speed of the current where the fish stand"),
     amount("gas_pressure_percent", "measured total gas pressure, percent of the air's"),
@@ -124,23 +147,27 @@ constexpr std::array kInflowKeys{
     amount("flow_l_min", "flow of new water", &kFlow, true),
     ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
     ranged("oxygen_percent", "its oxygen, percent of saturation at this site", kOxygenPercentRange),
-    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange)),
+    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange, &kTan)),
     amount("carbon_dioxide_mg_l", "its carbon dioxide; or ph and alkalinity_mg_l"),
     ranged("ph", "its pH, with alkalinity_mg_l", kPhRange),
-    ranged("alkalinity_mg_l", "its alkalinity as CaCO3, with ph", kAlkalinityRange),
+    ranged("alkalinity_mg_l", "its alkalinity as CaCO3, with ph", kAlkalinityRange, &kAlkalinity),
     amount("chlorine_mg_l", "its total chlorine"),
     group("keeps_flowing", KeyKind::truth, "true: flows on without power, as from a spring"),
 };
 constexpr std::array kFishKeys{
     text("name", "name of the group"),
     text("species", "rainbow, golden, brook or brown trout, Arctic char", true),
-    Key{"count", KeyKind::whole, "number of fish", true, 0, kMost, false, nullptr, {}},
-    ranged("mean_weight_g", "mean weight of one fish", kWeightRange, &kMass, true),
+    Key{"count", KeyKind::whole, "number of fish", false, 0, kMost, false, nullptr, {}},
+    ranged("mean_weight_g", "mean weight of one fish", kWeightRange, &kMass),
     amount("age_months", "age"),
     ranged("condition_factor", "Fulton's, 100 x g/cm3 (the species')", kConditionFactorRange),
     amount("ration_g_day", "feed of this group", &kDailyMass),
     usually(1, ranged("respiration_factor", "this stock's respiration over the model's, measured",
                       kRespirationFactorRange)),
+    ranged("mean_length_cm", "mean length, in place of weight (by the condition factor)",
+           {0, 200, true}, &kLengthCm),
+    positive("total_kg", "weight of all of them, in place of the mean weight", &kStock),
+    positive("per_m3", "fish a cubic metre, in place of count (rounded up)"),
 };
 constexpr std::array kFeedKeys{
     amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),
@@ -230,7 +257,7 @@ constexpr std::array kTripKeys{
     group("aeration", KeyKind::list, "aerators on the way"),
     usually(0, ranged("fasted_h", "hours since the last feed", kFastedRange)),
     ranged("ph", "of the water at the start", kPhRange),
-    ranged("alkalinity_mg_l", "of that water, as CaCO3", kAlkalinityRange),
+    ranged("alkalinity_mg_l", "of that water, as CaCO3", kAlkalinityRange, &kAlkalinity),
     usually(100, ranged("start_oxygen_percent", "its oxygen, percent of saturation",
                         kOxygenPercentRange)),
     usually(0, ranged("salinity_g_kg", "its salinity", kSalinityRange)),
@@ -252,8 +279,8 @@ constexpr std::array kLimitKeys{
            "oxygen reserve warns below, fails below half of it: to hear an alarm, come and act"),
     amount("nh3_warn_mg_l", "ammonia as NH3 warns over; 0.005 of early life"),
     amount("nh3_fail_mg_l", "ammonia as NH3 fails over; 0.0125 of early life"),
-    amount("tan_warn_mg_l", "total ammonia as N warns over"),
-    amount("tan_fail_mg_l", "total ammonia as N fails over"),
+    amount("tan_warn_mg_l", "total ammonia as N warns over", &kTan),
+    amount("tan_fail_mg_l", "total ammonia as N fails over", &kTan),
     amount("carbon_dioxide_warn_mg_l", "carbon dioxide warns over"),
     amount("carbon_dioxide_fail_mg_l", "carbon dioxide fails over"),
     ranged("temperature_low_warn_c", "temperature warns below (the species')", kTemperatureRange,
@@ -273,9 +300,9 @@ constexpr std::array kLimitKeys{
     amount("exchange_warn_per_h", "water exchange warns below"),
     amount("size_spread_warn", "longest over shortest fish warns over"),
     amount("size_spread_fail", "longest over shortest fish fails over"),
-    amount("nitrate_warn_mg_l", "nitrate of a loop, as N, warns over"),
-    amount("alkalinity_warn_mg_l", "alkalinity of a loop warns below"),
-    amount("alkalinity_fail_mg_l", "alkalinity of a loop fails below"),
+    amount("nitrate_warn_mg_l", "nitrate of a loop, as N, warns over", &kNitrate),
+    amount("alkalinity_warn_mg_l", "alkalinity of a loop warns below", &kAlkalinity),
+    amount("alkalinity_fail_mg_l", "alkalinity of a loop fails below", &kAlkalinity),
     amount("backup_hours", "how long a backup is wanted to hold"),
 };
 
@@ -298,19 +325,20 @@ constexpr std::array kLoopWaterKeys{
     ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
            &kTemperature),
     ranged("ph", "measured or stated", kPhRange),
-    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange),
-    amount("nitrite_mg_l", "measured nitrite, as N"),
-    amount("nitrate_mg_l", "measured nitrate, as N"),
-    amount("chloride_mg_l", "measured chloride"),
+    ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange, &kAlkalinity),
+    amount("nitrite_mg_l", "measured nitrite, as N", &kNitrite),
+    amount("nitrate_mg_l", "measured nitrate, as N", &kNitrate),
+    amount("chloride_mg_l", "measured chloride; or of the salt that was put in", &kChloride),
 };
 constexpr std::array kLoopFlowKeys{
     text("name", "name of the loop", true),
     amount("flow_l_min", "flow from the loop", &kFlow, true),
 };
 constexpr std::array kMakeupKeys{
-    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange)),
-    usually(0, amount("nitrate_mg_l", "its nitrate, as N")),
-    usually(0, ranged("alkalinity_mg_l", "its alkalinity as CaCO3", kAlkalinityRange)),
+    usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange, &kTan)),
+    usually(0, amount("nitrate_mg_l", "its nitrate, as N", &kNitrate)),
+    usually(0,
+            ranged("alkalinity_mg_l", "its alkalinity as CaCO3", kAlkalinityRange, &kAlkalinity)),
     amount("chlorine_mg_l", "its total chlorine"),
 };
 constexpr std::array kBiofilterKeys{
@@ -573,10 +601,12 @@ std::optional<double> usual_of(Scope scope, const Key& key) noexcept {
 KeyMatch match_key(Scope scope, std::string_view written) noexcept {
     for (const Key& key : keys_of(scope)) {
         if (written == key.name) return {&key, nullptr};
-        if (key.quantity == nullptr || !written.starts_with(stem(key))) continue;
-        const std::string_view ending = written.substr(stem(key).size());
+        if (key.quantity == nullptr) continue;
         for (const Unit& unit : key.quantity->others) {
-            if (ending == unit.suffix) return {&key, &unit};
+            const bool is_it = unit.whole_key ? written == unit.suffix
+                                              : written.starts_with(stem(key)) &&
+                                                    written.substr(stem(key).size()) == unit.suffix;
+            if (is_it) return {&key, &unit};
         }
     }
     return {};
@@ -586,7 +616,8 @@ std::vector<std::string> spellings(const Key& key) {
     std::vector<std::string> all{std::string(key.name)};
     if (key.quantity == nullptr) return all;
     for (const Unit& unit : key.quantity->others) {
-        all.push_back(fmt::format("{}{}", stem(key), unit.suffix));
+        all.push_back(unit.whole_key ? std::string(unit.suffix)
+                                     : fmt::format("{}{}", stem(key), unit.suffix));
     }
     return all;
 }
@@ -605,7 +636,80 @@ std::string nearest(std::string_view written, std::span<const std::string> known
     return best;
 }
 
+std::string explain_number(Scope scope, const Key& key, double value) {
+    const auto looks = [&](std::string_view as, std::string_view write) {
+        return fmt::format("; {} looks like {}: {}", exact(value), as, write);
+    };
+    constexpr Range kDegF{40, 104, true};
+    constexpr Range kPercent{40, 200, true};
+    constexpr Range kHpa{840, 1120, true};
+    constexpr Range kHpaOrMmHg{500, 840};
+    constexpr Range kInHg{15, 33};
+    constexpr Range kFeet{5000, 16400, true};
+    if (key.quantity == &kTemperature && kDegF.holds(value)) {
+        return "; degF go into the key that ends in _f";
+    }
+    if (key.name == "oxygen_mg_l" && kPercent.holds(value)) {
+        return looks("percent", match_key(scope, "oxygen_percent").key != nullptr
+                                    ? "oxygen_percent"
+                                    : "coldtank saturation says what 100 % is");
+    }
+    if (key.quantity == &kPressure) {
+        constexpr std::string_view kHere = ", as it stands at your height, not at sea level";
+        const auto ending = [&](std::string_view end) {
+            return fmt::format("{}{}{}", stem(key), end, kHere);
+        };
+        if (kHpa.holds(value)) return looks("hPa", ending("_hpa"));
+        if (kHpaOrMmHg.holds(value)) return looks("hPa or mmHg", ending("_hpa or _mmhg"));
+        if (kInHg.holds(value)) return looks("inHg", ending("_inhg"));
+    }
+    if (key.name == "altitude_m" && kFeet.holds(value)) {
+        return fmt::format("; {} ft is {} m: altitude_ft", exact(value), figure(value * kFootM, 0));
+    }
+    return {};
+}
+
+namespace {
+
+// What kits and meters print, and the key that it goes into.
+struct KitWord {
+    std::string_view words;  // of which one is in what was written, "a|b"
+    std::string_view key;    // the scope has it
+    std::string_view advice;
+};
+constexpr KitWord kKitWords[] = {
+    {"conductivity|ec|tds|ec_us_cm|ec_ms_cm|tds_ppm|tds_mg_l", "chloride_mg_l",
+     "it tells all salts together, and not which: test chloride (chloride_mg_l), or give the salt "
+     "that was put in (salt_g_l)"},
+    {"salt|salt_ppt|salt_kg|salt_g|nacl_g_l", "chloride_mg_l",
+     "give the salt that was put in as salt_g_l, or chloride_mg_l"},
+    {"ammonia|ammonium|nh3|nh4|ammonia_mg_l|ammonium_mg_l|nh3_mg_l|nh4_mg_l|ammonia_ppm|nh3_ppm|"
+     "nh4_ppm|tan_ppm|ammonia_n|tan_as_n",
+     "tan_mg_l",
+     "kits measure total ammonia: tan_mg_l where the kit says N (NH3-N, NH4-N, TAN), "
+     "tan_mg_l_as_nh4 or tan_mg_l_as_nh3 where it says NH4 or NH3"},
+    {"nitrite|no2|no2_mg_l|nitrite_ppm|no2_ppm", "nitrite_mg_l",
+     "nitrite_mg_l where the kit says N (NO2-N), nitrite_mg_l_as_no2 where it says NO2"},
+    {"nitrate|no3|no3_mg_l|nitrate_ppm|no3_ppm", "nitrate_mg_l",
+     "nitrate_mg_l where the kit says N (NO3-N), nitrate_mg_l_as_no3 where it says NO3"},
+    {"kh|dkh|kh_dkh|alkalinity|alkalinity_ppm|carbonate_hardness|hardness|gh", "alkalinity_mg_l",
+     "carbonate hardness (KH) is alkalinity_dkh, or alkalinity_mg_l as CaCO3; general hardness "
+     "(GH) "
+     "is another thing"},
+    {"ppm", "oxygen_mg_l", "ppm is mg/L; of what?"},
+};
+
+}  // namespace
+
 UnknownKey explain_unknown_key(Scope scope, std::string_view written) {
+    for (const KitWord& word : kKitWords) {
+        const auto words = choices_of(word.words);
+        const Key* const key = match_key(scope, word.key).key;
+        if (key != nullptr &&
+            std::find(words.begin(), words.end(), lower_case(written)) != words.end()) {
+            return {std::string(word.advice), key};
+        }
+    }
     // A known quantity with no unit, or one that is not in the table.
     for (const Key& key : keys_of(scope)) {
         if (key.quantity == nullptr) continue;

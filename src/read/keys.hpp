@@ -51,6 +51,7 @@ struct Unit {
     std::string_view suffix;
     double factor;
     double zero = 0;
+    bool whole_key = false;  // `suffix` is all of the key: "salt_g_l" of chloride_mg_l
 };
 
 // A key whose name ends in its base unit, and the other endings it may have.
@@ -87,6 +88,10 @@ KeyMatch match_key(Scope scope, std::string_view written) noexcept;
 
 // All spellings of a key: "volume_l", "volume_m3", ...
 std::vector<std::string> spellings(const Key& key);
+
+// What a number out of its range looks like, and what to write then; empty where it is nothing
+// known.
+std::string explain_number(Scope scope, const Key& key, double value);
 
 // What to write in place of an unknown key: "did you mean ...?", or where it belongs; and the key
 // of this scope that was meant, null where that is not known.

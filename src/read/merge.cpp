@@ -612,14 +612,23 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         std::vector<std::string> known;
         bool tank_found = false;
         bool loop_found = false;
-        for (NamedTarget& each : all) {
-            if (!site.empty() && each.target.description->site.name != site) continue;
-            const bool loop = each.target.loop != nullptr;
-            const std::string& this_name = loop ? each.target.loop->name : each.target.tank->name;
-            known.push_back(this_name);
-            if (trimmed(this_name) != trimmed(tank_name)) continue;
-            found.push_back(&each);
-            (loop ? loop_found : tank_found) = true;
+        // As it is written; where none is written so, but for capitals and blanks.
+        for (const bool exactly : {true, false}) {
+            if (!found.empty()) break;
+            known.clear();
+            for (NamedTarget& each : all) {
+                if (!site.empty() && each.target.description->site.name != site) continue;
+                const bool loop = each.target.loop != nullptr;
+                const std::string& this_name =
+                    loop ? each.target.loop->name : each.target.tank->name;
+                known.push_back(this_name);
+                if (exactly ? trimmed(this_name) != trimmed(tank_name)
+                            : folded(this_name) != folded(tank_name)) {
+                    continue;
+                }
+                found.push_back(&each);
+                (loop ? loop_found : tank_found) = true;
+            }
         }
         if (found.size() == 1) {
             add(log, found[0]->target.log);

@@ -114,10 +114,8 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
     const double slack = unit == nullptr ? 0 : kRounding * std::max(1.0, std::abs(value));
     if (!(value >= key.low - slack && value <= key.high + slack) ||
         (key.above_low && value <= key.low)) {
-        const bool fahrenheit = key.quantity != nullptr && key.quantity->base == "_c" &&
-                                unit == nullptr && value > 40 && value <= 104;
         fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit, value), seen(node),
-                                     fahrenheit ? "; degF go into the key that ends in _f" : ""));
+                                     unit == nullptr ? explain_number(scope_, key, value) : ""));
         return std::nullopt;
     }
     return std::max(key.low, std::min(value, key.high));

@@ -108,7 +108,10 @@ std::string goes_on_words(const TankOutage& tank) {
     if (tank.actions.front().step == OutageStep::look_at_inflow) {
         return "Its inflow, which should hold more or holds too little, is not counted on";
     }
-    if (tank.loop_stops) return "Its loop stops with the power, water and filter";
+    if (tank.loop_stops) {
+        return "Its loop stops with the power; a filter without flow has used up its oxygen in an "
+               "hour: keep it wet, air or a trickle of tank water through it";
+    }
     return tank.backup ? "Nothing but the backup goes on" : "Nothing described runs without mains";
 }
 

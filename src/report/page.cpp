@@ -283,6 +283,9 @@ std::string budget_formats::text(const Report& report, const BudgetRun& run) {
             out += part_text(part, show, run.all ? Much::all : Much::in_short);
         }
         if (parts.size() > 1 && !run.all) out += '\n';
+        if (const std::string words = unmeasured_words(report); !words.empty()) {
+            out += lines(show, "", words, 0);
+        }
         if (report.cut_short) out += '\n' + lines(show, "", cut_short_words(report), 0);
         if (!unread_words(report).empty()) out += '\n';
     }

@@ -627,6 +627,17 @@ bool is_forecast(const PagePart& part) {
            status_of_reading(*oxygen, part.budget) == Status::pass;
 }
 
+std::string unmeasured_words(const Report& report) {
+    const bool any =
+        std::any_of(report.tanks.begin(), report.tanks.end(), [](const TankReport& tank) {
+            const Tank& input = tank.input;
+            return input.inflow && input.inflow->flow_l_min > 0 &&
+                   !input.readings.gas_pressure_percent;
+        });
+    if (!any || report.verdict >= Status::fail) return {};
+    return "Of the inflow not checked: gas pressure, iron, copper, hydrogen sulphide.";
+}
+
 std::string cut_short_words(const Report& report) {
     return report.cut_short ? "Not every remedy was searched for: so many checks fail "
                               "that it would take too long. For one tank: --tank NAME"

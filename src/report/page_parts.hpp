@@ -60,6 +60,9 @@ struct CheckText {
 CheckText check_text(const Check& check, const TankBudget* budget, const Display& show);
 // Whether the description says what any of its fish eat.
 bool states_a_ration(const TankBudget& budget);
+// What nobody has measured of new water that flows in; empty where none does, or where more urgent
+// things are said.
+std::string unmeasured_words(const Report& report);
 // What the search for remedies left out; empty where nothing.
 std::string cut_short_words(const Report& report);
 // "83 % used" of what the warn limit allows, "2.2 x too much" over it; empty where there is none.

@@ -463,9 +463,18 @@ std::string own_limit_words(const OwnVerdict& own, CheckId check) {
 bool keep_tank_in_all(std::vector<ReadResult>& read, std::string_view tank) {
     std::erase_if(read, [&](ReadResult& one) {
         one.only_tank = tank;
-        return one.errors.empty() && one.description &&
-               std::none_of(one.description->tanks.begin(), one.description->tanks.end(),
-                            [&](const Tank& each) { return each.name == tank; });
+        if (!one.description) return false;
+        // As it is written; where none is written so, but for capitals and blanks.
+        const std::vector<Tank>& tanks = one.description->tanks;
+        auto found = std::find_if(tanks.begin(), tanks.end(),
+                                  [&](const Tank& each) { return each.name == tank; });
+        if (found == tanks.end()) {
+            found = std::find_if(tanks.begin(), tanks.end(), [&](const Tank& each) {
+                return folded(each.name) == folded(tank);
+            });
+        }
+        if (found != tanks.end()) one.only_tank = found->name;
+        return found == tanks.end() && one.errors.empty();
     });
     return !read.empty();
 }

@@ -184,6 +184,10 @@ constexpr Pair kPairs[] = {
     {Scope::tank, "inflow", "loop", false, true},
     {Scope::biofilter, "media_area_m2", "removal_g_day", true, true},
     {Scope::feed, "ration_g_day", "ration_percent_day", false, true},
+    {Scope::fish, "count", "per_m3", true, true},
+    {Scope::fish, "mean_weight_g", "mean_length_cm", false, true},
+    {Scope::fish, "mean_weight_g", "total_kg", false, true},
+    {Scope::fish, "mean_length_cm", "total_kg", false, true},
 };
 
 void add_pairs(Scope scope, Json::Items& all) {
@@ -194,6 +198,14 @@ void add_pairs(Scope scope, Json::Items& all) {
         const Json both = Json::list({one, other});
         if (pair.required) all.push_back(Json{{"anyOf", both}});
         if (pair.exclusive) all.push_back(Json{{"not", {{"allOf", both}}}});
+    }
+    if (scope == Scope::fish) {
+        // What one weighs, told in one of three ways.
+        Json::Items any;
+        for (const std::string_view key : {"mean_weight_g", "mean_length_cm", "total_kg"}) {
+            any.push_back(Json{{"anyOf", one_of(spellings(*match_key(scope, key).key))}});
+        }
+        all.push_back(Json{{"anyOf", any}});
     }
     if (scope == Scope::description) {
         // Tanks or trips, and not an empty list of them.

@@ -183,6 +183,9 @@ std::string budget_formats::markdown(const Report& report, const BudgetRun& run)
     if (parts.size() > 1) out += '\n' + site_table(parts, show);
     for (const PagePart& part : parts) out += part_page(part, show, run.all);
     if (report.cut_short) out += '\n' + wrapped("", cut_short_words(report), 0);
+    if (const std::string words = unmeasured_words(report); !words.empty()) {
+        out += '\n' + wrapped("", words, 0);
+    }
     if (!report.tanks.empty()) out += '\n' + cautions();
     return out +
            "\nSeen by: ____________________  Time: ____________  Done: ____________________\n";

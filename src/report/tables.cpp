@@ -78,13 +78,14 @@ std::vector<double> temperatures_of(const CardRange& range) {
 }
 
 std::string saturation_formats::text_begin(const SaturationRun& run) {
-    std::string out =
-        fmt::format("Oxygen in water, mg/L, at {}{}\n\n{:>8}",
-                    run.show.with_unit(Measure::pressure_kpa, run.water.pressure_kpa),
-                    run.water.salinity_g_kg > 0
-                        ? fmt::format(" and {} g/kg of salt", exact(run.water.salinity_g_kg))
-                        : "",
-                    run.show.unit(Measure::temperature_c));
+    std::string out = fmt::format(
+        "Oxygen in water, mg/L, at {}{}{}\n\n{:>8}",
+        run.altitude_m ? run.show.with_unit(Measure::altitude_m, *run.altitude_m) + ", " : "",
+        run.show.with_unit(Measure::pressure_kpa, run.water.pressure_kpa),
+        run.water.salinity_g_kg > 0
+            ? fmt::format(" and {} g/kg of salt", exact(run.water.salinity_g_kg))
+            : "",
+        run.show.unit(Measure::temperature_c));
     for (const int share : kShares) out += fmt::format("{:>8}", fmt::format("{} %", share));
     return out + '\n';
 }
@@ -116,6 +117,7 @@ std::string saturation_formats::csv(const double& temperature_c, const Saturatio
 
 std::string saturation_formats::json_begin(const SaturationRun& run) {
     return io::json_begin("rows", [&](Fields& out) {
+        out.number("altitude_m", run.altitude_m);
         out.number("pressure_kpa", run.water.pressure_kpa);
         out.number("salinity_g_kg", run.water.salinity_g_kg);
     });

@@ -1,6 +1,7 @@
 // Tables that the program prints about itself and about water.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -42,6 +43,7 @@ std::vector<double> temperatures_of(const CardRange& range);
 struct SaturationRun {
     WaterState water;
     Display show;
+    std::optional<double> altitude_m;  // where the pressure is that of one
 };
 
 namespace saturation_formats {

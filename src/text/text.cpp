@@ -204,6 +204,15 @@ std::vector<std::string_view> choices_of(std::string_view list) {
     return words;
 }
 
+std::string folded(std::string_view name) {
+    std::string out;
+    for (const char c : lower_case(trimmed(name))) {
+        const bool blank = c == ' ' || c == '\t';
+        if (!blank || !out.ends_with(' ')) out += blank ? ' ' : c;
+    }
+    return out;
+}
+
 std::string_view trimmed(std::string_view text) {
     const std::size_t from = text.find_first_not_of(" \t");
     if (from == std::string_view::npos) return {};

@@ -58,6 +58,8 @@ std::string joined(const Texts& texts, std::string_view between) {
 std::string cut_to(std::string text, std::size_t width);
 // With the letters of ASCII in lower case.
 std::string lower_case(std::string_view text);
+// A name as people mean it: without capitals, and with single blanks between its words.
+std::string folded(std::string_view name);
 // Without the blanks and tabs at its ends.
 std::string_view trimmed(std::string_view text);
 

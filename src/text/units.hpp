@@ -18,6 +18,17 @@ inline constexpr double kInchM = 0.0254;
 inline constexpr double kInchOfMercuryKpa = 3.386388640341;
 inline constexpr double kMillimetreOfMercuryKpa = 0.133322387415;
 
+// What a test kit says in place of nitrogen or CaCO3: by molar masses of N 14.007, H 1.008,
+// O 15.999, Ca 40.078, C 12.011, Na 22.990 and Cl 35.45 g/mol (IUPAC 2021, abridged); a degree of
+// hardness is 10 mg/L of CaO.
+inline constexpr double kNitrogenInNh4 = 14.007 / (14.007 + 4 * 1.008);
+inline constexpr double kNitrogenInNh3 = 14.007 / (14.007 + 3 * 1.008);
+inline constexpr double kNitrogenInNo2 = 14.007 / (14.007 + 2 * 15.999);
+inline constexpr double kNitrogenInNo3 = 14.007 / (14.007 + 3 * 15.999);
+inline constexpr double kChlorideInSalt = 35.45 / (22.990 + 35.45);
+inline constexpr double kCaco3PerMeq = (40.078 + 12.011 + 3 * 15.999) / 2;
+inline constexpr double kCaco3PerDegree = 10 * 2 * kCaco3PerMeq / (40.078 + 15.999);
+
 enum class Units { metric, us };
 
 // One kind of quantity, in the base unit of the core.
