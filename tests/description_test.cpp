@@ -218,6 +218,27 @@ TEST_SUITE("description") {
         CHECK(result.description->tanks.size() == 1);
     }
 
+    TEST_CASE("a tank names its loop in any capitals; two such loops are one too many") {
+        const auto read = [](const std::string& loops) {
+            return read_description(
+                R"({"format":1,"site":{"name":"s","altitude_m":0},"tanks":[{"name":"t","volume_l":1,
+                "loop":{"name":" FIRST  loop","flow_l_min":1},"fish":[]}],"loops":[)" +
+                    loops + "]}",
+                "f");
+        };
+        const std::string one =
+            R"({"name":"first loop","water":{"temperature_c":12},"exchange_l_day":9})";
+        const ReadResult result = read(one);
+        REQUIRE(result.errors.empty());
+        CHECK(result.description->tanks[0].loop->name == "first loop");
+        const ReadResult two =
+            read(one + R"(,{"name":"First loop","water":{"temperature_c":9},"exchange_l_day":9})");
+        REQUIRE(!two.errors.empty());
+        CHECK(two.errors[0].message.find("differ by capitals or blanks alone") !=
+              std::string::npos);
+        CHECK((!two.description || two.description->tanks.empty()));
+    }
+
     TEST_CASE("every unit reads as its factor: NIST SP 811 (2008), appendix B") {
         struct Case {
             Scope scope;

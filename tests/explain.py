@@ -59,6 +59,14 @@ generator = random.Random(7)
 set_otherwise = {each["key"]: each["value"] * generator.uniform(0.6, 1.9)
                  for each in known if each["key"]}
 
+# The printed cells of the table (Leitritz & Lewis 1980), as another hand typed them.
+cells = {}
+for row in (pathlib.Path(source) / "tests/reference/ration_leitritz_lewis_1980.csv").read_text().split("\n"):
+    if row and row[0].isdigit():
+        degrees, length, percent = row.split(",")
+        cells[degrees, length] = float(percent)
+seen_cells = set()
+
 redone = 0
 given = 0
 for description in described + [{**each, "coefficients": set_otherwise} for each in described]:
@@ -78,9 +86,31 @@ for description in described + [{**each, "coefficients": set_otherwise} for each
         assert why.startswith("[") and why[1:].startswith(BASES), (line, why)
         value = eval(arithmetic.replace("^", "**"), {"__builtins__": {}}, NAMES)
         shown = float(result.split(" ")[0])
+        if cell := re.match(r"ration table, (\d+) degF, (\d+)(-\d+)? in", name):
+            assert cells[cell.groups()[:2]] == shown, line
+            seen_cells.add(cell.groups()[:2])
         assert math.isclose(value, shown, rel_tol=2e-5, abs_tol=2e-6), (line, value)
         redone += 1
         given += "given: coefficients" in why
     assert own or given == 0
 assert redone > 1400 and given > 200, (redone, given)
+assert len(seen_cells) > 8, seen_cells
+
+# A card of saturation: the last line of each temperature is what the card says of it, and that is
+# what ISO 5814 prints. Carbon dioxide: Henry's constant at 25 degC is 0.034 mol/(L atm), common to
+# all tables of physical chemistry (from memory).
+card = subprocess.run([program, "saturation", "--altitude", "0", "--from", "10", "--to", "14",
+                       "--step", "4", "--explain"], capture_output=True, text=True, check=True).stdout
+said = re.findall(r"oxygen saturation, (\d+) degC = ((?:.|\n)*?) mg/L", card)
+for (degrees, arithmetic), printed in zip(said, (11.29, 10.31), strict=True):
+    assert abs(float(arithmetic.rsplit("=", 1)[1]) - printed) < 0.006, (degrees, arithmetic)
+assert "geopotential height" in card and max(map(len, card.split("\n"))) <= 80, card
+refused = subprocess.run([program, "saturation", "--altitude", "0", "--explain", "--format", "csv"],
+                         capture_output=True, text=True, check=False)
+assert refused.returncode == 64 and not refused.stdout, refused
+warm = {**odd, "site": {"name": "s", "altitude_m": 0}, "tanks": [
+    {**odd["tanks"][0], "water": {"temperature_c": 25}, "feed": {}}]}
+henry = re.search(r"KH, Henry's constant of carbon dioxide = .* = ([\d.]+) mol/\(L atm\)",
+                  explain("-", text=json.dumps(warm)).replace("\n      ", " "))
+assert abs(float(henry[1]) - 0.034) < 0.0005, henry
 print(f"{redone} figures redone, {given} of them with coefficients of the description")

@@ -2,8 +2,10 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "cli/commands.hpp"
+#include "report/explain.hpp"
 #include "report/tables.hpp"
 
 namespace coldtank::cli {
@@ -40,6 +42,7 @@ constexpr Option kOptions[] = {
     {Option::Kind::choice, "--format", "WORD", "text, csv or json",
      io::names_of<io::kSaturationFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},
+    {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     kOutputOption};
 
 int run(const Arguments& arguments) {
@@ -67,9 +70,16 @@ int run(const Arguments& arguments) {
         say("coldtank: --to is below --from\n");
         return kUsage;
     }
+    const bool explain = arguments.has("--explain");
+    if (explain && format != "text" && !format.empty()) {
+        say("coldtank: --explain is for text\n");
+        return kUsage;
+    }
     const io::Display show(arguments.text("--units") == "us" ? io::Units::us : io::Units::metric);
-    const std::string out = io::written(io::kSaturationFormats, format, temperatures_of(range),
-                                        io::SaturationRun{water, show, altitude});
+    const std::vector<double> temperatures = io::temperatures_of(range);
+    std::string out = io::written(io::kSaturationFormats, format, temperatures,
+                                  io::SaturationRun{water, show, altitude});
+    if (explain) out += '\n' + io::saturation_working_of(water, altitude, temperatures);
     return write_results(arguments, out);
 }
 

@@ -332,12 +332,17 @@ std::vector<NamedLoop> read_loops(const ObjectReader& top, const Limits& site_li
         const std::string pointer = pointer_to("/loops", i);
         Loop loop = read_loop(nodes[i], pointer, site_limits, site_limits_node, faults);
         const auto same = std::find_if(loops.begin(), loops.end(), [&](const NamedLoop& each) {
-            return !loop.name.empty() && each.name == loop.name;
+            return !loop.name.empty() && folded(each.name) == folded(loop.name);
         });
         if (same != loops.end()) {
             faults.push_back(
                 {nodes[i].at, pointer,
-                 fmt::format("two loops are named \"{}\"; name them apart", shortened(loop.name))});
+                 same->name == loop.name
+                     ? fmt::format("two loops are named \"{}\"; name them apart",
+                                   shortened(loop.name))
+                     : fmt::format("two loops, \"{}\" and \"{}\", differ by capitals or blanks "
+                                   "alone; name them apart",
+                                   shortened(same->name), shortened(loop.name))});
             same->loop.reset();
         }
         const std::string name = loop.name;
@@ -365,8 +370,9 @@ bool read_loop_flow(const JsonNode& node, const std::string& pointer,
     std::vector<std::string> known;
     for (const NamedLoop& each : loops) {
         known.push_back(each.name);
-        if (each.name != tank.loop->name) continue;
+        if (folded(each.name) != folded(tank.loop->name)) continue;
         if (!each.loop) return false;
+        tank.loop->name = each.name;
         const double salinity_g_kg = tank.water.salinity_g_kg;
         tank.water = each.loop->water;
         tank.water.salinity_g_kg = salinity_g_kg;
@@ -439,7 +445,7 @@ struct BrokenLoops {
         const JsonMember* on = tank.find("loop");
         const JsonMember* name = on == nullptr ? nullptr : on->value.find("name");
         for (const NamedLoop& loop : loops) {
-            if (name == nullptr || name->value.text != loop.name) continue;
+            if (name == nullptr || folded(name->value.text) != folded(loop.name)) continue;
             named.push_back(loop.name);
             return;
         }

@@ -43,6 +43,13 @@ private:
     std::string out_;
 };
 
+void pressure_lines(Working& working, double altitude_m, double pressure_kpa) {
+    const std::string why = cite(formulas::kAtmosphere);
+    const Traced height =
+        working.step("geopotential height", formulas::geopotential_m(Traced(altitude_m)), "m", why);
+    working.line("pressure", formulas::standard_pressure_kpa(height), pressure_kpa, "kPa", why);
+}
+
 void saturation_lines(Working& working, std::string_view when, double temperature_c,
                       double salinity_g_kg, const Traced& p, double figure) {
     const std::string why = cite(formulas::kSaturationFit);
@@ -76,10 +83,19 @@ void ration_lines(Working& working, const FishGroup& group, const Feed& feed,
                               formulas::beyond_last_length(Traced(figures.length_cm)), "",
                               "judgement: a ration falls as 1 / length");
     }
+    // The printed cell that is read, by its row and its length class.
     const auto cell = [&](const RationRow& row) {
-        const Traced printed = row.percent_day[cells.column];
+        const double from_in = static_cast<double>(cells.column);
+        const std::string lengths = cells.column + 1 == std::size(row.percent_day)
+                                        ? fmt::format("{} in and over", from_in)
+                                        : fmt::format("{}-{} in", from_in, from_in + 1);
+        const Traced printed =
+            working.step(fmt::format("ration table, {} degF, {}", row.temperature_f, lengths),
+                         Traced(row.percent_day[cells.column]), "percent/day", table);
         return cells.beyond == 1 ? printed : beyond * printed;
     };
+    working.step("length in inches", Traced(figures.length_cm) / formulas::kCentimetresPerInch,
+                 "in", cite(formulas::kCentimetresPerInch));
     if (cells.high == nullptr) {
         working.line("table ration", formulas::colder_than_table(cell(*cells.low), Traced(t)),
                      figures.table_ration_percent_day, "percent/day", table);
@@ -90,8 +106,9 @@ void ration_lines(Working& working, const FishGroup& group, const Feed& feed,
                 : working.step(fmt::format("share from the row of {} degF to the next",
                                            cells.low->temperature_f),
                                formulas::fahrenheit(Traced(t)) - cells.low->temperature_f, "");
-        working.line("table ration",
-                     formulas::between_rows(cell(*cells.low), cell(*cells.high), share),
+        const Traced low = cell(*cells.low);
+        const Traced high = cells.high == cells.low ? low : cell(*cells.high);
+        working.line("table ration", formulas::between_rows(low, high, share),
                      figures.table_ration_percent_day, "percent/day", table);
     }
     const auto of_species = [&](const Constant& constant) {
@@ -231,6 +248,16 @@ void group_lines(Working& working, const FishGroup& group, const Tank& tank,
                  figures.excreted_feed_g_day, "g/day");
 }
 
+// Henry's constant of carbon dioxide, mol/(L atm).
+Traced henry_lines(Working& working, double temperature_c) {
+    const std::string why = cite(formulas::kCarbonateFit);
+    const Traced kelvin = working.step("temperature", formulas::kelvin(Traced(temperature_c)), "K");
+    const Traced log_henry = working.step("log KH of carbon dioxide",
+                                          formulas::plummer(formulas::kLogHenry, kelvin), "", why);
+    return working.step("KH, Henry's constant of carbon dioxide",
+                        formulas::henry_mol_l_atm(log_henry), "mol/(L atm)", why);
+}
+
 void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget& figures,
                    const TankBudget& budget, const TracedCoefficients& tk) {
     if (std::holds_alternative<Cascade>(aerator.kind)) return;
@@ -267,16 +294,10 @@ void aerator_lines(Working& working, const Aerator& aerator, const AeratorBudget
         working.line("stripping of carbon dioxide", formulas::stripping_m3_h(transfer, tk),
                      figures.stripping_m3_h, "m3/h");
     } else if (diffuser->air_flow_l_min > 0) {
-        const std::string why = cite(formulas::kCarbonateFit);
-        const Traced log_henry =
-            working.step("log KH of carbon dioxide",
-                         formulas::plummer(formulas::kLogHenry,
-                                           Traced(formulas::kelvin(budget.peak_temperature_c))),
-                         "", why);
-        const Traced henry =
-            working.step("H, carbon dioxide in gas over water",
-                         formulas::henry_gas_over_water(formulas::henry_mol_l_atm(log_henry), t),
-                         "", cite(formulas::kGasConstant));
+        const Traced henry = working.step(
+            "H, carbon dioxide in gas over water",
+            formulas::henry_gas_over_water(henry_lines(working, budget.peak_temperature_c), t), "",
+            cite(formulas::kGasConstant));
         const Traced carries =
             working.step("what that air carries",
                          formulas::air_carries_m3_h(
@@ -516,8 +537,8 @@ void ammonia_lines(Working& working, const Tank& tank, const TankBudget& budget,
     }
 }
 
-void carbon_dioxide_lines(Working& working, const Tank& tank, const TankBudget& budget,
-                          const TracedCoefficients& tk) {
+void carbon_dioxide_lines(Working& working, const SitePressure& air, const Tank& tank,
+                          const TankBudget& budget, const TracedCoefficients& tk) {
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
     working.title("carbon dioxide");
     working.line(
@@ -525,6 +546,10 @@ void carbon_dioxide_lines(Working& working, const Tank& tank, const TankBudget& 
         24 * formulas::carbon_dioxide_from_oxygen(Traced(budget.oxygen.demand_mean_g_h), tk),
         co2.production_g_day, "g/day");
     if (co2.balance_mg_l) {
+        const Traced henry = henry_lines(working, budget.peak_temperature_c);
+        working.line("in equilibrium with air",
+                     formulas::carbon_dioxide_in_air_mg_l(henry, Traced(air.pressure_kpa), tk),
+                     co2.in_air_mg_l, "mg/L");
         working.line(
             "balance at peak",
             formulas::carbon_dioxide_balance_mg_l(
@@ -622,6 +647,25 @@ std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
     return working.take();
 }
 
+std::string saturation_working_of(const WaterState& water, std::optional<double> altitude_m,
+                                  std::span<const double> temperatures_c) {
+    Working working;
+    working.title("The working");
+    if (altitude_m) {
+        pressure_lines(working, *altitude_m, water.pressure_kpa);
+    } else {
+        working.line("pressure", water.pressure_kpa, water.pressure_kpa, "kPa", "given");
+    }
+    const Traced p = working.step("p", formulas::atmospheres(Traced(water.pressure_kpa)), "atm");
+    for (const double temperature_c : temperatures_c) {
+        WaterState there = water;
+        there.temperature_c = temperature_c;
+        saturation_lines(working, fmt::format("{} degC", shown(temperature_c)), temperature_c,
+                         water.salinity_g_kg, p, oxygen_saturation_mg_l(there));
+    }
+    return working.take();
+}
+
 std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
                        const TankBudget& budget) {
     Working working;
@@ -629,11 +673,7 @@ std::string working_of(const Site& site, const SitePressure& air, const Tank& ta
     working.title(fmt::format("The working of {}", printable(tank.name)));
     working.title("water");
     if (site.altitude_m && !site.barometric_pressure_kpa) {
-        const std::string why = cite(formulas::kAtmosphere);
-        const Traced height = working.step(
-            "geopotential height", formulas::geopotential_m(Traced(*site.altitude_m)), "m", why);
-        working.line("pressure", formulas::standard_pressure_kpa(height), air.pressure_kpa, "kPa",
-                     why);
+        pressure_lines(working, *site.altitude_m, air.pressure_kpa);
     } else {
         working.line("pressure", air.pressure_kpa, air.pressure_kpa, "kPa",
                      air.pressure_doubtful ? "the lower of reading and altitude" : "given");
@@ -656,7 +696,7 @@ std::string working_of(const Site& site, const SitePressure& air, const Tank& ta
     oxygen_lines(working, tank, budget, tk);
     reserve_lines(working, tank, budget, tk);
     ammonia_lines(working, tank, budget, tk);
-    carbon_dioxide_lines(working, tank, budget, tk);
+    carbon_dioxide_lines(working, air, tank, budget, tk);
     space_lines(working, budget, tk);
     return working.take();
 }

@@ -1,6 +1,8 @@
 // The working behind a budget: every figure as arithmetic that a pocket calculator can redo.
 #pragma once
 
+#include <optional>
+#include <span>
 #include <string>
 
 #include "coldtank/loop.hpp"
@@ -12,6 +14,10 @@ namespace coldtank::io {
 // six.
 std::string working_of(const Site& site, const SitePressure& air, const Tank& tank,
                        const TankBudget& budget);
+
+// The same for a card of oxygen saturation: of each temperature.
+std::string saturation_working_of(const WaterState& water, std::optional<double> altitude_m,
+                                  std::span<const double> temperatures_c);
 
 // The same for a loop.
 std::string loop_working_of(const Loop& loop, const LoopBudget& budget);
