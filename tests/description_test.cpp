@@ -196,10 +196,28 @@ TEST_SUITE("description") {
             says(message(here, std::string(",\"") + word + "\":0.5"), "tan_mg_l_as_nh4");
         }
         says(message(here, R"(,"kh":5)"), "alkalinity_dkh");
+        says(message(here, R"(,"kh_drops":5)"), "alkalinity_dkh");
+        says(message(here, R"(,"do_mg_l":5)"), "oxygen_mg_l");
         says(message(here, R"(,"nitrite_ppm":0.1)"), "nitrite_mg_l_as_no2");
         says(message(here, R"(,"no3":20)"), "nitrate_mg_l_as_no3");
         says(message(here, R"(,"ppm":20)"), "ppm is mg/L; of what?");
         says(message(here, R"(,"conductivity":300)"), "tells all salts together");
+    }
+
+    TEST_CASE("a kit's or a meter's word where the other keys are missing too") {
+        const ReadResult result = read_description(
+            R"({"format":1,"site":{"name":"s","elevation_ft":90},"tanks":[{"name":"a","gallons":600,
+            "water":{"temperature_c":12},"inflow":{"gph":400,"do_percent":90},
+            "fish":[{"species":"trout","number":5,"length_in":9},
+                    {"species":"trout","count":5,"mean_length_in":9}]}]})",
+            "f");
+        std::string all;
+        for (const auto& error : result.errors) all += error.message + "\n";
+        for (const char* key : {"altitude_ft", "volume_gal_us", "flow_gal_us_h", "oxygen_percent",
+                                "is count", "mean_length_in"}) {
+            CHECK_MESSAGE(all.find(key) != std::string::npos, key << " in " << all);
+        }
+        CHECK_MESSAGE(all.find("not a number g") == std::string::npos, all);
     }
 
     TEST_CASE("two names that differ by capitals or blanks alone are one too many") {

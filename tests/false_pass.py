@@ -467,6 +467,26 @@ for key, value, refused in (("peak_factor", 0.7, True), ("transfer_per_degree", 
     assert done.returncode == (65 if refused else done.returncode) and done.returncode > 0, key
     assert refused or f"coefficient {key} {value}: far from" in " ".join(done.stdout.split()), key
 
+# Degrees of a kit in the key of mg/L: less carbon dioxide than air leaves is doubted, and soft water
+# is said to be taken so; a pressure that no altitude checks, and what a length was taken to weigh.
+drops = described(tank(water={"temperature_c": 13, "ph": 7.4, "alkalinity_mg_l": 5}))
+assert check(first(drops), "input_doubt")["status"] == "warn"
+assert "go into alkalinity_dkh" in " ".join(page(drops).split())
+real = first(described(tank(water={"temperature_c": 13, "ph": 6.6, "alkalinity_mg_l": 5})))
+assert not any(each["check"] == "input_doubt" for each in real["checks"]), real["checks"]
+assert any("alkalinity_dkh" in each for each in real["assumed"])
+asked = first(described(tank(water={"temperature_c": 13, "ph": 7.4, "alkalinity_dkh": 5})))
+assert not any("alkalinity" in each for each in asked["assumed"])
+weather = {"format": 1, "site": {"name": "s", "barometric_pressure_hpa": 1013}, "tanks": [tank()]}
+assert any("on the spot" in each for each in first(json.dumps(weather))["assumed"])
+weather["site"]["altitude_m"] = 10
+assert not any("on the spot" in each for each in first(json.dumps(weather))["assumed"])
+inches = described(tank(fish=[{"species": "rainbow", "count": 60, "mean_length_cm": 9}]))
+assert "60 fish of 8.07 g, " in page(inches)  # 0.01107 x 9^3
+assert any("weigh 8.07 g each" in each for each in first(inches)["assumed"])
+both = described(tank(water={"temperature_c": 13, "oxygen_mg_l": 4, "nitrite_mg_l": 0.1}))
+assert "no higher: nitrite 0.1 to " in " ".join(page(both).split()), page(both)
+
 # More of a poor inflow is worse: the pair that suffices lies between the ends of both.
 poor = tank(volume_l=2559, water={"temperature_c": 17.5, "peak_temperature_c": 19.6},
             inflow={"flow_l_min": 23, "oxygen_percent": 45.2},

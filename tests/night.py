@@ -166,6 +166,10 @@ for rows, question in (
          "-:2:24: /oxygen_mg_l: 7.250 is 7.25 or 7250: write the one that it is"),
         ("time,tank,ph\n3/4/2026,north round,7\n",
          '"3/4/2026" is no time; is that 2026-04-03 or 2026-03-04? write the one that it is'),
+        ("time,tank,ph\n11/25/2026 5:07 PM,north round,7\n",
+         '"11/25/2026 5:07 PM" is no time; write 2026-11-25T17:07'),
+        ("time,tank,ph\n25.11.2026 12:00 am,north round,7\n",
+         '"25.11.2026 12:00 am" is no time; write 2026-11-25T00:00'),
         ("time,tank,ph\n24.11.2026 21:30,north round,7\n",
          '"24.11.2026 21:30" is no time; write 2026-11-24'),
         ("time,tank,ph\n11/24/2026,north round,7\n", "write 2026-11-24"),
@@ -390,7 +394,8 @@ sour["tanks"][0]["water"].update(ph=8.0, tan_mg_l=2.4)
 for units, litre, limit in (("metric", 1, 10), ("us", 3.785411784, 5)):
     words = " ".join(run("--units", units, "-", text=json.dumps(sour)).stdout.split())
     found = re.search(r"NOW.*?change ([\d.]+) (L|gal) of the ([\d.]+) \((\d+) %\) for clean water, "
-                      r"dechlorinated, within \S+ deg., its pH no higher: 0.073 to ([\d.]+) mg/L", words)
+                      r"dechlorinated, within \S+ deg., its pH no higher: NH3 0.073 to "
+                      r"([\d.]+) mg/L", words)
     amount, share = float(found.group(1)), float(found.group(1)) * litre / 2000
     assert amount % limit == 0 and round(100 * share) == int(found.group(4))
     after = json.loads(json.dumps(sour))

@@ -156,6 +156,9 @@ struct Assumption {
         reserve_from_saturation,
         response_time,
         removal_as_measured,
+        pressure_as_read,  // where no altitude is told to hold it against
+        soft_water,        // an alkalinity that may be a kit's degrees
+        weight_by_length,
         coefficient,
         factor
     };
@@ -179,6 +182,7 @@ struct Doubt {
         exchange,            // L/h where L/min was meant
         respiration_factor,  // of another kind of fish
         ph_reading,          // a meter out of its mind
+        alkalinity,          // degrees of a kit where mg/L was meant
         oxygen_reading,      // another
         tan_zero,            // a test that shows nothing
         temperature_jump,    // a probe out of the water

@@ -89,6 +89,7 @@ struct FishGroup {
     std::optional<Species> usual_species = {};
     double count = 0;  // whole in a description; a share of a fish while a capacity is searched
     double mean_weight_g;
+    bool told_by_length = false;  // the weight follows from a length that was told
     std::optional<double> age_months = {};
     std::optional<double> condition_factor = {};  // Fulton, 100 g/cm3
     std::optional<double> ration_g_day = {};

@@ -35,6 +35,9 @@ constexpr Constant kQualityDoubt{"cascade quality in doubt, over", 1.8, "-", Bas
                                  "Barrett et al.: clean water"};
 constexpr Constant kWeirDoubt{"cascade weir in doubt, over", 1.3, "-", Basis::from_memory,
                               "Barrett et al.: step weir"};
+constexpr Constant kSoftWater{"alkalinity that may be degrees of a kit, under", 20, "mg/L (CaCO3)",
+                              Basis::judgement,
+                              "kits print 1 to 20 dKH; water from granite has 5 to 20 mg/L"};
 constexpr Constant kGasDoubt{"gas pressure in doubt, under", 80, "%", Basis::judgement,
                              "is it the excess over the air's?"};
 constexpr Constant kJumpDoubt{"change of temperature within a day in doubt, from", 8, "degC",
@@ -54,7 +57,8 @@ constexpr std::array kSources{kBetaDoubt,
                               kTransferDoubt,
                               kQualityDoubt,
                               kWeirDoubt,
-                              kGasDoubt};
+                              kGasDoubt,
+                              kSoftWater};
 
 bool is_slip(double stated_g_day, double advised_g_day) {
     return stated_g_day > 0 && stated_g_day < kRationDoubt * advised_g_day;
@@ -171,6 +175,9 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known, Kind::inflow_co2_as_air);
     assume(budget.reserve && budget.reserve->start_assumed, Kind::reserve_from_saturation);
     assume(fish && !tank.limits.response_time_min, Kind::response_time);
+    if (tank.water.ph && tank.water.alkalinity_mg_l < double{kSoftWater}) {
+        budget.assumed.push_back({.kind = Kind::soft_water, .value = *tank.water.alkalinity_mg_l});
+    }
     const auto factor = [&](std::string_view key, std::optional<double> value, double usual,
                             const std::string& where) {
         if (!value || *value == usual) return;
@@ -179,6 +186,17 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
         factor("respiration_factor", group.respiration_factor, 1, name_of(group));
+        if (group.told_by_length) {
+            const double length_cm = coldtank::length_cm(
+                {.weight_g = group.mean_weight_g,
+                 .condition_g_cm3 = group.condition_factor
+                                        ? *group.condition_factor / 100
+                                        : double{group.species.condition_g_cm3}});
+            budget.assumed.push_back({.kind = Kind::weight_by_length,
+                                      .value = group.mean_weight_g,
+                                      .usual = length_cm,
+                                      .where = name_of(group)});
+        }
         const double usual = 100 * group.species.condition_g_cm3;
         factor("condition_factor", group.condition_factor, usual, name_of(group));
     }
@@ -225,6 +243,10 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
     };
     if (const auto from_ph = budget.carbon_dioxide.from_ph_mg_l) {
         doubt_ph(*tank.water.ph, *from_ph, {});
+        // Fish breathe it out: their water holds more than air would leave in it.
+        doubt(tank.water.alkalinity_mg_l < double{kSoftWater} && !budget.groups.empty() &&
+                  kPhMeterBand * *from_ph < budget.carbon_dioxide.in_air_mg_l,
+              Slip::alkalinity, *tank.water.alkalinity_mg_l, *from_ph);
     }
     if (tank.inflow && tank.inflow->flow_l_min > 0 && tank.inflow->ph &&
         tank.inflow->alkalinity_mg_l) {

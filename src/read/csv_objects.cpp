@@ -79,7 +79,10 @@ CsvObjects::CsvObjects(std::string_view text, Scope scope, bool changing,
         } else if (std::find(keys_.begin(), keys_.end(), key) != keys_.end()) {
             header_fault_ = true;
             fault(cell.at, {},
-                  fmt::format("the column {} stands twice and is not used; keep one", key->name));
+                  fmt::format("the column {} stands twice and is not used; keep one",
+                              written == key->name
+                                  ? written
+                                  : fmt::format("{} ({})", key->name, shortened(written))));
             // Which of the two was meant?
             for (std::size_t i = 0; i < columns_.size(); ++i) {
                 if (i + 1 == columns_.size() || keys_[i] == key) columns_[i].clear();

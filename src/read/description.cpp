@@ -142,7 +142,8 @@ void read_stock(const ObjectReader& reader, double water_l, FishGroup& group) {
     reader.number("mean_weight_g", group.mean_weight_g);
     const auto weigh = [&](std::string_view key, double weight_g) {
         group.mean_weight_g = weight_g;
-        if (kWeightRange.holds(weight_g)) return;
+        // Of no known species nobody knows the shape: that is said of the species.
+        if (kWeightRange.holds(weight_g) || std::isnan(weight_g)) return;
         reader.fault(key,
                      fmt::format("they would weigh {} g each: must be {} to {} g", figure(weight_g),
                                  exact(kWeightRange.low), exact(kWeightRange.high)));
@@ -151,6 +152,7 @@ void read_stock(const ObjectReader& reader, double water_l, FishGroup& group) {
         const double condition_g_cm3 = group.condition_factor
                                            ? *group.condition_factor / 100
                                            : double{group.species.condition_g_cm3};
+        group.told_by_length = true;
         weigh("mean_length_cm", condition_g_cm3 * *length_cm * *length_cm * *length_cm);
     }
     if (const auto total_kg = reader.number("total_kg")) {

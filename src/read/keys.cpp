@@ -696,6 +696,40 @@ constexpr KitWord kKitWords[] = {
      "carbonate hardness (KH) is alkalinity_dkh, or alkalinity_mg_l as CaCO3; general hardness "
      "(GH) "
      "is another thing"},
+    {"kh_drops|hardness_dkh|hardness_dgh|hardness_mg_l|hardness_ppm|hardness_gpg",
+     "alkalinity_mg_l",
+     "drops or degrees of carbonate hardness (KH) go into alkalinity_dkh, mg/L or ppm as CaCO3 "
+     "into "
+     "alkalinity_mg_l; general hardness (GH) is another thing"},
+    {"nh3_nh4_ppm|nh3_nh4|total_ammonia|total_ammonia_ppm|total_ammonia_mg_l", "tan_mg_l",
+     "tan_mg_l where the kit says N (NH3-N, NH4-N, TAN), tan_mg_l_as_nh4 or tan_mg_l_as_nh3 where "
+     "it says NH4 or NH3"},
+    {"do_percent|do_pct|do_sat|oxygen_sat|oxygen_saturation", "oxygen_percent",
+     "percent of saturation is oxygen_percent"},
+    {"do|do_mg_l|do_ppm|do_percent|do_pct|do_sat|dissolved_oxygen|dissolved_oxygen_mg_l",
+     "oxygen_mg_l", "mg/L or ppm is oxygen_mg_l (coldtank saturation says what 100 % is)"},
+    {"co2|co2_ppm|co2_mg_l|carbon_dioxide_ppm", "carbon_dioxide_mg_l",
+     "mg/L or ppm is carbon_dioxide_mg_l"},
+    {"gph|gal_h|gallons_per_hour|lph", "flow_gal_us_h",
+     "US gallons go into flow_gal_us_h, imperial ones into flow_gal_imp_h, litres into flow_l_h"},
+    {"gpm|gal_min|gallons_per_minute|lpm", "flow_gal_us_min",
+     "US gallons go into flow_gal_us_min, imperial ones into flow_gal_imp_min, litres into "
+     "flow_l_min"},
+    {"gallons|gal|gals|litres|liters|size_gal", "volume_l",
+     "US gallons go into volume_gal_us, imperial ones into volume_gal_imp, litres into volume_l"},
+    {"length_in|length_inches|size_in|inches|length_cm|size_cm", "mean_length_cm",
+     "the mean length is mean_length_in or mean_length_cm"},
+    {"weight_lb|weight_oz|weight_kg|lb|oz|pounds|total_weight_lb|total_weight_kg", "total_kg",
+     "of one fish: mean_weight_oz, mean_weight_lb, mean_weight_g; of all: total_lb, total_kg"},
+    {"number|fish_count|how_many", "count", "the number of fish is count"},
+    {"elevation_ft|elevation_m|elevation|height_ft|height_m", "altitude_m",
+     "did you mean altitude_m or altitude_ft?"},
+    {"pressure_inhg|pressure_hpa|pressure_mbar|pressure_kpa|pressure_mmhg",
+     "barometric_pressure_kpa",
+     "barometric_pressure_inhg, _hpa, _mmhg or _kpa, as it stands at your height, not at sea "
+     "level"},
+    {"date|date_time|datetime|when", "time", "when it was read is time"},
+    {"dead|deaths|mortality|morts", "died", "fish found dead are died"},
     {"ppm", "oxygen_mg_l", "ppm is mg/L; of what?"},
 };
 

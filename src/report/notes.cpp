@@ -68,6 +68,11 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
                                                             "dioxide",
                                                             figure(*doubt.expected))
                                               : "");
+        case Doubt::Slip::alkalinity:
+            return fmt::format(
+                "alkalinity_mg_l {}: with this ph fish would leave less carbon dioxide ({} mg/L) "
+                "than air does; a kit's degrees go into alkalinity_dkh",
+                value, figure(doubt.expected.value_or(0)));
         case Doubt::Slip::oxygen_reading:
             return fmt::format("oxygen_mg_l {} ({} % of saturation): check the meter", value,
                                figure(100 * doubt.value / doubt.expected.value_or(1), 0));

@@ -157,7 +157,12 @@ std::string stock_words(const TankBudget& budget, const Display& show) {
     if (budget.groups.empty()) {
         return fmt::format("no fish in {}, {}", volume, water);
     }
-    return fmt::format("{} fish, {} in {}, {}, {}", exact(budget.fish_count),
+    // What one weighs shows a slip of unit or length at a glance.
+    const std::string each =
+        budget.groups.size() == 1
+            ? " of " + show.with_unit(Measure::weight_g, budget.groups[0].mean_weight_g)
+            : "";
+    return fmt::format("{} fish{}, {} in {}, {}, {}", exact(budget.fish_count), each,
                        show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
                        show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water);
 }
@@ -695,6 +700,17 @@ std::string words_of(const Assumption& assumption) {
             return "someone is awake and there to act in time (30 min unless limits say otherwise)";
         case Kind::removal_as_measured:
             return "removal_g_day was measured at this temperature: in colder water it is less";
+        case Kind::pressure_as_read:
+            return fmt::format(
+                "a pressure of {} kPa read on the spot, not a weather report's for sea level",
+                figure(assumption.value));
+        case Kind::soft_water:
+            return fmt::format("alkalinity {} is mg/L as CaCO3 (a kit's degrees: alkalinity_dkh)",
+                               exact(assumption.value));
+        case Kind::weight_by_length:
+            return fmt::format("{} weigh {} g each, as they are {} cm long",
+                               printable(assumption.where), figure(assumption.value),
+                               figure(assumption.usual));
         case Kind::coefficient:
             return fmt::format("coefficient {} {} in place of {}", assumption.key,
                                exact(assumption.value), exact(assumption.usual));

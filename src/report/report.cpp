@@ -322,6 +322,14 @@ Report make_report(ReadResult read, const Asking& asking) {
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;
         SystemBudget whole = assess_system(system);
+        // A weather report's is that of sea level, and no altitude says so.
+        constexpr double kSeaLevelFromKpa = 96;
+        if (!description.site.altitude_m && report.pressure_kpa >= kSeaLevelFromKpa) {
+            for (TankBudget& tank : whole.tanks) {
+                tank.assumed.push_back(
+                    {.kind = Assumption::Kind::pressure_as_read, .value = report.pressure_kpa});
+            }
+        }
         add_oxygen_gaps(system, whole);
         if (const auto bearable = feed_bearable(system, whole)) {
             whole.loop->feed_bearable_g_day = bearable->feed_g_day;

@@ -56,12 +56,15 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
     if (litres <= 0) return {};
     const double share = litres / volume_l;
     const double after = *read * (1 - share);
+    const std::string_view what = check.id == CheckId::nitrite   ? "nitrite"
+                                  : check.id == CheckId::ammonia ? "NH3"
+                                                                 : "TAN";
     return fmt::format(
         "change {} of the {} ({} %) for clean water{}, dechlorinated, within {}, its pH no higher: "
-        "{} to {} mg/L{}",
+        "{} {} to {} mg/L{}",
         show.with_unit(Measure::volume_l, litres), show.bare(Measure::volume_l, volume_l),
         figure(100 * share, 0), budget.loop ? " on the whole loop" : "",
-        show.with_unit(Measure::temperature_difference_c, 1), figure(*read),
+        show.with_unit(Measure::temperature_difference_c, 1), what, figure(*read),
         compared(after, std::array{*check.warn.high}).value,
         after > *check.warn.high ? ", and again in some hours" : "");
 }

@@ -8,6 +8,8 @@
 #include <ctime>
 #include <vector>
 
+#include "text/text.hpp"
+
 namespace coldtank::io {
 namespace {
 
@@ -125,8 +127,23 @@ std::string how_to_write_time(std::string_view text) {
         if (most == 2 && !take(rest, "./-")) return usual;
     }
     if (number.size() != 4) return usual;
+    // Its time of day, if it tells one: "5:00", "5:00 PM".
+    std::string at;
+    if (const std::size_t blank = rest.find_first_not_of(' '); blank != std::string_view::npos) {
+        const std::string lower = lower_case(rest.substr(blank));
+        std::string_view time = lower;
+        const bool am = time.ends_with("am");
+        const bool pm = time.ends_with("pm");
+        if (am || pm) time.remove_suffix(2);
+        if (const auto clock = parse_clock(fmt::format("{:0>5}", trimmed(time)))) {
+            constexpr int kNoon = 12 * 3600;
+            const int seconds = *clock;
+            const int of_half = (am || pm) ? seconds % kNoon + (pm ? kNoon : 0) : seconds;
+            at = fmt::format("T{:02}:{:02}", of_half / 3600, of_half / 60 % 60);
+        }
+    }
     const auto written = [&](int month, int day) {
-        return fmt::format("{:04}-{:02}-{:02}", parts[2], month, day);
+        return fmt::format("{:04}-{:02}-{:02}{}", parts[2], month, day, at);
     };
     if (parts[0] < 1 || parts[1] < 1 || parts[0] > 31 || parts[1] > 31) return usual;
     if (parts[0] > 12) return "write " + written(parts[1], parts[0]);
