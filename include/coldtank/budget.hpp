@@ -358,6 +358,7 @@ struct SupplyWater {
 struct SitePressure {
     double pressure_kpa;
     bool pressure_doubtful = false;
+    bool as_of_sea_level = false;  // read, and no altitude to hold it against
 };
 // NaN where neither is given.
 SitePressure site_pressure(const Site& site) noexcept;

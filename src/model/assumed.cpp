@@ -183,19 +183,16 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
         if (!value || *value == usual) return;
         budget.assumed.push_back({Kind::factor, key, *value, usual, where});
     };
+    std::size_t i = 0;
     for (const FishGroup& group : tank.fish) {
         if (group.count == 0) continue;
+        const GroupBudget& figures = budget.groups[i++];
         factor("respiration_factor", group.respiration_factor, 1, name_of(group));
         if (group.told_by_length) {
-            const double length_cm = coldtank::length_cm(
-                {.weight_g = group.mean_weight_g,
-                 .condition_g_cm3 = group.condition_factor
-                                        ? *group.condition_factor / 100
-                                        : double{group.species.condition_g_cm3}});
             budget.assumed.push_back({.kind = Kind::weight_by_length,
-                                      .value = group.mean_weight_g,
-                                      .usual = length_cm,
-                                      .where = name_of(group)});
+                                      .value = figures.mean_weight_g,
+                                      .usual = figures.length_cm,
+                                      .where = figures.name});
         }
         const double usual = 100 * group.species.condition_g_cm3;
         factor("condition_factor", group.condition_factor, usual, name_of(group));

@@ -15,7 +15,12 @@ namespace {
 constexpr Constant kPressureDoubt{"pressures that disagree", 3, "kPa", Basis::judgement,
                                   "weather moves pressure by less at one place"};
 
-constexpr std::array kSources{kPressureDoubt, kHeaviestShare, kHeaviestHaul, kFedWithin};
+constexpr Constant kSeaLevelPressure{"pressure that may be meant for sea level, from", 96, "kPa",
+                                     Basis::judgement,
+                                     "weather reports, whatever the place, lie mostly above"};
+
+constexpr std::array kSources{kPressureDoubt, kSeaLevelPressure, kHeaviestShare, kHeaviestHaul,
+                              kFedWithin};
 
 // The oxygen balance at one temperature, g/h:
 //   flow (inflow - C) + sum of K (beta Cs - C) + pure - demand = 0
@@ -456,7 +461,10 @@ std::optional<double> estimated_ph(const Tank& tank, const TankBudget& budget) n
 }
 
 SitePressure site_pressure(const Site& site) noexcept {
-    if (!site.altitude_m) return {site.barometric_pressure_kpa.value_or(kNotANumber), false};
+    if (!site.altitude_m) {
+        const double alone_kpa = site.barometric_pressure_kpa.value_or(kNotANumber);
+        return {alone_kpa, false, alone_kpa >= kSeaLevelPressure};
+    }
     const double standard_kpa = standard_pressure_kpa(*site.altitude_m);
     if (!site.barometric_pressure_kpa) return {standard_kpa, false};
     const double read_kpa = *site.barometric_pressure_kpa;

@@ -684,7 +684,8 @@ constexpr KitWord kKitWords[] = {
     {"salt|salt_ppt|salt_kg|salt_g|nacl_g_l", "chloride_mg_l",
      "give the salt that was put in as salt_g_l, or chloride_mg_l"},
     {"ammonia|ammonium|nh3|nh4|ammonia_mg_l|ammonium_mg_l|nh3_mg_l|nh4_mg_l|ammonia_ppm|nh3_ppm|"
-     "nh4_ppm|tan_ppm|ammonia_n|tan_as_n",
+     "nh4_ppm|tan_ppm|ammonia_n|tan_as_n|nh3_nh4|nh3_nh4_ppm|total_ammonia|total_ammonia_ppm|"
+     "total_ammonia_mg_l",
      "tan_mg_l",
      "kits measure total ammonia: tan_mg_l where the kit says N (NH3-N, NH4-N, TAN), "
      "tan_mg_l_as_nh4 or tan_mg_l_as_nh3 where it says NH4 or NH3"},
@@ -692,18 +693,13 @@ constexpr KitWord kKitWords[] = {
      "nitrite_mg_l where the kit says N (NO2-N), nitrite_mg_l_as_no2 where it says NO2"},
     {"nitrate|no3|no3_mg_l|nitrate_ppm|no3_ppm", "nitrate_mg_l",
      "nitrate_mg_l where the kit says N (NO3-N), nitrate_mg_l_as_no3 where it says NO3"},
-    {"kh|dkh|kh_dkh|alkalinity|alkalinity_ppm|carbonate_hardness|hardness|gh", "alkalinity_mg_l",
-     "carbonate hardness (KH) is alkalinity_dkh, or alkalinity_mg_l as CaCO3; general hardness "
+    {"kh|dkh|kh_dkh|alkalinity|alkalinity_ppm|carbonate_hardness|hardness|gh|kh_drops|hardness_dkh|"
+     "hardness_dgh|hardness_mg_l|hardness_ppm|hardness_gpg",
+     "alkalinity_mg_l",
+     "carbonate hardness (KH) is alkalinity_dkh (drops or degrees), or alkalinity_mg_l as CaCO3; "
+     "general hardness "
      "(GH) "
      "is another thing"},
-    {"kh_drops|hardness_dkh|hardness_dgh|hardness_mg_l|hardness_ppm|hardness_gpg",
-     "alkalinity_mg_l",
-     "drops or degrees of carbonate hardness (KH) go into alkalinity_dkh, mg/L or ppm as CaCO3 "
-     "into "
-     "alkalinity_mg_l; general hardness (GH) is another thing"},
-    {"nh3_nh4_ppm|nh3_nh4|total_ammonia|total_ammonia_ppm|total_ammonia_mg_l", "tan_mg_l",
-     "tan_mg_l where the kit says N (NH3-N, NH4-N, TAN), tan_mg_l_as_nh4 or tan_mg_l_as_nh3 where "
-     "it says NH4 or NH3"},
     {"do_percent|do_pct|do_sat|oxygen_sat|oxygen_saturation", "oxygen_percent",
      "percent of saturation is oxygen_percent"},
     {"do|do_mg_l|do_ppm|do_percent|do_pct|do_sat|dissolved_oxygen|dissolved_oxygen_mg_l",

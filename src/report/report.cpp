@@ -322,9 +322,7 @@ Report make_report(ReadResult read, const Asking& asking) {
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;
         SystemBudget whole = assess_system(system);
-        // A weather report's is that of sea level, and no altitude says so.
-        constexpr double kSeaLevelFromKpa = 96;
-        if (!description.site.altitude_m && report.pressure_kpa >= kSeaLevelFromKpa) {
+        if (air.as_of_sea_level) {
             for (TankBudget& tank : whole.tanks) {
                 tank.assumed.push_back(
                     {.kind = Assumption::Kind::pressure_as_read, .value = report.pressure_kpa});
