@@ -101,6 +101,9 @@ struct UnknownKey {
 };
 UnknownKey explain_unknown_key(Scope scope, std::string_view written);
 
+// A key without its unit.
+std::string_view stem(const Key& key);
+
 // The one of `known` nearest to what was written, ignoring case; empty where none is near.
 std::string nearest(std::string_view written, std::span<const std::string> known);
 
