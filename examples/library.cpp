@@ -9,7 +9,7 @@ int main() {
     tank.name = "north round";
     tank.volume_l = 2000;
     tank.water.temperature_c = 13.5;
-    tank.inflow = Inflow{.flow_l_min = 35, .oxygen_percent = 92};
+    tank.inflow = {Inflow{.flow_l_min = 35, .oxygen_percent = 92}};
 
     FishGroup trout{};
     trout.species_name = "rainbow trout";

@@ -32,10 +32,10 @@ double carried_kg(double temperature_c, double pressure_kpa, double flow_l_min,
     Tank tank{};
     tank.volume_l = 10000;
     tank.water.temperature_c = temperature_c;
-    tank.inflow = Inflow{};
-    tank.inflow->flow_l_min = flow_l_min;
-    tank.inflow->oxygen_mg_l = oxygen_mg_l;
-    if (!oxygen_mg_l) tank.inflow->oxygen_percent = 100;
+    tank.inflow = {Inflow{}};
+    tank.inflow[0].flow_l_min = flow_l_min;
+    tank.inflow[0].oxygen_mg_l = oxygen_mg_l;
+    if (!oxygen_mg_l) tank.inflow[0].oxygen_percent = 100;
     tank.feed.peak_factor = 1;
     tank.fish = {fish("rainbow", 1000 / weight_g, weight_g)};  // 1 kg
     const TankBudget budget = assessed(tank, pressure_kpa);
@@ -125,10 +125,10 @@ TEST_SUITE("budget") {
             Tank tank{};
             tank.volume_l = 100000;
             tank.water.temperature_c = 10;
-            tank.inflow = Inflow{};
-            tank.inflow->flow_l_min = 200 * kGallonL;
-            tank.inflow->oxygen_percent = 100;
-            tank.inflow->tan_mg_l = 0;
+            tank.inflow = {Inflow{}};
+            tank.inflow[0].flow_l_min = 200 * kGallonL;
+            tank.inflow[0].oxygen_percent = 100;
+            tank.inflow[0].tan_mg_l = 0;
             tank.fish = {fish("rainbow", 1000, 100)};
             tank.feed.ration_g_day = feed_lb * 453.59237;
             tank.feed.protein_percent = 39.2;
@@ -280,7 +280,7 @@ TEST_SUITE("budget") {
                 check_close((b.flow_m3_h + co2.stripping_m3_h) * x / in, 1, 1e-12);
             }
             if (b.ammonia.tan_mg_l) {
-                const double brought = tank.inflow->tan_mg_l.value_or(0);
+                const double brought = tank.inflow[0].tan_mg_l.value_or(0);
                 check_close(24 * b.flow_m3_h * (*b.ammonia.tan_mg_l - brought) /
                                 b.ammonia.tan_production_g_day,
                             1, 1e-9);
@@ -310,7 +310,7 @@ TEST_SUITE("budget") {
             const double pressure = random.pressure_kpa();
             const TankBudget one = assessed(tank, pressure);
             tank.volume_l *= 2;
-            if (tank.inflow) tank.inflow->flow_l_min *= 2;
+            if (!tank.inflow.empty()) tank.inflow[0].flow_l_min *= 2;
             for (FishGroup& group : tank.fish) {
                 group.count *= 2;
                 if (group.ration_g_day) *group.ration_g_day *= 2;
@@ -375,9 +375,9 @@ TEST_SUITE("budget") {
             for (FishGroup& group : tank.fish) group.ration_g_day.reset();
             tank.feed.ration_percent_day = 12;  // above any cell of the table
             tank.water.peak_temperature_c.reset();
-            if (tank.inflow && tank.inflow->oxygen_mg_l) {
-                tank.inflow->oxygen_mg_l.reset();
-                tank.inflow->oxygen_percent = 95;
+            if (!tank.inflow.empty() && tank.inflow[0].oxygen_mg_l) {
+                tank.inflow[0].oxygen_mg_l.reset();
+                tank.inflow[0].oxygen_percent = 95;
             }
             const double altitude_m = random.between(0, 2500);
             const TankBudget cold = assessed(tank, standard_pressure_kpa(altitude_m));
@@ -434,10 +434,10 @@ TEST_SUITE("budget") {
         tank.limits.temperature_warn_c = 6;
         tank.limits.temperature_fail_c = 7;
         CHECK(check_of(assessed(tank), CheckId::temperature).status == Status::unchecked);
-        tank.inflow->oxygen_percent = 40;  // what flows in is itself too poor
+        tank.inflow[0].oxygen_percent = 40;  // what flows in is itself too poor
         tank.aeration.clear();
         CHECK(check_of(assessed(tank), CheckId::oxygen).status == Status::fail);
-        tank.inflow.reset();
+        tank.inflow.clear();
         b = assessed(tank);
         CHECK(check_of(b, CheckId::oxygen).status == Status::unchecked);
         CHECK_FALSE(b.reserve.has_value());
@@ -517,7 +517,7 @@ TEST_SUITE("budget") {
             }
             if (gap.flow_percent && *gap.flow_percent > 0) {
                 Tank other = tank;
-                other.inflow->flow_l_min *= *gap.flow_percent / 100;
+                other.inflow[0].flow_l_min *= *gap.flow_percent / 100;
                 predicts(other);
                 ++counted[2];
             }
@@ -541,7 +541,7 @@ TEST_SUITE("budget") {
         tank.volume_l = 1000;
         tank.water = {
             .temperature_c = 10, .peak_temperature_c = {}, .ph = {}, .alkalinity_mg_l = {}};
-        tank.inflow = Inflow{.flow_l_min = 1000.0 / 60, .oxygen_mg_l = 10};
+        tank.inflow = {Inflow{.flow_l_min = 1000.0 / 60, .oxygen_mg_l = 10}};
         tank.fish = {fish("rainbow", 100, 100)};
         tank.feed.ration_g_day = 0;
         const double demand_g_h =
@@ -561,7 +561,7 @@ TEST_SUITE("budget") {
 
     TEST_CASE("without flow ammonia gathers, and the hours count") {
         Tank tank = readme_tank();
-        tank.inflow.reset();
+        tank.inflow.clear();
         const TankBudget b = assessed(tank);
         CHECK_FALSE(b.ammonia.tan_mg_l.has_value());
         // 24 x 1.9784 m3 x 2 g/m3 / 9.66 g/day
@@ -577,12 +577,12 @@ TEST_SUITE("budget") {
         tank.aeration = {diffuser(40, 0.8)};
         tank.fish[0].count = 150;
         CHECK(check_of(assessed(tank), CheckId::oxygen_reserve).value.has_value());
-        tank.inflow->keeps_flowing = true;
+        tank.inflow[0].keeps_flowing = true;
         const Check& reserve = check_of(assessed(tank), CheckId::oxygen_reserve);
         CHECK(reserve.status == Status::pass);
         CHECK_FALSE(reserve.value.has_value());  // never
         // Without flow the promise means nothing.
-        tank.inflow->flow_l_min = 0;
+        tank.inflow[0].flow_l_min = 0;
         CHECK(check_of(assessed(tank), CheckId::oxygen_reserve).value.has_value());
     }
 
@@ -645,8 +645,8 @@ TEST_SUITE("budget") {
         tank.feed = {};
         tank.aeration.clear();
         tank.water = {.temperature_c = 19.1, .salinity_g_kg = 6.3};
-        tank.inflow->oxygen_percent.reset();
-        tank.inflow->oxygen_mg_l = 7;
+        tank.inflow[0].oxygen_percent.reset();
+        tank.inflow[0].oxygen_mg_l = 7;
         tank.limits.oxygen_warn_mg_l = 7;
         CHECK(check_of(assessed(tank, standard_pressure_kpa(3000)), CheckId::oxygen).status ==
               Status::pass);
@@ -695,7 +695,7 @@ TEST_SUITE("budget") {
         tank.readings.oxygen_mg_l = 1.3 * assessed(tank).oxygen.saturation_mg_l;  // measured
         CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::fail);
         tank.readings.oxygen_mg_l.reset();
-        tank.inflow.reset();
+        tank.inflow.clear();
         tank.aeration.erase(tank.aeration.begin());
         CHECK(check_of(assessed(tank), CheckId::oxygen_excess).status == Status::unchecked);
     }
@@ -736,15 +736,15 @@ TEST_SUITE("budget") {
     TEST_CASE("gas pressure and chlorine, where they are given") {
         Tank tank = readme_tank();
         tank.readings.gas_pressure_percent = 103;
-        tank.inflow->chlorine_mg_l = 0.003;
+        tank.inflow[0].chlorine_mg_l = 0.003;
         CHECK(check_of(assessed(tank), CheckId::gas_pressure).status == Status::pass);
         CHECK(check_of(assessed(tank), CheckId::chlorine).status == Status::pass);
         tank.readings.gas_pressure_percent = 104;
-        tank.inflow->chlorine_mg_l = 0.01;
+        tank.inflow[0].chlorine_mg_l = 0.01;
         CHECK(check_of(assessed(tank), CheckId::gas_pressure).status == Status::warn);
         CHECK(check_of(assessed(tank), CheckId::chlorine).status == Status::warn);
         tank.readings.gas_pressure_percent = 111;
-        tank.inflow->chlorine_mg_l = 0.02;
+        tank.inflow[0].chlorine_mg_l = 0.02;
         CHECK(check_of(assessed(tank), CheckId::gas_pressure).status == Status::fail);
         CHECK(check_of(assessed(tank), CheckId::chlorine).status == Status::fail);
     }
@@ -773,15 +773,15 @@ TEST_SUITE("budget") {
 
     TEST_CASE("a cascade brings oxygen, takes carbon dioxide, and does nothing without flow") {
         Tank tank = readme_tank();
-        tank.inflow->oxygen_percent = 60;
-        tank.inflow->carbon_dioxide_mg_l = 20;
+        tank.inflow[0].oxygen_percent = 60;
+        tank.inflow[0].carbon_dioxide_mg_l = 20;
         const TankBudget without = assessed(tank);
         tank.aeration.push_back({"fall", 0.9, 0.98, Cascade{1}});
         const TankBudget with = assessed(tank);
         CHECK(with.oxygen.lowest_mg_l.value() > without.oxygen.lowest_mg_l.value());
         CHECK(with.carbon_dioxide.inflow_mg_l.value() < 20);
         CHECK(with.carbon_dioxide.inflow_mg_l.value() > 15);
-        tank.inflow->flow_l_min = 0;
+        tank.inflow[0].flow_l_min = 0;
         const TankBudget still = assessed(tank);
         tank.aeration.pop_back();
         CHECK(still.oxygen.supply_g_h == assessed(tank).oxygen.supply_g_h);

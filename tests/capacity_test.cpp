@@ -29,10 +29,10 @@ Tank raceway() {
     tank.volume_l = 160 * 28.316846592;
     tank.water.temperature_c = 10;
     tank.water.ph = 7.5;
-    tank.inflow = Inflow{};
-    tank.inflow->flow_l_min = 60 * 3.785411784;
-    tank.inflow->oxygen_percent = 100;
-    tank.inflow->carbon_dioxide_mg_l = 4;
+    tank.inflow = {Inflow{}};
+    tank.inflow[0].flow_l_min = 60 * 3.785411784;
+    tank.inflow[0].oxygen_percent = 100;
+    tank.inflow[0].carbon_dioxide_mg_l = 4;
     tank.fish = {fish("rainbow", 1200, 0.2048 * 453.59237)};
     tank.feed.peak_factor = 1;
     return tank;
@@ -87,11 +87,11 @@ TEST_SUITE("capacity") {
 
     TEST_CASE("what a flow carries moves with the oxygen of the inflow as DOin - DOmin") {
         Tank tank = raceway();
-        tank.inflow->oxygen_percent.reset();
-        tank.inflow->oxygen_mg_l = 11;
+        tank.inflow[0].oxygen_percent.reset();
+        tank.inflow[0].oxygen_mg_l = 11;
         const double rich = carried_by_oxygen(tank, Level::fail);
         for (const double oxygen_mg_l : {6.0, 8.0, 9.5}) {
-            tank.inflow->oxygen_mg_l = oxygen_mg_l;
+            tank.inflow[0].oxygen_mg_l = oxygen_mg_l;
             // To one fish of 93 g.
             check_close(carried_by_oxygen(tank, Level::fail), rich * (oxygen_mg_l - 5) / (11 - 5),
                         0.1);
@@ -123,7 +123,7 @@ TEST_SUITE("capacity") {
         CHECK_FALSE(capacity_range(alone(tank, 90), 0, Level::warn).has_value());
 
         tank = raceway();
-        tank.inflow.reset();
+        tank.inflow.clear();
         const TankCapacity still = capacity_of(alone(tank, 90), 0, Level::warn);
         CHECK(still.no_supply);
         CHECK(still.stock->count == 0);
@@ -131,7 +131,7 @@ TEST_SUITE("capacity") {
 
         tank = raceway();
         tank.water.ph.reset();
-        tank.inflow->carbon_dioxide_mg_l.reset();
+        tank.inflow[0].carbon_dioxide_mg_l.reset();
         const TankCapacity blind = capacity_of(alone(tank, 90), 0, Level::warn);
         REQUIRE(blind.unchecked.size() == 2);
         CHECK(blind.unchecked[0] == CheckId::ammonia);
@@ -145,7 +145,7 @@ TEST_SUITE("capacity") {
               warm.not_by_stock.end());
 
         tank = raceway();
-        tank.inflow->oxygen_percent = 30;
+        tank.inflow[0].oxygen_percent = 30;
         CHECK(capacity_of(alone(tank, 90), 0, Level::warn).stock->count == 0);
     }
 

@@ -108,9 +108,9 @@ inline Tank readme_tank() {
     tank.water.peak_temperature_c = 14.2;
     tank.water.ph = 7.2;
     tank.water.alkalinity_mg_l = 80;
-    tank.inflow = Inflow{};
-    tank.inflow->flow_l_min = 35;
-    tank.inflow->oxygen_percent = 92;
+    tank.inflow = {Inflow{}};
+    tank.inflow[0].flow_l_min = 35;
+    tank.inflow[0].oxygen_percent = 92;
     tank.fish = {fish("rainbow trout", 120, 180)};
     tank.feed.ration_g_day = 250;
     tank.feed.protein_percent = 42;
@@ -173,7 +173,7 @@ public:
             if (chance(0.5)) inflow.tan_mg_l = between(0, 0.5);
             if (chance(0.5)) inflow.carbon_dioxide_mg_l = between(0, 15);
             inflow.keeps_flowing = chance(0.3);
-            tank.inflow = inflow;
+            tank.inflow = {inflow};
         }
         const double biomass_kg = tank.volume_l / 1000 * std::exp(between(0, std::log(80.0)));
         const int groups = chance(0.3) ? 2 : 1;

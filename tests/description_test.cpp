@@ -85,8 +85,8 @@ TEST_SUITE("description") {
         CHECK(t.limits.tan_fail_mg_l.value() == 4);
         CHECK(t.readings.chloride_mg_l.value() == 8);
         CHECK(t.readings.gas_pressure_percent.value() == 101);
-        CHECK(t.inflow->keeps_flowing);
-        CHECK(t.inflow->ph.value() == 7.5);
+        CHECK(t.inflow[0].keeps_flowing);
+        CHECK(t.inflow[0].ph.value() == 7.5);
         CHECK(t.fish[0].species_name == "Arctic char");
         CHECK(t.fish[0].count == 12);
         CHECK(t.fish[0].respiration_factor == 0.9);

@@ -150,10 +150,10 @@ TEST_SUITE("loop") {
         check_close(whole.loop->nitrate_mg_l.value(), 2, 1e-6);
         Tank alone = system.tanks[0];
         alone.loop.reset();
-        alone.inflow = Inflow{};
-        alone.inflow->flow_l_min = 40;
-        alone.inflow->oxygen_percent = 90;
-        alone.inflow->tan_mg_l = 0.02;
+        alone.inflow = {Inflow{}};
+        alone.inflow[0].flow_l_min = 40;
+        alone.inflow[0].oxygen_percent = 90;
+        alone.inflow[0].tan_mg_l = 0.02;
         check_close(whole.tanks[0].ammonia.tan_mg_l.value(),
                     assessed(alone).ammonia.tan_mg_l.value(), 1e-6);
     }

@@ -97,7 +97,7 @@ TEST_SUITE("outage") {
         CHECK(outage_of(tank).starts_from == StartsFrom::measured);
         // Nothing is known: full, and never better than unchecked.
         Tank still = readme_tank();
-        still.inflow.reset();
+        still.inflow.clear();
         still.aeration.clear();
         still.fish[0].count = 5;
         const TankOutage unknown = outage_of(still);
@@ -118,7 +118,7 @@ TEST_SUITE("outage") {
 
     TEST_CASE("a reading that warns is not taken to mend by itself") {
         Tank tank = readme_tank();
-        tank.inflow->keeps_flowing = true;
+        tank.inflow[0].keeps_flowing = true;
         tank.readings.oxygen_age_h = 0.9;
         tank.readings.oxygen_mg_l = 2.6;
         for (const std::optional<double> stopped_h :
@@ -147,8 +147,8 @@ TEST_SUITE("outage") {
         for (const bool keeps_flowing : {false, true}) {
             for (const double flow_l_min : {2.0, 20.0, 60.0}) {
                 Tank tank = readme_tank();
-                tank.inflow->keeps_flowing = keeps_flowing;
-                tank.inflow->flow_l_min = flow_l_min;
+                tank.inflow[0].keeps_flowing = keeps_flowing;
+                tank.inflow[0].flow_l_min = flow_l_min;
                 for (const double age_h : {0.1, 0.5, 1.0, 3.0}) {
                     for (const std::optional<double> stopped_h :
                          {std::optional<double>(), std::optional<double>(0.2)}) {
@@ -184,8 +184,8 @@ TEST_SUITE("outage") {
     TEST_CASE("warmer water, a fish more or less water make nothing better") {
         for (const double flow_l_min : {0.5, 5.0, 12.0, 20.0, 30.0, 60.0}) {
             Tank tank = readme_tank();
-            tank.inflow->keeps_flowing = true;
-            tank.inflow->flow_l_min = flow_l_min;
+            tank.inflow[0].keeps_flowing = true;
+            tank.inflow[0].flow_l_min = flow_l_min;
             for (double celsius = 4; celsius < 20; celsius += 0.5) {
                 tank.water.temperature_c = celsius;
                 for (double count = 20; count < 400; count += 20) {
@@ -198,7 +198,7 @@ TEST_SUITE("outage") {
                     worse.water.temperature_c += 0.5;
                     CHECK(outage_of(worse).verdict >= now.verdict);
                     worse = tank;
-                    worse.inflow->flow_l_min *= 0.9;
+                    worse.inflow[0].flow_l_min *= 0.9;
                     CHECK(outage_of(worse).verdict >= now.verdict);
                 }
             }
@@ -208,7 +208,7 @@ TEST_SUITE("outage") {
     TEST_CASE("an inflow by gravity is what will happen; a loop stops") {
         Tank tank = readme_tank();
         CHECK(outage_of(tank).judged == OutageCase::all_stops);
-        tank.inflow->keeps_flowing = true;
+        tank.inflow[0].keeps_flowing = true;
         const TankOutage outage = outage_of(tank);
         CHECK(outage.judged == OutageCase::water_goes_on);
         const TankBudget budget = assessed(tank);
@@ -236,7 +236,8 @@ TEST_SUITE("outage") {
                 }
             }
             // Water that goes on may bring less than there is.
-            if (tank.inflow && assessed(tank).oxygen.inflow_peak_mg_l > outage.oxygen_now_mg_l) {
+            if (!tank.inflow.empty() &&
+                assessed(tank).oxygen.inflow_peak_mg_l > outage.oxygen_now_mg_l) {
                 CHECK(to_danger(outage, OutageCase::all_stops) <= to_danger(outage, outage.judged));
             }
             if (const OutageAction* action = find(outage, OutageStep::add_oxygen)) {
@@ -322,14 +323,14 @@ TEST_SUITE("outage") {
         spring.name = "spring";
         spring.fish[0].count = 1;
         spring.feed.ration_g_day = 0;
-        spring.inflow->flow_l_min = 900;
+        spring.inflow[0].flow_l_min = 900;
         const auto outage = [&](const Tank& other) {
             const std::vector<System> systems{alone(full, kSeaLevelKpa),
                                               alone(other, kSeaLevelKpa)};
             return assess_outage(systems, {}, {}).at(0);
         };
         CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);  // it would stop too
-        spring.inflow->keeps_flowing = true;
+        spring.inflow[0].keeps_flowing = true;
         REQUIRE(find(outage(spring), OutageStep::move_fish) != nullptr);
         CHECK(find(outage(spring), OutageStep::move_fish)->to == "spring");
         // An empty one too; not where the water is another by over 3 degC, too warm, or unfit.
@@ -346,11 +347,11 @@ TEST_SUITE("outage") {
         other.water.peak_temperature_c = 22.5;
         CHECK(find(outage(other), OutageStep::move_fish) == nullptr);
         other = spring;
-        other.inflow->chlorine_mg_l = 0.5;
+        other.inflow[0].chlorine_mg_l = 0.5;
         CHECK(find(outage(other), OutageStep::move_fish) == nullptr);
-        spring.inflow->flow_l_min = 1;
+        spring.inflow[0].flow_l_min = 1;
         CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
-        spring.inflow->flow_l_min = 900;
+        spring.inflow[0].flow_l_min = 900;
         full.readings.oxygen_mg_l = 3.5;
         CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
         CHECK(find(outage(spring), OutageStep::do_not_net) != nullptr);

@@ -54,7 +54,7 @@ void type_in(const Remedy& remedy, Tank& tank) {
             tank.aeration.push_back({"bottle", {}, {}, PureOxygen{value, 10}});
             break;
         case Action::raise_flow:
-            (tank.inflow ? tank.inflow->flow_l_min : tank.loop->flow_l_min) = value;
+            (!tank.inflow.empty() ? tank.inflow[0].flow_l_min : tank.loop->flow_l_min) = value;
             break;
         case Action::enlarge:
             tank.volume_l = value;

@@ -52,8 +52,8 @@ struct Step {
 Checks stripped(const System& system) {
     const bool strips =
         system.loop || std::any_of(system.tanks.begin(), system.tanks.end(), [](const Tank& tank) {
-            return !tank.aeration.empty() || tank.water.alkalinity_mg_l || !tank.inflow ||
-                   !tank.inflow->carbon_dioxide_mg_l;  // or by pH
+            return !tank.aeration.empty() || tank.water.alkalinity_mg_l || tank.inflow.empty() ||
+                   !tank.inflow[0].carbon_dioxide_mg_l;  // or by pH
         });
     return strips ? Checks{CheckId::carbon_dioxide} : Checks{};
 }
@@ -96,10 +96,10 @@ void decorate(Tank& tank, RandomTanks& random) {
         tank.feed.ration_g_day = random.between(0, 3) * tank.volume_l / 10;
         for (FishGroup& group : tank.fish) group.ration_g_day.reset();
     }
-    if (tank.inflow && random.chance(0.1)) {
-        tank.inflow->carbon_dioxide_mg_l.reset();
-        tank.inflow->ph = random.between(6, 8.5);
-        tank.inflow->alkalinity_mg_l = random.between(10, 250);
+    if (!tank.inflow.empty() && random.chance(0.1)) {
+        tank.inflow[0].carbon_dioxide_mg_l.reset();
+        tank.inflow[0].ph = random.between(6, 8.5);
+        tank.inflow[0].alkalinity_mg_l = random.between(10, 250);
     }
     Readings& readings = tank.readings;
     if (random.chance(0.2)) readings.oxygen_mg_l = random.between(3, 12);
@@ -157,8 +157,8 @@ bool warmer(System& system, double by_c) {
         };
         const double before_mg_l = holds();
         warm(tank.water);
-        if (tank.inflow && tank.inflow->oxygen_mg_l) {
-            *tank.inflow->oxygen_mg_l *= holds() / before_mg_l;
+        if (!tank.inflow.empty() && tank.inflow[0].oxygen_mg_l) {
+            *tank.inflow[0].oxygen_mg_l *= holds() / before_mg_l;
         }
     });
     if (system.loop) warm(system.loop->water);
@@ -299,7 +299,7 @@ const Step kSteps[] = {
          const SystemBudget before = assess_system(system);
          Tank& tank = system.tanks[0];
          const TankBudget& budget = before.tanks[0];
-         if (!tank.inflow || tank.inflow->flow_l_min == 0) return false;
+         if (tank.inflow.empty() || tank.inflow[0].flow_l_min == 0) return false;
          // An inflow that is worse than the tank, or than its limit, is no loss.
          const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
          if (budget.oxygen.lowest_mg_l > *budget.oxygen.inflow_peak_mg_l ||
@@ -307,7 +307,7 @@ const Step kSteps[] = {
              co2.balance_mg_l < *co2.inflow_mg_l) {
              return false;
          }
-         tank.inflow->flow_l_min *= random.between(0.5, 0.99);
+         tank.inflow[0].flow_l_min *= random.between(0.5, 0.99);
          return true;
      }},
     {"less air",
@@ -367,11 +367,11 @@ const Step kSteps[] = {
     {"a poorer inflow",
      [](System& system, RandomTanks&) {
          return each_tank(system, [](Tank& tank) {
-             if (!tank.inflow) return;
-             if (tank.inflow->oxygen_mg_l) *tank.inflow->oxygen_mg_l *= 0.95;
-             if (tank.inflow->oxygen_percent) *tank.inflow->oxygen_percent *= 0.95;
-             if (tank.inflow->tan_mg_l) *tank.inflow->tan_mg_l += 0.05;
-             if (tank.inflow->carbon_dioxide_mg_l) *tank.inflow->carbon_dioxide_mg_l += 1;
+             if (tank.inflow.empty()) return;
+             if (tank.inflow[0].oxygen_mg_l) *tank.inflow[0].oxygen_mg_l *= 0.95;
+             if (tank.inflow[0].oxygen_percent) *tank.inflow[0].oxygen_percent *= 0.95;
+             if (tank.inflow[0].tan_mg_l) *tank.inflow[0].tan_mg_l += 0.05;
+             if (tank.inflow[0].carbon_dioxide_mg_l) *tank.inflow[0].carbon_dioxide_mg_l += 1;
          });
      }},
     {"more ammonia measured",
@@ -602,10 +602,10 @@ TEST_SUITE("property") {
              [](Description& d, double x) { d.tanks[0].readings.oxygen_mg_l = x; },
              {nan, -1, 41}},
             {"/tanks/0/inflow/flow_l_min",
-             [](Description& d, double x) { d.tanks[0].inflow->flow_l_min = x; },
+             [](Description& d, double x) { d.tanks[0].inflow[0].flow_l_min = x; },
              {nan, -1}},
             {"/tanks/0/inflow/oxygen_percent",
-             [](Description& d, double x) { d.tanks[0].inflow->oxygen_percent = x; },
+             [](Description& d, double x) { d.tanks[0].inflow[0].oxygen_percent = x; },
              {nan, -1, 201}},
             {"/tanks/0/fish/0/count",
              [](Description& d, double x) { d.tanks[0].fish[0].count = x; },

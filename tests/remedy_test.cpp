@@ -92,7 +92,7 @@ TEST_SUITE("remedy") {
         // A bigger tank on the same inflow would turn over too slowly: not offered.
         CHECK(find(plan, Action::enlarge) == nullptr);
         // With more inflow: 162 kg / 25 kg/m3 = 6.48 m3, rounded up.
-        tank.inflow->flow_l_min = 120;
+        tank.inflow[0].flow_l_min = 120;
         const Plan flowing = plan_alone(tank, assessed(tank), CheckId::density, kSeaLevelKpa);
         REQUIRE(find(flowing, Action::enlarge) != nullptr);
         check_close(find(flowing, Action::enlarge)->value.value(), 6500, 0);
@@ -100,7 +100,7 @@ TEST_SUITE("remedy") {
 
     TEST_CASE("exchange: the flow that turns the tank over once an hour") {
         Tank tank = readme_tank();
-        tank.inflow->flow_l_min = 20;
+        tank.inflow[0].flow_l_min = 20;
         tank.fish[0].count = 40;
         tank.feed.ration_g_day = 80;
         const Plan plan = plan_alone(tank, assessed(tank), CheckId::exchange, kSeaLevelKpa);
@@ -221,7 +221,7 @@ TEST_SUITE("remedy") {
         const TankBudget budget = assessed(tank);
         REQUIRE(find_check(budget, CheckId::carbon_dioxide)->status == Status::warn);
         const Plan plan = plan_alone(tank, budget, CheckId::carbon_dioxide, kSeaLevelKpa);
-        CHECK(plan.on->system.tanks[0].inflow->carbon_dioxide_mg_l.value() > 10);
+        CHECK(plan.on->system.tanks[0].inflow[0].carbon_dioxide_mg_l.value() > 10);
         CHECK(find(plan, Action::find_cause) == nullptr);
         const Remedy* air = find(plan, Action::add_air);
         CHECK(air != nullptr);

@@ -87,6 +87,9 @@ struct OxygenBudget {
     double supply_at_fail_g_h;  // at fail_mg_l
     std::optional<double> steady_mean_mg_l;
     std::optional<double> lowest_mg_l;
+    // The same as a tank below goes on with them: below 0 of one that lacks oxygen.
+    std::optional<double> steady_in_balance_mg_l;
+    std::optional<double> lowest_in_balance_mg_l;
     std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
     bool gathers_at_rest;                   // pure oxygen is more than that, without flow and air
     std::optional<double> measured_mg_l;
@@ -101,11 +104,15 @@ struct Countdown {
 
 struct ReserveBudget {
     double start_mg_l;
-    bool start_assumed;                       // taken as saturated: nothing else is known
-    double demand_g_h;                        // of fed fish at their peak, and fasting_share of it
-    double fasting_share;                     // 1 of fish that were fed lately
-    Countdown stopped;                        // air and water stop
-    std::optional<Countdown> flow_continues;  // air stops, the inflow goes on
+    bool start_assumed;    // taken as saturated: nothing else is known
+    double demand_g_h;     // of fed fish at their peak, and fasting_share of it
+    double fasting_share;  // 1 of fish that were fed lately
+    Countdown stopped;     // air and water stop
+    // Air stops, the water goes on: all of it, and what is described to keep flowing. The water of
+    // a tank above is then counted as poor as it becomes.
+    std::optional<Countdown> flow_continues;
+    std::optional<Countdown> kept_flow_continues;
+    double going_on_mg_l;  // oxygen of all of it, after falls
 };
 
 struct AmmoniaBudget {
@@ -194,6 +201,16 @@ struct Doubt {
     std::string where = {};          // the group or aerator
 };
 
+// One of the waters that are mixed in an inflow, before the tank's falls.
+struct InflowPart {
+    std::string from;  // the tank above; empty: new water
+    double flow_m3_h;
+    double oxygen_mg_l;  // below 0 of a tank above that lacks oxygen
+    double oxygen_peak_mg_l;
+    double tan_mg_l;
+    std::optional<double> carbon_dioxide_mg_l;  // none: not known
+};
+
 struct TankBudget {
     std::string tank;
     double temperature_c;
@@ -212,6 +229,7 @@ struct TankBudget {
     double solids_g_day;
     std::vector<GroupBudget> groups;  // those with fish
     std::vector<AeratorBudget> aerators;
+    std::vector<InflowPart> inflow;  // where one is of a tank above, or there are several
     OxygenBudget oxygen;
     std::optional<ReserveBudget> reserve;  // none without fish
     AmmoniaBudget ammonia;
@@ -336,15 +354,22 @@ std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limit
 
 // ---- the balance
 
-// What flows into a tank, before its cascades: an inflow, or the water that a loop sends round.
+// What flows into a tank, before its cascades: its inflows mixed, or the water that a loop sends
+// round.
 struct SupplyWater {
     double flow_m3_h = 0;  // the rest is meaningless at 0
     double oxygen_mg_l = 0;
     double oxygen_peak_mg_l = 0;  // when the tank is at its peak temperature
     double tan_mg_l = 0;
     std::optional<double> carbon_dioxide_mg_l;  // none: not known
-    bool keeps_flowing = false;
-    bool recirculated = false;  // a loop's: it stops with the power
+    bool carbon_dioxide_is_least = false;       // that of a part is not known, and taken as in air
+    std::optional<double> chlorine_mg_l;
+    // Without power: the oxygen that all of it comes to, how much keeps flowing, and that of this.
+    double going_on_mg_l = 0;
+    double kept_flow_m3_h = 0;
+    double kept_mg_l = 0;
+    std::vector<InflowPart> parts;  // see TankBudget::inflow
+    bool recirculated = false;      // a loop's: it stops with the power
     // What a loop cannot hold steady.
     enum class Oxygen { known, unknown, failing };
     Oxygen oxygen = Oxygen::known;
@@ -363,8 +388,24 @@ struct SitePressure {
 // NaN where neither is given.
 SitePressure site_pressure(const Site& site) noexcept;
 
-// A tank's inflow as supply water; it keeps its share of saturation when the water warms.
-SupplyWater inflow_supply(const Tank& tank, const SitePressure& air) noexcept;
+// What leaves a tank, which is mixed: of what was read and what is predicted the worse.
+struct Outflow {
+    std::string_view tank;
+    double oxygen_mg_l, oxygen_peak_mg_l;  // as the balance goes on with them
+    double tan_mg_l;
+    std::optional<double> carbon_dioxide_mg_l;
+    bool carbon_dioxide_is_least;
+    std::optional<double> chlorine_mg_l;
+    double going_on_mg_l;  // the lowest it comes to without power while all its water goes on
+    double kept_share;     // of its water, that keeps flowing without power
+    double kept_mg_l;      // the lowest it comes to on that
+};
+Outflow outflow_of(const Tank& tank, const SupplyWater& supply, const TankBudget& budget);
+
+// A tank's inflows as supply water, mixed by flow. New water keeps its share of saturation when it
+// warms; `above` holds the tanks that water comes from (oxygen is NaN where one is not among them).
+SupplyWater inflow_supply(const Tank& tank, const SitePressure& air,
+                          std::span<const Outflow> above = {});
 
 // The budget of one tank with its checks. The tank is valid: see validate.hpp; of one that is not,
 // figures are NaN and checks fail.

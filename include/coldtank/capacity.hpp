@@ -28,6 +28,7 @@ struct TankCapacity {
     bool has_fish = true;             // false: no fish are described, nothing can be said
     std::optional<Stock> stock = {};  // the least of by_check
     std::optional<CheckId> limited_by = {};
+    std::string limited_in = {};  // the tank of that check, where it is another or one of several
     std::vector<CheckCapacity> by_check = {};
     std::vector<CheckId> unchecked =
         {};  // stock checks that cannot be judged: then it is "at most"
@@ -42,7 +43,8 @@ struct TankCapacity {
 // Groups scale together, in exact proportion, and their rations with them. Readings of today's
 // stock are left out (without_todays_readings).
 // Of a tank on a loop the others stay as they are, and the loop's stock checks count too: biofilter
-// (without its warnings of cold and age), loop_flow and nitrate.
+// (without its warnings of cold and age), loop_flow and nitrate. Of a tank of a row so do the stock
+// checks of the tanks below it: they come to no limit that they keep with one fish in it.
 // `by_check` only where it is asked for: it takes five times as long.
 enum class Detail { each_check, total };
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
@@ -53,7 +55,8 @@ TankCapacity capacity_of(const System& system, std::size_t tank, Level level,
 std::vector<Check> over_by_readings(const SystemBudget& today, const SystemBudget& without,
                                     std::size_t tank, Level level);
 
-// All tanks of a loop in their present proportion; `tank` of the answer is the loop's name.
+// All tanks of a loop or a row in their present proportion; `tank` of the answer is the loop's
+// name, or the tanks' from the top down.
 TankCapacity capacity_of_all(const System& system, Level level);
 
 // The tank with so many fish in all, in the present proportion, the rations with them, without the
@@ -76,6 +79,8 @@ Tank varied(const Tank& tank, const Variation& variation);
 struct FitPlan {
     Plan plan;                      // always on something
     Status verdict = Status::pass;  // the worst of the stock checks; unchecked where one is
+    // Tanks below for which they would be too many: no change is searched for.
+    std::vector<std::string> too_many_for = {};
 };
 FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold = Sold::metric);
 

@@ -27,6 +27,7 @@ struct Water {
     bool peak_assumed = false;                      // nobody measured it
     // What is described of that day, where readings put a cooler one in its place: plans go by it.
     std::optional<double> planned_peak_temperature_c = {};
+    bool from_above = false;  // these three are of the tanks above: see take_water_from_above()
     std::optional<double> ph = {};               // measured or stated, at temperature_c
     std::optional<double> alkalinity_mg_l = {};  // as CaCO3
     double salinity_g_kg = 0;
@@ -58,10 +59,12 @@ struct Readings {
     std::optional<double> temperature_jump_c = {};
 };
 
-// New water through a tank.
+// What flows into a tank: new water, or what another tank lets out. Of the latter only the flow
+// and whether it keeps flowing are described.
 struct Inflow {
+    std::string from = {};  // the tank above; empty: new water
     double flow_l_min = 0;
-    std::optional<double> oxygen_mg_l = {};     // one of the two is set where water flows
+    std::optional<double> oxygen_mg_l = {};     // one of the two is set where new water flows
     std::optional<double> oxygen_percent = {};  // of saturation at this site
     std::optional<double> tan_mg_l = {};        // as N
     std::optional<double> carbon_dioxide_mg_l = {};
@@ -194,7 +197,7 @@ struct Tank {
     double volume_l;
     Water water;
     Readings readings = {};
-    std::optional<Inflow> inflow = {};  // of the two one at most
+    std::vector<Inflow> inflow = {};  // all of them, mixed; none of a tank on a loop
     std::optional<LoopFlow> loop = {};
     std::vector<FishGroup> fish = {};
     Feed feed = {};
@@ -203,6 +206,9 @@ struct Tank {
     Limits limits = {};
     Coefficients coefficients = {};  // what it is worked out with
 };
+
+// All that flows into a tank, L/min.
+double flow_l_min_of(const Tank& tank) noexcept;
 
 // New water that makes up for what leaves a loop.
 struct Makeup {

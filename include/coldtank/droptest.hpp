@@ -139,8 +139,9 @@ struct DropSafety {
     DropLevels levels = {};
     std::optional<double> minutes_to_on;  // by fed fish; none: never
     std::optional<double> minutes_to_stop;
-    bool air_holds = false;  // without the water, over levels.on_mg_l
-    bool on_loop = false;    // its filter would stand still
+    bool air_holds = false;    // without the water, over levels.on_mg_l
+    bool on_loop = false;      // its filter would stand still
+    bool gives_water = false;  // to tanks below, which would get none
     bool starts_low = false;
     bool early_life = false;  // no figures for fish so small
     double wanted_min = 0;    // minutes to the stop, at least

@@ -55,11 +55,14 @@ struct LoopBudget {
     CheckId first_limit = CheckId::biofilter;
 };
 
-// One tank on its inflow, or a loop and the tanks on it: what must be worked out together.
+// What must be worked out together: one tank on its inflow, a row of tanks of which each gives
+// water to one below it, or a loop and the tanks on it. A tank stands before those below it.
 struct System {
     double pressure_kpa;
     std::vector<Tank> tanks;
     std::optional<Loop> loop;
+
+    bool is_row() const { return !loop && tanks.size() > 1; }
 };
 
 System system_of(const Tank& tank, const SitePressure& air);  // one that is on no loop
@@ -69,8 +72,9 @@ struct SystemBudget {
     std::optional<LoopBudget> loop;
 };
 
-// The steady state of the loop, solved as one problem, and each tank on it. A tank with flow 0 is
-// left out of the sums. Mass balances close to 1e-9: tests/loop_test.cpp.
+// The steady state of the loop, solved as one problem, and each tank on it; or the tanks of a row
+// from the top down. A tank with flow 0 is left out of the sums of a loop. Mass balances close to
+// 1e-9 (tests/loop_test.cpp), of a row to 1e-12 (tests/row_test.cpp).
 SystemBudget assess_system(const System& system);
 
 // What a loop's filter and exchange bear of feed, g/day in all its tanks, in proportion and as it
@@ -87,8 +91,23 @@ std::optional<FeedBearable> feed_bearable(const System& system, const SystemBudg
 // description, the other tanks as they are: fills OxygenBudget::gap.
 void add_oxygen_gaps(const System& system, SystemBudget& budget);
 
-// The systems of a description: each tank on an inflow alone, each loop with its tanks.
+// The systems of a description: each tank alone or with those it gives water to or takes it from,
+// each loop with its tanks.
 std::vector<System> systems_of(const Description& description);
+
+// The order of tanks from the top down, as positions: each after those that its water comes from;
+// of several that may come next the first. Tanks of a circle, and those below it, are left out.
+std::vector<std::size_t> from_the_top(std::span<const Tank> tanks);
+
+// Those that its water reaches, from the top down.
+std::vector<std::size_t> below_of(std::span<const Tank> tanks, std::size_t tank);
+
+// Tanks whose water is from_above get the temperatures of the tanks above them, mixed by flow: all
+// their water is of such tanks, and there are no circles.
+void take_water_from_above(std::span<Tank> tanks);
+
+// Tanks that give more than they receive get as much more, each of their inflows in proportion.
+void feed_from_above(std::span<Tank> tanks);
 
 const Check* find_check(const LoopBudget& budget, CheckId id) noexcept;  // null where absent
 

@@ -62,7 +62,7 @@ constexpr Option kOptions[] = {
      io::names_of<io::kCapacityFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
     kDateOption,
-    {Option::Kind::flag, "--share", "", "each loop too, all its tanks in their present proportion"},
+    {Option::Kind::flag, "--share", "", "each loop and row too, all its tanks in proportion"},
     kLinesOption,
     kOutputOption};
 

@@ -1,5 +1,7 @@
 // From a description to its budgets: balances, then checks, of a tank, a system, all of it.
 #include <algorithm>
+#include <string_view>
+#include <unordered_map>
 
 #include "assumed.hpp"
 #include "balance.hpp"
@@ -28,13 +30,35 @@ TankBudget assess_tank(const Tank& tank, const SupplyWater& supply, const SitePr
     return budget;
 }
 
+namespace {
+
+// Tanks that are on no loop, from the top down; `above` becomes what those of a row let out.
+std::vector<TankBudget> assess_row(const System& system, std::vector<Outflow>& above) {
+    const SitePressure air{system.pressure_kpa};
+    std::vector<TankBudget> budgets;
+    budgets.reserve(system.tanks.size());
+    for (const Tank& tank : system.tanks) {
+        const SupplyWater supply = inflow_supply(tank, air, above);
+        budgets.push_back(assess_tank(tank, supply, air));
+        if (system.is_row()) above.push_back(outflow_of(tank, supply, budgets.back()));
+    }
+    return budgets;
+}
+
+// What the tanks of a row let out; of no use to others.
+std::vector<Outflow> outflows_of(const System& system) {
+    std::vector<Outflow> above;
+    if (system.is_row()) assess_row(system, above);
+    return above;
+}
+
+}  // namespace
+
 SystemBudget assess_system(const System& system) {
     SystemBudget whole;
     if (!system.loop) {
-        for (const Tank& tank : system.tanks) {
-            whole.tanks.push_back(assess_tank(tank, inflow_supply(tank, {system.pressure_kpa}),
-                                              {system.pressure_kpa}));
-        }
+        std::vector<Outflow> above;
+        whole.tanks = assess_row(system, above);
         return whole;
     }
     LoopSums sums;
@@ -49,7 +73,7 @@ SystemBudget assess_system(const System& system) {
 }
 
 SupplyWater TankTrial::supply(const Tank& tank) const {
-    if (!system_->loop) return inflow_supply(tank, {system_->pressure_kpa});
+    if (!system_->loop) return inflow_supply(tank, {system_->pressure_kpa}, above_);
     LoopSums sums = others_;
     sums.add(sums_of(tank, system_->pressure_kpa));
     return supply_of(solve_loop(*system_->loop, system_->pressure_kpa, sums), tank);
@@ -78,7 +102,7 @@ TankTrial trial_of(const System& system, std::size_t index) {
     for (std::size_t i = 0; system.loop && i < system.tanks.size(); ++i) {
         if (i != index) others.add(sums_of(system.tanks[i], system.pressure_kpa));
     }
-    return {system, others};
+    return {system, others, outflows_of(system)};
 }
 
 std::vector<TankTrial> trials_of(const System& system) {
@@ -91,12 +115,13 @@ std::vector<TankTrial> trials_of(const System& system) {
         behind[i] = behind[i + 1];
         behind[i].add(own[i]);
     }
+    const std::vector<Outflow> above = outflows_of(system);
     std::vector<TankTrial> trials;
     LoopSums others;
     for (std::size_t i = 0; i < count; ++i) {
         LoopSums all = others;
         all.add(behind[i + 1]);
-        trials.emplace_back(system, all);
+        trials.emplace_back(system, all, above);
         others.add(own[i]);
     }
     return trials;
@@ -110,13 +135,48 @@ System system_of(const Tank& tank, const SitePressure& air) {
 
 std::vector<System> systems_of(const Description& description) {
     const SitePressure air = site_pressure(description.site);
+    const std::vector<Tank>& tanks = description.tanks;
+    // Tanks from the top down, each in the system of those that its water comes from.
+    constexpr std::size_t kNone = -1;
+    std::vector<std::size_t> row_of(tanks.size(), kNone);
+    std::vector<std::vector<std::size_t>> rows;
+    std::unordered_map<std::string_view, std::size_t> by_name;
+    for (std::size_t i = 0; i < tanks.size(); ++i) by_name.emplace(tanks[i].name, i);
+    const std::vector<std::size_t> order = from_the_top(tanks);
+    for (const std::size_t i : order) {
+        if (tanks[i].loop) continue;
+        std::size_t row = rows.size();
+        rows.push_back({i});
+        row_of[i] = row;
+        for (const Inflow& inflow : tanks[i].inflow) {
+            const auto at = by_name.find(inflow.from);
+            if (inflow.from.empty() || at == by_name.end()) continue;
+            const std::size_t other = row_of[at->second];
+            if (other == kNone || other == row) continue;
+            // One row of the two, at the place of the first.
+            const std::size_t first = std::min(row, other);
+            std::vector<std::size_t>& second = rows[std::max(row, other)];
+            for (const std::size_t tank : second) row_of[tank] = first;
+            rows[first].insert(rows[first].end(), second.begin(), second.end());
+            second.clear();
+            row = first;
+        }
+    }
+    std::vector<std::size_t> place(tanks.size());
+    for (std::size_t i = 0; i < order.size(); ++i) place[order[i]] = i;
+    for (auto& row : rows) {
+        std::sort(row.begin(), row.end(),
+                  [&](std::size_t a, std::size_t b) { return place[a] < place[b]; });
+    }
     std::vector<System> systems;
-    for (const Tank& tank : description.tanks) {
-        if (!tank.loop) systems.push_back(system_of(tank, air));
+    for (const auto& row : rows) {
+        if (row.empty()) continue;
+        System& system = systems.emplace_back(System{air.pressure_kpa, {}, std::nullopt});
+        for (const std::size_t i : row) system.tanks.push_back(tanks[i]);
     }
     for (const Loop& loop : description.loops) {
         System system{air.pressure_kpa, {}, loop};
-        for (const Tank& tank : description.tanks) {
+        for (const Tank& tank : tanks) {
             if (tank.loop && tank.loop->name == loop.name) system.tanks.push_back(tank);
         }
         systems.push_back(std::move(system));
@@ -126,26 +186,19 @@ std::vector<System> systems_of(const Description& description) {
 
 Assessment assess(const Description& description) {
     Assessment assessment{.air = site_pressure(description.site), .tanks = {}, .loops = {}};
-    assessment.tanks.resize(description.tanks.size());
-    for (std::size_t i = 0; i < description.tanks.size(); ++i) {
-        const Tank& tank = description.tanks[i];
+    std::unordered_map<std::string_view, std::size_t> by_name;
+    for (const Tank& tank : description.tanks) {
+        by_name.emplace(tank.name, assessment.tanks.size());
         // Stays so, without a check, where its loop is not described.
-        assessment.tanks[i].tank = tank.name;
-        if (tank.loop) continue;
-        assessment.tanks[i] =
-            assess_tank(tank, inflow_supply(tank, assessment.air), assessment.air);
+        assessment.tanks.emplace_back().tank = tank.name;
     }
     for (const System& system : systems_of(description)) {
-        if (!system.loop) continue;
         SystemBudget budget = assess_system(system);
-        std::size_t next = 0;
-        for (std::size_t i = 0; i < description.tanks.size(); ++i) {
-            const auto& loop = description.tanks[i].loop;
-            if (loop && loop->name == system.loop->name) {
-                assessment.tanks[i] = std::move(budget.tanks[next++]);
-            }
+        for (TankBudget& tank : budget.tanks) {
+            const std::size_t at = by_name.at(tank.tank);
+            assessment.tanks[at] = std::move(tank);
         }
-        assessment.loops.push_back(std::move(*budget.loop));
+        if (budget.loop) assessment.loops.push_back(std::move(*budget.loop));
     }
     return assessment;
 }

@@ -169,13 +169,17 @@ void list_assumptions(const Tank& tank, TankBudget& budget) {
     if (budget.ammonia.excreted_feed_g_day > 0 && !tank.feed.protein_percent) {
         budget.assumed.push_back({.kind = Kind::protein, .value = k.protein_percent});
     }
-    assume(fish && budget.flow_m3_h > 0 && tank.inflow && !tank.inflow->tan_mg_l,
+    assume(fish && std::any_of(tank.inflow.begin(), tank.inflow.end(),
+                               [](const Inflow& inflow) {
+                                   return inflow.from.empty() && inflow.flow_l_min > 0 &&
+                                          !inflow.tan_mg_l;
+                               }),
            Kind::inflow_without_tan);
     assume(budget.ammonia.tan_hours_to_warn && !tank.readings.tan_mg_l, Kind::no_tan_yet);
     assume(budget.flow_m3_h > 0 && !budget.carbon_dioxide.inflow_known, Kind::inflow_co2_as_air);
     assume(budget.reserve && budget.reserve->start_assumed, Kind::reserve_from_saturation);
     assume(fish && !tank.limits.response_time_min, Kind::response_time);
-    if (tank.water.ph && tank.water.alkalinity_mg_l < double{kSoftWater}) {
+    if (tank.water.ph && tank.water.alkalinity_mg_l && *tank.water.alkalinity_mg_l < kSoftWater) {
         budget.assumed.push_back({.kind = Kind::soft_water, .value = *tank.water.alkalinity_mg_l});
     }
     const auto factor = [&](std::string_view key, std::optional<double> value, double usual,
@@ -245,11 +249,11 @@ void list_doubts(const Tank& tank, TankBudget& budget) {
                   kPhMeterBand * *from_ph < budget.carbon_dioxide.in_air_mg_l,
               Slip::alkalinity, *tank.water.alkalinity_mg_l, *from_ph);
     }
-    if (tank.inflow && tank.inflow->flow_l_min > 0 && tank.inflow->ph &&
-        tank.inflow->alkalinity_mg_l) {
-        const double from_ph = carbon_dioxide_mg_l(
-            {tank.water.temperature_c, *tank.inflow->alkalinity_mg_l}, *tank.inflow->ph);
-        if (!std::isnan(from_ph)) doubt_ph(*tank.inflow->ph, from_ph, "the inflow");
+    for (const Inflow& inflow : tank.inflow) {
+        if (inflow.flow_l_min == 0 || !inflow.ph || !inflow.alkalinity_mg_l) continue;
+        const double from_ph =
+            carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph);
+        if (!std::isnan(from_ph)) doubt_ph(*inflow.ph, from_ph, "the inflow");
     }
     if (const auto gas = tank.readings.gas_pressure_percent) {
         doubt(*gas < kGasDoubt, Slip::gas_pressure, *gas);

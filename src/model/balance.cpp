@@ -42,18 +42,8 @@ struct OxygenTerms {
     }
 };
 
-WaterState water_at(const Tank& tank, double temperature_c, double pressure_kpa) {
-    return {.temperature_c = temperature_c,
-            .salinity_g_kg = tank.water.salinity_g_kg,
-            .pressure_kpa = pressure_kpa};
-}
-
 double peak_factor_of(const Tank& tank) {
     return tank.feed.peak_factor.value_or(tank.coefficients.peak_factor);
-}
-
-double peak_temperature(const Tank& tank) {
-    return tank.water.peak_temperature_c.value_or(tank.water.temperature_c);
 }
 
 OxygenTerms oxygen_terms(const Tank& tank, const SupplyWater& supply, double supply_mg_l,
@@ -208,8 +198,10 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     oxygen.supply_known = supply.oxygen == SupplyWater::Oxygen::known;
     oxygen.supply_g_h = at_peak.supply_g_h(oxygen.warn_mg_l);
     oxygen.supply_at_fail_g_h = at_peak.supply_g_h(oxygen.fail_mg_l);
-    oxygen.steady_mean_mg_l = not_below_zero(at_mean.steady_mg_l(oxygen.demand_mean_g_h));
-    oxygen.lowest_mg_l = not_below_zero(at_peak.steady_mg_l(oxygen.demand_peak_g_h));
+    oxygen.steady_in_balance_mg_l = at_mean.steady_mg_l(oxygen.demand_mean_g_h);
+    oxygen.lowest_in_balance_mg_l = at_peak.steady_mg_l(oxygen.demand_peak_g_h);
+    oxygen.steady_mean_mg_l = not_below_zero(oxygen.steady_in_balance_mg_l);
+    oxygen.lowest_mg_l = not_below_zero(oxygen.lowest_in_balance_mg_l);
     if (const auto resting =
             not_below_zero(at_mean.steady_mg_l(k.resting_share * oxygen.demand_mean_g_h))) {
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
@@ -282,10 +274,17 @@ void add_reserve(const Tank& tank, const SupplyWater& supply, const TankLimits& 
     };
     reserve.stopped = countdown({budget.water_m3, -reserve.demand_g_h});
     if (budget.flow_m3_h > 0 && !supply.recirculated) {
-        reserve.flow_continues =
-            countdown({budget.water_m3,
-                       budget.flow_m3_h * oxygen.inflow_peak_mg_l.value() - reserve.demand_g_h,
-                       budget.flow_m3_h});
+        const auto on_water = [&](double flow_m3_h, double inflow_mg_l) {
+            const double brought_g_h =
+                flow_m3_h * not_below_zero(after_falls_mg_l(tank, budget, inflow_mg_l));
+            return countdown({budget.water_m3, brought_g_h - reserve.demand_g_h, flow_m3_h});
+        };
+        reserve.going_on_mg_l =
+            not_below_zero(after_falls_mg_l(tank, budget, supply.going_on_mg_l));
+        reserve.flow_continues = on_water(budget.flow_m3_h, supply.going_on_mg_l);
+        if (supply.kept_flow_m3_h > 0) {
+            reserve.kept_flow_continues = on_water(supply.kept_flow_m3_h, supply.kept_mg_l);
+        }
     }
 }
 
@@ -352,7 +351,8 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
         co2.stripping_m3_h += stripping_m3_h(aerator, budget.peak_temperature_c, k);
     }
     const double flow_m3_h = supply.flow_m3_h;
-    co2.inflow_known = flow_m3_h > 0 && supply.carbon_dioxide_mg_l.has_value();
+    co2.inflow_known =
+        flow_m3_h > 0 && supply.carbon_dioxide_mg_l.has_value() && !supply.carbon_dioxide_is_least;
     if (flow_m3_h > 0) {
         co2.inflow_mg_l = formulas::after_fall(
             co2.in_air_mg_l, supply.carbon_dioxide_mg_l.value_or(co2.in_air_mg_l),
@@ -382,31 +382,11 @@ void add_carbon_dioxide(const Tank& tank, const SupplyWater& supply, double pres
 
 }  // namespace
 
-SupplyWater inflow_supply(const Tank& tank, const SitePressure& air) noexcept {
-    const double pressure_kpa = air.pressure_kpa;
-    SupplyWater supply;
-    if (!tank.inflow || tank.inflow->flow_l_min == 0) return supply;
-    const Inflow& inflow = *tank.inflow;
-    const double saturation_mg_l =
-        oxygen_saturation_mg_l(water_at(tank, tank.water.temperature_c, pressure_kpa));
-    const double saturation_peak_mg_l =
-        oxygen_saturation_mg_l(water_at(tank, peak_temperature(tank), pressure_kpa));
-    supply.flow_m3_h = formulas::flow_m3_h(inflow.flow_l_min);
-    supply.oxygen_mg_l = inflow.oxygen_percent ? *inflow.oxygen_percent / 100 * saturation_mg_l
-                                               : inflow.oxygen_mg_l.value_or(0);
-    supply.oxygen_peak_mg_l = supply.oxygen_mg_l * (saturation_peak_mg_l / saturation_mg_l);
-    supply.tan_mg_l = inflow.tan_mg_l.value_or(0);
-    supply.carbon_dioxide_mg_l = inflow.carbon_dioxide_mg_l;
-    if (!supply.carbon_dioxide_mg_l && inflow.ph <= double{kPhDoubtHigh} && inflow.ph &&
-        inflow.alkalinity_mg_l) {
-        supply.carbon_dioxide_mg_l = if_number(
-            carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph));
-    }
-    supply.ph_contradicts_alkalinity = inflow.ph <= double{kPhDoubtHigh} && inflow.ph &&
-                                       inflow.alkalinity_mg_l && !inflow.carbon_dioxide_mg_l &&
-                                       !supply.carbon_dioxide_mg_l;
-    supply.keeps_flowing = inflow.keeps_flowing;
-    return supply;
+double after_falls_mg_l(const Tank& tank, const TankBudget& budget, double inflow_mg_l) {
+    return formulas::after_fall(
+        budget.oxygen.saturation_peak_mg_l, inflow_mg_l,
+        cascades_leave(tank.aeration, budget.peak_temperature_c, tank.coefficients)
+            .of_oxygen_deficit);
 }
 
 Transfer transfer_of(std::span<const Aerator> aeration, double temperature_c,
@@ -450,6 +430,7 @@ TankBudget balance_of(const Tank& tank, const SupplyWater& supply, double pressu
     add_ammonia(tank, supply, limits, pressure_kpa, budget);
     add_carbon_dioxide(tank, supply, pressure_kpa, budget);
     budget.inflow_ph_contradicts_alkalinity = supply.ph_contradicts_alkalinity;
+    budget.inflow = supply.parts;
     return budget;
 }
 

@@ -7,6 +7,17 @@
 
 namespace coldtank {
 
+inline WaterState water_at(const Tank& tank, double temperature_c, double pressure_kpa) {
+    return {.temperature_c = temperature_c,
+            .salinity_g_kg = tank.water.salinity_g_kg,
+            .pressure_kpa = pressure_kpa};
+}
+inline double peak_temperature(const Tank& tank) {
+    return tank.water.peak_temperature_c.value_or(tank.water.temperature_c);
+}
+// Oxygen of an inflow at the peak temperature, behind the falls of a tank.
+double after_falls_mg_l(const Tank& tank, const TankBudget& budget, double inflow_mg_l);
+
 // What all aerators of a tank or a vessel together bring of oxygen.
 struct Transfer {
     double k_m3_h = 0;    // sum of K
@@ -74,7 +85,8 @@ SupplyWater supply_of(const SolvedLoop& solved, const Tank& tank);
 // system holds must outlive it.
 class TankTrial {
 public:
-    TankTrial(const System& system, const LoopSums& others) : system_(&system), others_(others) {}
+    TankTrial(const System& system, const LoopSums& others, std::vector<Outflow> above)
+        : system_(&system), others_(others), above_(std::move(above)) {}
     std::optional<double> steady_oxygen_mg_l(const Tank& tank) const;
     TankBudget assess(const Tank& tank) const;
     // Of the system's tanks only this one.
@@ -85,6 +97,7 @@ private:
 
     const System* system_;
     LoopSums others_;
+    std::vector<Outflow> above_;  // of a row, what its tanks let out as they are
 };
 // One for each tank, and for one alone.
 std::vector<TankTrial> trials_of(const System& system);

@@ -70,8 +70,9 @@ bool loop_keeps(const LoopBudget& loop, CheckId id, Level level) {
 struct Judged {
     CheckId id;
     std::optional<std::size_t> tank;
+    Level level;
 
-    bool keeps_limit(const SystemBudget& budget, Level level) const {
+    bool keeps_limit(const SystemBudget& budget) const {
         return tank ? keeps(*find_check(budget.tanks[*tank], id), level)
                     : loop_keeps(*budget.loop, id, level);
     }
@@ -79,11 +80,11 @@ struct Judged {
 
 // The largest whole count up to which these checks keep their limits. More fish never help any of
 // them, so the counts that pass are 1..N: double until one fails, then halve.
-double largest_count(const Stocked& stocked, std::span<const Judged> checks, Level level) {
+double largest_count(const Stocked& stocked, std::span<const Judged> checks) {
     const auto passes = [&](double count) {
         const SystemBudget budget = stocked(count);
         return std::all_of(checks.begin(), checks.end(),
-                           [&](const Judged& check) { return check.keeps_limit(budget, level); });
+                           [&](const Judged& check) { return check.keeps_limit(budget); });
     };
     double low = 0;
     double high = 1;
@@ -147,6 +148,7 @@ Tank varied(const Tank& tank, const Variation& variation) {
     if (variation.temperature_c) {
         changed.water.temperature_c = *variation.temperature_c;
         changed.water.peak_temperature_c = *variation.temperature_c;
+        changed.water.from_above = false;
     }
     if (fish_in(changed) == 0 && variation.species && variation.mean_weight_g) {
         FishGroup& group = changed.fish.emplace_back();
@@ -180,10 +182,29 @@ bool is_loop_stock_check(CheckId id) {
     return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::loop;
 }
 
-// `tanks`: the places in what it answers of those that have fish.
+// The stock checks of tanks below one: with more fish in it than one they must not come to a limit
+// that they keep with one.
+std::vector<Judged> judged_below(std::span<const std::size_t> below, const SystemBudget& one,
+                                 Level level) {
+    std::vector<Judged> judged;
+    for (const std::size_t tank : below) {
+        for (const Check& check : one.tanks[tank].checks) {
+            if (!is_stock_check(check.id) || check.status == Status::unchecked) continue;
+            for (const Level each : {Level::warn, Level::fail}) {
+                if (each < level || !keeps(check, each)) continue;
+                judged.push_back({check.id, tank, each});
+                break;
+            }
+        }
+    }
+    return judged;
+}
+
+// `tanks`: the places in what it answers of those that have fish; `below`, of those that get their
+// water.
 TankCapacity search(const std::string& name, const Stocked& stocked,
-                    std::span<const std::size_t> tanks, double kg_per_fish, Level level,
-                    Detail detail) {
+                    std::span<const std::size_t> tanks, std::span<const std::size_t> below,
+                    double kg_per_fish, Level level, Detail detail) {
     TankCapacity capacity{};
     capacity.tank = name;
     const auto stock = [&](double count) { return Stock{count, count * kg_per_fish}; };
@@ -211,7 +232,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
             } else {
                 any_checked = true;
             }
-            judged.push_back({check.id, tank});
+            judged.push_back({check.id, tank, level});
         }
     }
     if (one.loop) {
@@ -219,7 +240,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
             if (is_loop_stock_check(check.id)) {
                 // More fish may warn of what cannot be judged yet.
                 any_checked = any_checked || check.status != Status::unchecked;
-                judged.push_back({check.id, std::nullopt});
+                judged.push_back({check.id, std::nullopt, level});
             } else if (check.status >= Status::warn && check.id != CheckId::plants &&
                        check.id != CheckId::input_doubt) {
                 capacity.not_by_stock.push_back(check.id);
@@ -227,12 +248,17 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         }
     }
     if (!any_checked) return capacity;
-    const double total = largest_count(stocked, judged, level);
+    const std::vector<Judged> of_below = judged_below(below, one, level);
+    judged.insert(judged.end(), of_below.begin(), of_below.end());
+    const double total = largest_count(stocked, judged);
     capacity.stock = stock(total);
     const SystemBudget beyond = stocked(total + 1);
     for (const Judged& check : judged) {
-        if (check.keeps_limit(beyond, level)) continue;
+        if (check.keeps_limit(beyond)) continue;
         capacity.limited_by = check.id;
+        if (check.tank && (tanks.size() > 1 ? one.tanks.size() > 1 : *check.tank != tanks[0])) {
+            capacity.limited_in = beyond.tanks[*check.tank].tank;
+        }
         break;
     }
     if (detail == Detail::total) return capacity;
@@ -249,8 +275,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         capacity.by_check.push_back(
             {id, of_id.empty()
                      ? std::nullopt
-                     : limited(id == capacity.limited_by ? total
-                                                         : largest_count(stocked, of_id, level))});
+                     : limited(id == capacity.limited_by ? total : largest_count(stocked, of_id))});
     }
     return capacity;
 }
@@ -259,22 +284,47 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
 
 namespace {
 
-// `tank` in the place of the one that the trial is of; none of them has today's readings.
-TankCapacity capacity_in(const TankTrial& trial, const Tank& tank, Level level, Detail detail) {
-    const double present = fish_in(tank);
-    if (present == 0) return {.tank = tank.name, .has_fish = false};
-    const Stocked stocked = [&](double count) {
-        return trial.assess_with_loop(stocked_with(tank, count));
-    };
-    constexpr std::size_t kOnly = 0;
-    return search(tank.name, stocked, {&kOnly, 1}, biomass_of(tank) / present, level, detail);
-}
+// Of one tank of a system, itself in others' place.
+class Place {
+public:
+    // The system has none of today's readings, and must outlive it.
+    Place(const System& system, std::size_t index)
+        : system_(system),
+          index_(index),
+          below_(below_of(system.tanks, index)),
+          trial_(trial_of(system, index)) {}
+
+    TankCapacity capacity_of(const Tank& tank, Level level, Detail detail) const {
+        const double present = fish_in(tank);
+        if (present == 0) return {.tank = tank.name, .has_fish = false};
+        const double kg_per_fish = biomass_of(tank) / present;
+        if (below_.empty()) {
+            const Stocked stocked = [&](double count) {
+                return trial_.assess_with_loop(stocked_with(tank, count));
+            };
+            constexpr std::size_t kOnly = 0;
+            return search(tank.name, stocked, {&kOnly, 1}, {}, kg_per_fish, level, detail);
+        }
+        System other = system_;
+        const Stocked stocked = [&](double count) {
+            other.tanks[index_] = stocked_with(tank, count);
+            return assess_system(other);
+        };
+        return search(tank.name, stocked, {&index_, 1}, below_, kg_per_fish, level, detail);
+    }
+
+private:
+    const System& system_;
+    std::size_t index_;
+    std::vector<std::size_t> below_;
+    TankTrial trial_;
+};
 
 }  // namespace
 
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level, Detail detail) {
     const System plan = without_todays_readings(system);
-    return capacity_in(trial_of(plan, tank), plan.tanks[tank], level, detail);
+    return Place(plan, tank).capacity_of(plan.tanks[tank], level, detail);
 }
 
 std::vector<Check> over_by_readings(const SystemBudget& today, const SystemBudget& without,
@@ -307,7 +357,11 @@ TankCapacity capacity_of_all(const System& system, Level level) {
         present += count;
         biomass_kg += biomass_of(system.tanks[i]);
     }
-    const std::string name = system.loop ? system.loop->name : std::string{};
+    std::string name;
+    if (system.loop) name = system.loop->name;
+    for (std::size_t i = 0; !system.loop && i < system.tanks.size(); ++i) {
+        name += (i > 0 ? ", " : "") + system.tanks[i].name;
+    }
     if (present == 0) return {.tank = name, .has_fish = false};
     const System plan = without_todays_readings(system);
     const Stocked stocked = [&](double count) {
@@ -318,7 +372,7 @@ TankCapacity capacity_of_all(const System& system, Level level) {
         return assess_system(other);
     };
     TankCapacity capacity =
-        search(name, stocked, stocked_tanks, biomass_kg / present, level, Detail::each_check);
+        search(name, stocked, stocked_tanks, {}, biomass_kg / present, level, Detail::each_check);
     // What several tanks say is said once.
     for (auto* list : {&capacity.not_by_stock, &capacity.unchecked}) {
         std::sort(list->begin(), list->end());
@@ -339,6 +393,20 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold
         fit.verdict = worse(fit.verdict, check.status);
         if (check.status >= Status::warn) troubled.push_back(check.id);
     }
+    // Nor may it be too many for the tanks below.
+    Planned one{planned.system, {}};
+    one.system.tanks[tank] = stocked_with(one.system.tanks[tank], 1);
+    const std::vector<std::size_t> below = below_of(planned.system.tanks, tank);
+    if (!below.empty()) one.budget = assess_system(one.system);
+    for (const Judged& check : judged_below(below, one.budget, Level::warn)) {
+        if (check.keeps_limit(planned.budget)) continue;
+        const TankBudget& of = planned.budget.tanks[*check.tank];
+        fit.verdict = worse(fit.verdict, find_check(of, check.id)->status);
+        if (std::find(fit.too_many_for.begin(), fit.too_many_for.end(), of.tank) ==
+            fit.too_many_for.end()) {
+            fit.too_many_for.push_back(of.tank);
+        }
+    }
     // Too warm is no place for any number of fish.
     if (const Check* temperature = find_check(budget, CheckId::temperature);
         temperature != nullptr && temperature->status >= Status::warn) {
@@ -354,7 +422,7 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold
             if (!loop_keeps(*loop, check.id, Level::fail)) fit.verdict = Status::fail;
         }
     }
-    if (troubled.empty()) {
+    if (troubled.empty() || !fit.too_many_for.empty()) {
         fit.plan.on = std::make_shared<const Planned>(std::move(planned));
     } else {
         fit.plan = plan_together(std::move(planned), tank, troubled, sold);
@@ -364,12 +432,12 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold
 
 std::optional<CapacityRange> capacity_range(const System& system, std::size_t index, Level level) {
     const System plan = without_todays_readings(system);
-    const TankTrial trial = trial_of(plan, index);
+    const Place place(plan, index);
     const Tank& tank = plan.tanks[index];
-    const TankCapacity base = capacity_in(trial, tank, level, Detail::total);
+    const TankCapacity base = place.capacity_of(tank, level, Detail::total);
     if (!base.stock) return std::nullopt;
     const auto count = [&](const Tank& changed) {
-        return count_or_zero(capacity_in(trial, changed, level, Detail::total));
+        return count_or_zero(place.capacity_of(changed, level, Detail::total));
     };
     CapacityRange range{};
     Tank least = tank;

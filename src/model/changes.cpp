@@ -14,7 +14,7 @@ void scale_fish(Tank& tank, double share) {
 }
 
 void scale_flow(Tank& tank, double share) {
-    if (tank.inflow) tank.inflow->flow_l_min *= share;
+    for (Inflow& inflow : tank.inflow) inflow.flow_l_min *= share;
     if (tank.loop) tank.loop->flow_l_min *= share;
 }
 
@@ -91,6 +91,17 @@ void keep_rations(Tank& tank, const TankBudget& budget) {
     }
 }
 
+// Of several inflows each in proportion.
+void set_flow(Tank& tank, double flow_l_min) {
+    if (tank.loop) {
+        tank.loop->flow_l_min = flow_l_min;
+    } else if (tank.inflow.size() == 1) {
+        tank.inflow.front().flow_l_min = flow_l_min;
+    } else {
+        scale_flow(tank, flow_l_min / flow_l_min_of(tank));
+    }
+}
+
 // What a change does to one tank and to nothing else.
 Tank changed_tank(const Tank& tank, const TankBudget& budget, const Remedy& remedy) {
     Tank changed = tank;
@@ -113,7 +124,7 @@ Tank changed_tank(const Tank& tank, const TankBudget& budget, const Remedy& reme
             changed.aeration.push_back({"added", {}, {}, RatedAerator{value}});
             break;
         case Action::raise_flow:
-            (changed.inflow ? changed.inflow->flow_l_min : changed.loop->flow_l_min) = value;
+            set_flow(changed, value);
             break;
         case Action::add_fall:
             changed.aeration.push_back({"added", {}, {}, Cascade{value}});
@@ -124,7 +135,7 @@ Tank changed_tank(const Tank& tank, const TankBudget& budget, const Remedy& reme
             inflow.oxygen_percent = 100;
             inflow.tan_mg_l = 0;
             inflow.carbon_dioxide_mg_l = budget.carbon_dioxide.in_air_mg_l;
-            changed.inflow = inflow;
+            changed.inflow = {inflow};
             break;
         }
         case Action::cool:
@@ -198,6 +209,35 @@ System changed_loop(const System& system, const SystemBudget& budget, const Reme
     return changed;
 }
 
+// What a change to a tank of a row does to others: water for it comes down from the top, and goes
+// on as cold as it is. A tank that was changed so far before for another stays so. False where it
+// does nothing to others.
+bool carry_out_in_row(const Remedy& remedy, std::size_t at, const SystemBudget& budget,
+                      System& system) {
+    std::vector<Tank>& tanks = system.tanks;
+    const double present_c = tanks[at].water.temperature_c;
+    if (remedy.action == Action::raise_flow) {
+        if (*remedy.value > flow_l_min_of(tanks[at])) set_flow(tanks[at], *remedy.value);
+        feed_from_above(tanks);
+        return true;
+    }
+    const bool cooler = remedy.action == Action::cool;
+    if (!cooler && remedy.action != Action::warm) return false;
+    if (cooler ? *remedy.value >= present_c : *remedy.value <= present_c) return true;
+    tanks[at] = changed_tank(tanks[at], budget.tanks[at], remedy);
+    tanks[at].water.from_above = false;
+    std::vector<Tank> mixed = tanks;
+    take_water_from_above(mixed);
+    for (std::size_t i = 0; i < tanks.size(); ++i) {
+        if (mixed[i].water.temperature_c == tanks[i].water.temperature_c) continue;
+        Remedy follows = remedy;
+        follows.value = mixed[i].water.temperature_c;
+        tanks[i] = changed_tank(tanks[i], budget.tanks[i], follows);
+        tanks[i].water = mixed[i].water;
+    }
+    return true;
+}
+
 }  // namespace
 
 void carry_out(const Remedy& remedy, Part part, const SystemBudget& budget, System& system) {
@@ -211,6 +251,7 @@ void carry_out(const Remedy& remedy, Part part, const SystemBudget& budget, Syst
     }
     const std::size_t tank = *part.tank;
     const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
+    if (system.is_row() && carry_out_in_row(remedy, tank, budget, system)) return;
     if (!thermal || !system.loop) {
         system.tanks[tank] = changed_tank(system.tanks[tank], budget.tanks[tank], remedy);
         return;

@@ -712,7 +712,7 @@ void judge(const DropTest& test, DropResult& out) {
                        std::abs(off) > kAgree * out.respiration_mg_kg_h->value;
     }
     out.brings_less = out.sotr_g_h && out.sotr_g_h->high < out.described_sotr_g_h;
-    out.brings_more = out.sotr_g_h && out.described_sotr_g_h && test.tank.inflow &&
+    out.brings_more = out.sotr_g_h && out.described_sotr_g_h && !test.tank.inflow.empty() &&
                       out.sotr_g_h->low > kDropMore * *out.described_sotr_g_h;
     if (out.breathe_more || out.brings_less || out.brings_more || out.doubtful || out.disagree ||
         !(lowest_mg_l >= out.levels.stop_mg_l)) {
@@ -795,8 +795,11 @@ std::optional<Step> step_of(const RiseFit& fit, std::span<const DropPoint> point
 
 // ---- before a test
 
-DropSafety safety_of(const Tank& tank, const TankBudget& budget, const TankOutage& outage) {
+DropSafety safety_of(const System& system, std::size_t index, const TankBudget& budget,
+                     const TankOutage& outage) {
+    const Tank& tank = system.tanks[index];
     DropSafety out;
+    out.gives_water = !below_of(system.tanks, index).empty();
     out.tank = tank.name;
     out.starts_from = outage.starts_from;
     out.unread = outage.starts_from != StartsFrom::measured || !outage.read_h ||
@@ -827,8 +830,8 @@ DropSafety safety_of(const Tank& tank, const TankBudget& budget, const TankOutag
     for (const Check& check : budget.checks) {
         if (check.status == Status::fail) out.failing.push_back(check.id);
     }
-    const bool never =
-        out.on_loop || out.early_life || out.starts_low || out.too_fast || !out.failing.empty();
+    const bool never = out.on_loop || out.gives_water || out.early_life || out.starts_low ||
+                       out.too_fast || !out.failing.empty();
     out.verdict = never                ? Status::fail
                   : out.unread         ? Status::unchecked
                   : out.without_backup ? Status::warn
@@ -984,7 +987,7 @@ std::vector<DropSafety> assess_drop_safety(std::span<const System> systems,
         const SystemBudget budgets = assess_system(system);
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             if (!budgets.tanks[i].reserve) continue;
-            out.push_back(safety_of(system.tanks[i], budgets.tanks[i], outages[out.size()]));
+            out.push_back(safety_of(system, i, budgets.tanks[i], outages[out.size()]));
         }
     }
     return out;

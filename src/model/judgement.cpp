@@ -195,8 +195,7 @@ Check reserve_check(const TankBudget& budget, const SupplyWater& supply, const T
         check.missing = "an aerator in the loop, or water.oxygen_mg_l";
         return check;
     }
-    const Countdown& judged =
-        supply.keeps_flowing && reserve.flow_continues ? *reserve.flow_continues : reserve.stopped;
+    const Countdown& judged = reserve.kept_flow_continues.value_or(reserve.stopped);
     check.status = Status::pass;
     check.used_percent = 0;  // never
     if (judged.minutes_to_danger) {
@@ -534,8 +533,8 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
             checks.push_back(upper_check(CheckId::salinity, tank.water.salinity_g_kg, kSalinityWarn,
                                          kSalinityFail));
         }
-        if (tank.inflow && tank.inflow->chlorine_mg_l) {
-            checks.push_back(chlorine_check(*tank.inflow->chlorine_mg_l));
+        if (supply.chlorine_mg_l) {
+            checks.push_back(chlorine_check(*supply.chlorine_mg_l));
         }
     }
     if (budget.early_life) {

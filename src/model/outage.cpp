@@ -34,17 +34,22 @@ struct Lasting {
     double demand_g_h;        // of fed fish at their peak
     double gravity_m3_h = 0;  // that keeps flowing
     double gravity_mg_l = 0;
+    double water_m3_h = 0;  // the same, or all of it where none is described to
+    double water_mg_l = 0;
 
-    Lasting(const Tank& of, const TankBudget& with)
+    Lasting(const Tank& of, const TankBudget& with, const SupplyWater& supply)
         : tank(of),
           budget(with),
           limits(limits_of(of)),
           saturation_mg_l(with.oxygen.saturation_peak_mg_l),
           demand_g_h(with.reserve->demand_g_h) {
-        if (tank.inflow && tank.inflow->keeps_flowing && budget.flow_m3_h > 0) {
-            gravity_m3_h = budget.flow_m3_h;
-            gravity_mg_l = budget.oxygen.inflow_peak_mg_l.value_or(0);
-        }
+        if (supply.recirculated || supply.flow_m3_h == 0) return;
+        gravity_m3_h = supply.kept_flow_m3_h;
+        gravity_mg_l = not_below_zero(after_falls_mg_l(tank, budget, supply.kept_mg_l));
+        water_m3_h = gravity_m3_h > 0 ? gravity_m3_h : supply.flow_m3_h;
+        water_mg_l = gravity_m3_h > 0
+                         ? gravity_mg_l
+                         : not_below_zero(after_falls_mg_l(tank, budget, supply.going_on_mg_l));
     }
 
     // What is brought by nothing but so much exchange and gain.
@@ -52,10 +57,7 @@ struct Lasting {
         return {budget.water_m3, gain_g_h - demand_g_h, rate_m3_h};
     }
     Course stopped() const { return course(0, 0); }
-    Course on_water() const {
-        return course(budget.flow_m3_h * budget.oxygen.inflow_peak_mg_l.value_or(0),
-                      budget.flow_m3_h);
-    }
+    Course on_water() const { return course(water_m3_h * water_mg_l, water_m3_h); }
     // As it is described, until the power fails.
     Course described() const {
         const double rate_m3_h = budget.flow_m3_h + budget.transfer_peak_m3_h;
@@ -181,10 +183,21 @@ std::optional<double> minutes_to_stale(const Lasting& lasting, std::span<const B
     }
     const Course course{
         lasting.budget.water_m3,
-        strips_m3_h * co2.in_air_mg_l + carbon_dioxide_from_oxygen(lasting.demand_g_h, k),
+        strips_m3_h * co2.in_air_mg_l + carbon_dioxide_from_oxygen(lasting.demand_g_h, k) +
+            lasting.gravity_m3_h * not_below_zero(co2.inflow_mg_l.value_or(0) - co2.in_air_mg_l),
         strips_m3_h};
     return course.minutes_up_to(co2.balance_mg_l.value_or(co2.in_air_mg_l),
                                 lasting.limits.carbon_dioxide_warn_mg_l);
+}
+
+// What is read, and where less is than an inflow would hold: it is blocked, or not as described;
+// one that holds them at no safe level is no help either.
+bool looks_blocked(const Lasting& lasting, const Start& start) {
+    if (start.from != StartsFrom::measured || start.mg_l >= lasting.budget.oxygen.warn_mg_l) {
+        return false;
+    }
+    const double held_mg_l = lasting.on_water().steady_mg_l().value_or(0);
+    return start.mg_l < held_mg_l - kMeterOff || held_mg_l < lasting.budget.oxygen.fail_mg_l;
 }
 
 // As described, with its fish.
@@ -199,7 +212,10 @@ public:
             budgets_.push_back(assess_system(system));
             for (std::size_t i = 0; i < system.tanks.size(); ++i) {
                 const TankBudget& budget = budgets_.back().tanks[i];
-                tanks_.push_back({.tank = &system.tanks[i], .budget = nullptr});
+                Entry& entry = tanks_.emplace_back();
+                entry.tank = &system.tanks[i];
+                entry.system = &system;
+                entry.gives_water = !below_of(system.tanks, i).empty();
                 if (system.tanks[i].backup.empty()) {
                     shared_demand_g_h_ += demand_of(system.tanks[i], budget);
                 }
@@ -212,6 +228,7 @@ public:
     }
 
     std::vector<TankOutage> assess(std::optional<double> stopped_h) {
+        let_water_down(stopped_h);
         std::vector<TankOutage> out;
         for (const Entry& entry : tanks_) {
             if (entry.budget->reserve) out.push_back(outage_of(entry, stopped_h));
@@ -221,9 +238,12 @@ public:
 
 private:
     struct Entry {
-        const Tank* tank;
-        const TankBudget* budget;
-        double taken_g_h = 0;  // what fish told to move here from other tanks breathe
+        const Tank* tank = nullptr;
+        const TankBudget* budget = nullptr;
+        const System* system = nullptr;
+        bool gives_water = false;  // to a tank below
+        SupplyWater supply = {};   // with what the tanks above come to
+        double taken_g_h = 0;      // what fish told to move here from other tanks breathe
         double taken_kg = 0;
     };
 
@@ -243,6 +263,7 @@ private:
         return share;
     }
 
+    void let_water_down(std::optional<double> stopped_h);
     TankOutage outage_of(const Entry& entry, std::optional<double> stopped_h);
     void add_actions(const Entry& entry, const Lasting& lasting, std::span<const Backup> backup,
                      TankOutage& out);
@@ -256,8 +277,38 @@ private:
     std::vector<Entry> tanks_;
 };
 
+// Each tank of a row gets water that is as poor as the one above becomes, from the start.
+void WholeSite::let_water_down(std::optional<double> stopped_h) {
+    std::vector<Outflow> above;
+    for (Entry& entry : tanks_) {
+        if (entry.tank->loop) {
+            entry.supply.recirculated = true;
+            continue;
+        }
+        if (entry.tank == entry.system->tanks.data()) above.clear();
+        entry.supply = inflow_supply(*entry.tank, {entry.system->pressure_kpa}, above);
+        if (!entry.gives_water) continue;
+        Outflow outflow = outflow_of(*entry.tank, entry.supply, *entry.budget);
+        if (entry.budget->reserve) {
+            const Lasting lasting(*entry.tank, *entry.budget, entry.supply);
+            const Start start = start_of(lasting, stopped_h);
+            const auto lowest_mg_l = [&](const Course& course) {
+                return larger_of(0, smaller_of(run_of(lasting, start, course).now_mg_l,
+                                               course.steady_mg_l().value_or(0)));
+            };
+            const double all_mg_l = not_below_zero(
+                after_falls_mg_l(*entry.tank, *entry.budget, entry.supply.going_on_mg_l));
+            outflow.going_on_mg_l = lowest_mg_l(
+                lasting.course(entry.supply.flow_m3_h * all_mg_l, entry.supply.flow_m3_h));
+            outflow.kept_mg_l = lowest_mg_l(lasting.with(0, 0));
+            if (looks_blocked(lasting, start)) outflow.kept_share = 0;
+        }
+        above.push_back(outflow);
+    }
+}
+
 TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stopped_h) {
-    Lasting lasting(*entry.tank, *entry.budget);
+    Lasting lasting(*entry.tank, *entry.budget, entry.supply);
     const Tank& tank = lasting.tank;
     const std::vector<Backup> backup = backup_of_tank(entry);
     TankOutage out;
@@ -271,14 +322,7 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     out.starts_from = start.from;
     out.read_h = start.read_h;
     out.not_believed = tank.readings.oxygen_mg_l > kBelieved * lasting.saturation_mg_l;
-    // Where less is read than an inflow would hold it is blocked, or not as described; one that
-    // holds them at no safe level is no help either.
-    if (start.from == StartsFrom::measured && start.mg_l < lasting.budget.oxygen.warn_mg_l) {
-        const double held_mg_l = lasting.on_water().steady_mg_l().value_or(0);
-        if (start.mg_l < held_mg_l - kMeterOff || held_mg_l < lasting.budget.oxygen.fail_mg_l) {
-            lasting.gravity_m3_h = 0;
-        }
-    }
+    if (looks_blocked(lasting, start)) lasting.gravity_m3_h = 0;
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
     const auto add = [&](OutageCase outage, const Course& course) {
         const Run run = run_of(lasting, start, course);
@@ -286,7 +330,11 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         if (outage == out.judged) out.oxygen_now_mg_l = run.now_mg_l;
     };
     add(OutageCase::all_stops, lasting.stopped());
-    if (lasting.budget.flow_m3_h > 0 && tank.inflow) {
+    for (const Inflow& inflow : tank.inflow) {
+        if (!inflow.from.empty() && inflow.flow_l_min > 0) out.above.push_back(inflow.from);
+    }
+    out.water_mg_l = lasting.water_mg_l;
+    if (lasting.water_m3_h > 0) {
         add(OutageCase::water_goes_on, lasting.on_water());
     }
     if (!tank.aeration.empty()) {
@@ -360,7 +408,7 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
         }
         out.actions.push_back(std::move(action));
     };
-    if (tank.inflow && tank.inflow->keeps_flowing && budget.flow_m3_h > 0) {
+    if (entry.supply.kept_flow_m3_h > 0) {
         out.actions.push_back({.step = OutageStep::look_at_inflow});
     }
     out.actions.push_back({.step = OutageStep::do_not_feed});
@@ -460,13 +508,13 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
         if (other.tank == entry.tank) continue;
         const Tank& tank = *other.tank;
         // Its own water must go on, and hold them while they breathe hard, beside its own fish and
-        // those sent there before, in room enough.
-        if (!tank.inflow || !tank.inflow->keeps_flowing || other.budget->flow_m3_h == 0) continue;
-        if (!bears(entry, other)) continue;
-        const OxygenBudget& oxygen = other.budget->oxygen;
-        const double spare_g_h =
-            other.budget->flow_m3_h * (oxygen.inflow_peak_mg_l.value_or(0) - oxygen.warn_mg_l) -
-            demand_of(tank, *other.budget) - other.taken_g_h;
+        // those sent there before, in room enough; and no tank below live on what they leave.
+        const double flow_m3_h = other.supply.kept_flow_m3_h;
+        if (flow_m3_h == 0 || other.gives_water || !bears(entry, other)) continue;
+        const double brings_mg_l =
+            not_below_zero(after_falls_mg_l(tank, *other.budget, other.supply.kept_mg_l));
+        const double spare_g_h = flow_m3_h * (brings_mg_l - other.budget->oxygen.warn_mg_l) -
+                                 demand_of(tank, *other.budget) - other.taken_g_h;
         const double moved_kg = lasting.budget.biomass_kg * go / out.fish_count;
         const double kg_m3 =
             (other.budget->biomass_kg + other.taken_kg + moved_kg) / other.budget->water_m3;

@@ -116,6 +116,7 @@ private:
     void add(Lever lever, std::vector<std::size_t>& to);
 
     std::vector<Change> changes_at(const Levels& levels) const;
+    void add_flow_from_above(std::vector<Change>& changes) const;
     Trouble trouble_at(const Levels& levels);
     SystemBudget assessed(const System& system, const SystemBudget& budget,
                           const std::vector<Change>& changes);
@@ -288,7 +289,7 @@ void WaySolver::add_equipment_levers() {
             }
         }
         if (of_stock || excess || dense || slow) {
-            const double present = supply_flow_l_min(tank);
+            const double present = flow_l_min_of(tank);
             if (present > 0 && !in_all) {
                 flow.members.push_back({part, present, kReach * present});
             } else if (present == 0 && !tank.loop) {
@@ -405,6 +406,26 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
     return changes;
 }
 
+// What tanks of a row must let down so that one below gets its water.
+void WaySolver::add_flow_from_above(std::vector<Change>& changes) const {
+    if (!system_.is_row()) return;
+    const System changed = with_changes(system_, budget_, changes);
+    for (std::size_t i = 0; i < system_.tanks.size(); ++i) {
+        constexpr double kSame = 1e-12;
+        const double flow_l_min = flow_l_min_of(changed.tanks[i]);
+        if (flow_l_min <= flow_l_min_of(system_.tanks[i]) * (1 + kSame)) continue;
+        const auto at = std::find_if(changes.begin(), changes.end(), [&](const Change& change) {
+            return change.part.tank == i && (change.remedy.action == Action::raise_flow ||
+                                             change.remedy.action == Action::add_inflow);
+        });
+        if (at == changes.end()) {
+            changes.push_back({{i}, {Action::raise_flow, flow_l_min, "L/min", {}, {}}});
+        } else if (at->remedy.action == Action::raise_flow) {
+            at->remedy.value = flow_l_min;
+        }
+    }
+}
+
 SystemBudget WaySolver::assessed(const System& system, const SystemBudget& budget,
                                  const std::vector<Change>& changes) {
     ++assessments_;
@@ -503,6 +524,7 @@ std::optional<WaySolver::Levels> WaySolver::one_further(std::span<const std::siz
 std::optional<WayPlan> WaySolver::plan_of(Way way, const Levels& levels) {
     WayPlan plan{.way = way, .changes = changes_at(levels), .outcomes = {}};
     if (plan.changes.empty()) return std::nullopt;
+    add_flow_from_above(plan.changes);
     const SystemBudget planned = assessed(system_, budget_, plan.changes);
     const SystemBudget written = assessed(today_, today_budget_, plan.changes);
     plan.worst = Status::pass;

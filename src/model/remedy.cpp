@@ -65,7 +65,7 @@ bool reading_passes(const TankBudget& budget, const Readings& readings, CheckId 
 // brought by the inflow, so that a plan starts from what was measured.
 void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
     const CarbonDioxideBudget& co2 = budget.carbon_dioxide;
-    if (!plan.inflow || budget.flow_m3_h == 0) return;
+    if (plan.inflow.empty() || budget.flow_m3_h == 0) return;
     const double reading = std::max(co2.from_ph_mg_l.value_or(0), co2.measured_mg_l.value_or(0));
     if (reading == 0 || (co2.balance_judged && *co2.balance_mg_l >= reading)) return;
     const double above_air =
@@ -74,7 +74,9 @@ void explain_carbon_dioxide(const TankBudget& budget, Tank& plan) {
         budget.flow_m3_h /
         cascades_leave(plan.aeration, budget.peak_temperature_c, plan.coefficients)
             .of_carbon_dioxide;
-    plan.inflow->carbon_dioxide_mg_l = co2.in_air_mg_l + std::max(0.0, above_air);
+    for (Inflow& inflow : plan.inflow) {
+        inflow.carbon_dioxide_mg_l = co2.in_air_mg_l + std::max(0.0, above_air);
+    }
 }
 
 }  // namespace
@@ -199,7 +201,11 @@ std::shared_ptr<const Planned> Planner::Inner::from_reading(Part part, CheckId i
         } else {
             tank.readings.nitrite_mg_l = today.tanks[*part.tank].readings.nitrite_mg_l;
         }
-        own.budget.tanks[*part.tank] = trials[*part.tank].assess(tank);
+        if (own.system.is_row()) {
+            own.budget = assess_system(own.system);
+        } else {
+            own.budget.tanks[*part.tank] = trials[*part.tank].assess(tank);
+        }
     }
     ++assessments;
     return std::make_shared<const Planned>(std::move(own));

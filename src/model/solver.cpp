@@ -115,7 +115,7 @@ const std::vector<Check>* Trials::checks_with(const Remedy& remedy) {
 }
 
 bool Trials::proved(const Remedy& remedy, std::span<const CheckId> checks) {
-    if (!planned_->system.loop) {  // then the part is all there is
+    if (!planned_->system.loop && !planned_->system.is_row()) {  // then the part is all there is
         const std::vector<Check>* after = checks_with(remedy);
         return after != nullptr && all_pass(*after, checks) &&
                no_worse(*after, planned_->budget.tanks[0].checks);
@@ -126,7 +126,7 @@ bool Trials::proved(const Remedy& remedy, std::span<const CheckId> checks) {
     for (std::size_t i = 0; i < after.tanks.size(); ++i) {
         if (!no_worse(after.tanks[i].checks, planned_->budget.tanks[i].checks)) return false;
     }
-    return no_worse(after.loop->checks, planned_->budget.loop->checks);
+    return !after.loop || no_worse(after.loop->checks, planned_->budget.loop->checks);
 }
 
 Trials::Key Trials::key_of(const Remedy& remedy) {
@@ -148,8 +148,10 @@ SystemBudget Trials::assess_all(const Remedy& remedy) {
 }
 
 bool Trials::reaches_beyond(const Remedy& remedy) const {
-    return planned_->system.loop &&
-           (remedy.action == Action::cool || remedy.action == Action::warm ||
+    const System& system = planned_->system;
+    const bool thermal = remedy.action == Action::cool || remedy.action == Action::warm;
+    return (system.loop || system.is_row()) &&
+           (thermal || (!system.loop && remedy.action == Action::raise_flow) ||
             std::any_of(remedy.parts.begin(), remedy.parts.end(),
                         [&](const Remedy& part) { return reaches_beyond(part); }));
 }

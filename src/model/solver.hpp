@@ -41,7 +41,7 @@ private:
 
     SystemBudget assess_all(const Remedy& remedy);
 
-    // Whether a change to a tank changes its whole loop.
+    // Whether a change to a tank changes its whole loop, or tanks above it in its row.
     bool reaches_beyond(const Remedy& remedy) const;
 
     std::shared_ptr<const Planned> planned_;

@@ -98,7 +98,7 @@ std::vector<Ladder> tank_changes_for(CheckId check, const Tank& tank, const Tank
         }
     }
     if ((by_stock || excess || check == CheckId::exchange) && budget.flow_m3_h > 0) {
-        const double flow_l_min = supply_flow_l_min(tank);
+        const double flow_l_min = flow_l_min_of(tank);
         add(Action::raise_flow, "L/min", flow_l_min, kReach * flow_l_min);
         // Up to the highest fall that the model knows.
         if (by_stock || excess) add(Action::add_fall, "m", 0, kHighestFallM);
@@ -253,10 +253,6 @@ Remedy Ladder::at(std::int64_t i) const {
 
 double oxygen_gap_g_h(const TankBudget& budget) noexcept {
     return budget.oxygen.demand_peak_g_h + std::abs(budget.oxygen.supply_g_h);
-}
-
-double supply_flow_l_min(const Tank& tank) noexcept {
-    return tank.inflow ? tank.inflow->flow_l_min : tank.loop ? tank.loop->flow_l_min : 0;
 }
 
 double as_oxygen_l_min(double gap_g_h, const Tank& tank) noexcept {

@@ -48,8 +48,6 @@ std::vector<Ladder> changes_for(CheckId check, const Planned& planned, Part part
 
 // What there may be to bring in or drive out: the demand, and what the supply lacks or has over.
 double oxygen_gap_g_h(const TankBudget& budget) noexcept;
-// Of the inflow or of the loop.
-double supply_flow_l_min(const Tank& tank) noexcept;
 // As pure oxygen through stones that a remedy adds.
 double as_oxygen_l_min(double gap_g_h, const Tank& tank) noexcept;
 

@@ -2,10 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 #include <sstream>
 
-#include "coldtank/budget.hpp"
+#include "coldtank/loop.hpp"
 
 namespace coldtank {
 namespace {
@@ -23,6 +24,7 @@ public:
     void site(const Site& site);
     void tank(const std::string& at, const Tank& tank);
     void loop(const std::string& at, const Loop& loop);
+    void rows(std::span<const Tank> tanks);
     void fault(std::string at, std::string message) {
         faults.push_back({std::move(at), std::move(message)});
     }
@@ -86,6 +88,14 @@ void Validator::readings(const std::string& at, const Readings& readings) {
 
 void Validator::inflow(const std::string& at, const Inflow& inflow) {
     number(at, "/flow_l_min", inflow.flow_l_min, kAmountRange);
+    if (!inflow.from.empty()) {
+        if (inflow.oxygen_mg_l || inflow.oxygen_percent || inflow.tan_mg_l ||
+            inflow.carbon_dioxide_mg_l || inflow.ph || inflow.alkalinity_mg_l ||
+            inflow.chlorine_mg_l) {
+            fault(at, "what flows out of a tank is worked out");
+        }
+        return;
+    }
     number(at, "/oxygen_mg_l", inflow.oxygen_mg_l, kOxygenRange);
     number(at, "/oxygen_percent", inflow.oxygen_percent, kOxygenPercentRange);
     if (inflow.oxygen_mg_l && inflow.oxygen_percent) {
@@ -216,8 +226,11 @@ void Validator::tank(const std::string& at, const Tank& tank) {
     number(at, "/volume_l", tank.volume_l, kPositiveRange);
     water(at + "/water", tank.water);
     readings(at + "/water", tank.readings);
-    if (tank.inflow && tank.loop) fault(at, "inflow and loop exclude each other");
-    if (tank.inflow) inflow(at + "/inflow", *tank.inflow);
+    if (!tank.inflow.empty() && tank.loop) fault(at, "inflow and loop exclude each other");
+    for (std::size_t i = 0; i < tank.inflow.size(); ++i) {
+        inflow(at + "/inflow" + (tank.inflow.size() > 1 ? "/" + std::to_string(i) : ""),
+               tank.inflow[i]);
+    }
     if (tank.loop) number(at, "/loop/flow_l_min", tank.loop->flow_l_min, kAmountRange);
     for (std::size_t i = 0; i < tank.fish.size(); ++i) {
         group(at + "/fish/" + std::to_string(i), tank.fish[i]);
@@ -260,6 +273,42 @@ void Validator::loop(const std::string& at, const Loop& loop) {
     limits(at, loop.limits, limits_of(loop));
 }
 
+void Validator::rows(std::span<const Tank> tanks) {
+    std::map<std::string, double> left_l_min;  // of the tanks that are on no loop
+    for (const Tank& tank : tanks) {
+        if (!tank.loop) left_l_min[tank.name] = flow_l_min_of(tank);
+    }
+    constexpr double kRounding = 1e-9;
+    for (std::size_t i = 0; i < tanks.size(); ++i) {
+        std::set<std::string> before;
+        for (const Inflow& inflow : tanks[i].inflow) {
+            if (inflow.from.empty()) continue;
+            const std::string at = "/tanks/" + std::to_string(i) + "/inflow";
+            const auto above = left_l_min.find(inflow.from);
+            if (above == left_l_min.end()) {
+                fault(at, "no tank that is on no loop is named \"" + inflow.from + "\"");
+                continue;
+            }
+            if (!before.insert(inflow.from).second) {
+                fault(at, "\"" + inflow.from + "\" stands twice");
+            }
+            const double rounding = kRounding * inflow.flow_l_min;
+            above->second -= inflow.flow_l_min;
+            if (above->second < -rounding) {
+                fault(at, "\"" + inflow.from + "\" gives more water than it receives");
+            }
+        }
+        if (tanks[i].water.from_above &&
+            (flow_l_min_of(tanks[i]) == 0 || before.size() != tanks[i].inflow.size())) {
+            fault("/tanks/" + std::to_string(i) + "/water",
+                  "its temperature is of tanks above, and not all its water is");
+        }
+    }
+    if (from_the_top(tanks).size() != tanks.size()) {
+        fault("/tanks", "the water of some goes in a circle");
+    }
+}
+
 }  // namespace
 
 std::vector<DescriptionFault> validate(const Description& description) {
@@ -278,6 +327,7 @@ std::vector<DescriptionFault> validate(const Description& description) {
             validator.fault(at + "/name", "two loops are named \"" + name + "\"");
         }
     }
+    validator.rows(description.tanks);
     std::set<std::string> tanks;
     for (std::size_t i = 0; i < description.tanks.size(); ++i) {
         const std::string at = "/tanks/" + std::to_string(i);

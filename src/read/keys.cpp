@@ -117,7 +117,7 @@ constexpr std::array kTankKeys{
     text("name", "name, unique in the description", true),
     positive("volume_l", "water volume", &kVolume, true),
     group("water", KeyKind::object, "state of the water and readings (its loop's)"),
-    group("inflow", KeyKind::object, "new water through the tank; or loop"),
+    group("inflow", KeyKind::objects, "water through the tank, or a list of waters; or loop"),
     group("loop", KeyKind::object, "treated water through the tank; or inflow"),
     group("fish", KeyKind::list, "groups of fish; [] is an empty tank", true),
     group("feed", KeyKind::object, "ration and feed"),
@@ -126,8 +126,8 @@ constexpr std::array kTankKeys{
     group("limits", KeyKind::object, "limits in place of the site's and the program's"),
 };
 constexpr std::array kWaterKeys{
-    ranged("temperature_c", "the day's mean; required but on a loop", kTemperatureRange,
-           &kTemperature),
+    ranged("temperature_c", "the day's mean; required but on a loop or below a tank",
+           kTemperatureRange, &kTemperature),
     ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
            &kTemperature),
     ranged("ph", "measured or stated", kPhRange),
@@ -143,7 +143,8 @@ constexpr std::array kWaterKeys{
     amount("gas_pressure_percent", "measured total gas pressure, percent of the air's"),
 };
 constexpr std::array kInflowKeys{
-    amount("flow_l_min", "flow of new water", &kFlow, true),
+    text("from", "the tank above, whose outflow it is; without it is new water"),
+    amount("flow_l_min", "flow of this water", &kFlow, true),
     ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
     ranged("oxygen_percent", "its oxygen, percent of saturation at this site", kOxygenPercentRange),
     usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange, &kTan)),

@@ -44,7 +44,8 @@ enum class Scope {
 // quotient.
 inline constexpr double kLeastWritten = 1e-9;
 
-enum class KeyKind { number, whole, text, truth, object, list };
+// objects: one object, or a list of them.
+enum class KeyKind { number, whole, text, truth, object, list, objects };
 
 // Another unit for a key: its ending, and base = factor * (value - zero).
 struct Unit {
@@ -92,6 +93,11 @@ std::vector<std::string> spellings(const Key& key);
 // What a number out of its range looks like, and what to write then; empty where it is nothing
 // known.
 std::string explain_number(Scope scope, const Key& key, double value);
+
+// Whether a key of an inflow is told of the outflow of a tank too: the rest is worked out.
+inline bool is_of_any_inflow(std::string_view key) {
+    return key == "from" || key == "flow_l_min" || key == "keeps_flowing";
+}
 
 // What to write in place of an unknown key: "did you mean ...?", or where it belongs; and the key
 // of this scope that was meant, null where that is not known.

@@ -7,6 +7,7 @@
 #include <deque>
 #include <tuple>
 
+#include "coldtank/loop.hpp"
 #include "coldtank/validate.hpp"
 #include "read/keys.hpp"
 #include "text/text.hpp"
@@ -437,11 +438,14 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
         if (column == "carbon_dioxide_mg_l") tank.readings.carbon_dioxide_age_h = age_h(measured);
     } else if (column == "salinity_g_kg") {
         tank.water.salinity_g_kg = measured.value;
-    } else if (column == "temperature_c") {
-        set_temperature(target.log, tank.water, measured.value);
-        tank.readings.temperature_age_h = age_h(measured);
     } else {
-        set_peak(tank.water, measured.value);
+        tank.water.from_above = false;
+        if (column == "temperature_c") {
+            set_temperature(target.log, tank.water, measured.value);
+            tank.readings.temperature_age_h = age_h(measured);
+        } else {
+            set_peak(tank.water, measured.value);
+        }
     }
     return true;
 }
@@ -668,7 +672,10 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
         }
         each.result->readings.push_back(std::move(readings));
     }
-    for (ReadResult& one : read) one.reading_errors = file.errors;
+    for (ReadResult& one : read) {
+        one.reading_errors = file.errors;
+        if (one.description) take_water_from_above(one.description->tanks);
+    }
     for (const auto& hours_of : max_age.of_tank) {
         const std::string& name = hours_of.first;
         const bool known = std::any_of(all.begin(), all.end(), [&](const NamedTarget& each) {

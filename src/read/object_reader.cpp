@@ -172,6 +172,19 @@ std::span<const JsonNode> ObjectReader::list(std::string_view name) const {
     return found->member->value.items;
 }
 
+std::vector<std::pair<const JsonNode*, std::string>> ObjectReader::objects(
+    std::string_view name) const {
+    const JsonNode* node = object(name);
+    if (node == nullptr) return {};
+    if (node->kind != JsonNode::Kind::list) return {{node, pointer(name)}};
+    if (node->items.empty()) fault(name, "needs one object or more; without, take the key out");
+    std::vector<std::pair<const JsonNode*, std::string>> all;
+    for (std::size_t i = 0; i < node->items.size(); ++i) {
+        all.emplace_back(&node->items[i], pointer_to(pointer(name), i));
+    }
+    return all;
+}
+
 void ObjectReader::fault(std::string_view name, std::string message) const {
     const Found* found = find(name);
     fault(found == nullptr ? node_.at : found->member->value.at, pointer(name), std::move(message));

@@ -5,6 +5,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "read/keys.hpp"
@@ -37,6 +38,9 @@ public:
     bool truth(std::string_view name) const;                      // false where it is absent
     const JsonNode* object(std::string_view name) const;          // null where it is absent
     std::span<const JsonNode> list(std::string_view name) const;  // empty where it is absent
+
+    // One object, or those of a list, each with where it stands; empty where it is absent.
+    std::vector<std::pair<const JsonNode*, std::string>> objects(std::string_view name) const;
 
     // A fault of a value, or of the object where the value is absent.
     void fault(std::string_view name, std::string message) const;

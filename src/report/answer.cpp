@@ -81,7 +81,7 @@ std::string room_words(const TankReport& tank, const Display& show) {
                                     [](const FishGroup& group) { return group.count > 0; });
     return fmt::format("; room for {}{} more {}{}", capacity.unchecked.empty() ? "" : "at most ",
                        exact(more), fish > 1 ? "in this proportion" : "of this size",
-                       tank.input.loop ? " in this tank alone" : "");
+                       tank.input.loop || tank.in_row ? " in this tank alone" : "");
 }
 
 }  // namespace
@@ -268,8 +268,8 @@ std::string phone_line(const PagePart& part, const Display& show, const std::str
 }
 
 std::string first_change_of(const PagePart& part, const Display& show, bool with_unit) {
-    if (!part.plans->empty() && part.plans->front().changes.empty() && part.on_loop) {
-        return part.tank == nullptr ? "its tanks" : "its loop";
+    if (!part.plans->empty() && part.plans->front().changes.empty() && !part.ways_are_in.empty()) {
+        return part.tank == nullptr ? "its tanks" : part.tank->in_row ? "its row" : "its loop";
     }
     for (const WordedPlan& plan : *part.plans) {
         if (plan.changes.empty()) continue;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "report/contents.hpp"
 #include "report/page_parts.hpp"
@@ -113,8 +114,10 @@ std::string own_in_brackets(const CapacityDoubts& doubts, double count, const Di
 }
 
 bool is_warmer_with_mg_l(const Tank& asked, const Tank& described) {
-    return described.inflow && described.inflow->flow_l_min > 0 && described.inflow->oxygen_mg_l &&
-           asked.water.temperature_c > described.water.temperature_c;
+    return asked.water.temperature_c > described.water.temperature_c &&
+           std::any_of(described.inflow.begin(), described.inflow.end(), [](const Inflow& inflow) {
+               return inflow.flow_l_min > 0 && inflow.oxygen_mg_l;
+           });
 }
 
 void ask_fit(const System& system, std::size_t index, double count, const Display& show,
@@ -124,6 +127,7 @@ void ask_fit(const System& system, std::size_t index, double count, const Displa
     answer.cut_short = fit.plan.cut_short;
     answer.asked_count = count;
     answer.fit = fit.verdict;
+    answer.too_many_for = fit.too_many_for;
     Check check{};
     const Check* co2 = find_check(on.budget.tanks[index], CheckId::carbon_dioxide);
     check.id =
@@ -167,6 +171,7 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
             const Tank changed = varied(tank, {temperature_c, mean_weight_g, question.species,
                                                question.species_name, question.usual_species});
             other.tanks[index] = changed;
+            take_water_from_above(other.tanks);
             if (answer.cells.empty()) first = other;
             answer.inflow_kept = answer.inflow_kept || is_warmer_with_mg_l(changed, tank);
             answer.cells.push_back(
@@ -212,10 +217,10 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
     return answer;
 }
 
-LoopCapacity answer_for_all(const Asked& asked, const CapacityQuestion& question,
-                            const Display& show) {
+SharedCapacity answer_for_all(const Asked& asked, const CapacityQuestion& question,
+                              const Display& show) {
     const System& system = asked.system;
-    LoopCapacity answer{capacity_of_all(system, question.level), {}};
+    SharedCapacity answer{capacity_of_all(system, question.level), {}, system.is_row()};
     CapacityDoubts& doubts = answer.doubts;
     for (std::size_t i = 0; i < system.tanks.size(); ++i) {
         const std::vector<Check> over =
@@ -241,13 +246,21 @@ std::string stock_words(const Stock& stock, const Display& show) {
 
 // ---- pages
 
+// "oxygen", "oxygen in lower raceway"
+std::string limit_place(const TankCapacity& capacity) {
+    const std::string check = title_of(*capacity.limited_by);
+    return capacity.limited_in.empty()
+               ? check
+               : fmt::format("{} in {}", check, printable(capacity.limited_in));
+}
+
 // A check could not be judged, or today's readings say otherwise.
 bool at_most(const CapacityAnswer& answer, const TankCapacity& cell) {
     return !cell.unchecked.empty() || !answer.doubts.over_today.empty();
 }
 bool at_most(const CapacityAnswer& answer) { return at_most(answer, answer.cells[0].capacity); }
 
-bool is_at_most(const LoopCapacity& loop) {
+bool is_at_most(const SharedCapacity& loop) {
     return !loop.capacity.unchecked.empty() || !loop.doubts.over_today.empty();
 }
 
@@ -286,12 +299,11 @@ std::string headline(const CapacityAnswer& answer, const CapacityQuestion& quest
     const std::string own = own_in_brackets(answer.doubts, capacity.stock->count, show);
     if (capacity.stock->count == 0) {
         return fmt::format("{}: none; one {} of {} is too many {}, by {}{}", name, answer.kind,
-                           size, day, title_of(*capacity.limited_by), own);
+                           size, day, limit_place(capacity), own);
     }
     return fmt::format("{}: {}{} {} of {}{} {}{}; {} stops it{}", name,
                        at_most(answer) ? "at most " : "", exact(capacity.stock->count), answer.kind,
-                       size, answer.unfed ? " without feed" : "", day, own,
-                       title_of(*capacity.limited_by),
+                       size, answer.unfed ? " without feed" : "", day, own, limit_place(capacity),
                        question.level == Level::fail ? " (the fail limits are kept, no more)" : "");
 }
 
@@ -339,11 +351,15 @@ std::string fit_words(const CapacityAnswer& answer) {
         case Status::unchecked:
             return asked + " fit as far as can be judged" + own;
         case Status::warn:
-            return asked + " are over the warn limit; to carry them:";
         case Status::fail:
             break;
     }
-    return asked + " are over the fail limit; to carry them:";
+    const std::string over = fmt::format("{} are over the {} limit", asked, name_of(answer.fit));
+    if (answer.too_many_for.empty()) return over + "; to carry them:";
+    std::vector<std::string> below;
+    for (const std::string& name : answer.too_many_for) below.push_back(printable(name));
+    return fmt::format("{}, too many for {} below: look at its remedies, or at the whole row's",
+                       over, joined(below, ", "));
 }
 
 std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& question,
@@ -402,18 +418,19 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
     return out;
 }
 
-// All tanks of a loop together.
-std::string loop_text(const LoopCapacity& loop, const CapacityQuestion& question,
-                      const Display& show) {
+// All tanks of a loop or a row together.
+std::string shared_text(const SharedCapacity& loop, const CapacityQuestion& question,
+                        const Display& show) {
     const TankCapacity& capacity = loop.capacity;
-    const std::string name = printable(capacity.tank);
+    const std::string name =
+        fmt::format("{} {}", loop.row ? "row" : "loop", printable(capacity.tank));
     if (!capacity.has_fish || !capacity.stock) {
-        return wrapped(
-            "", fmt::format("loop {}: nothing to say: no fish, or no check to judge", name), 2);
+        return wrapped("", fmt::format("{}: nothing to say: no fish, or no check to judge", name),
+                       2);
     }
     std::string out = wrapped(
         "",
-        fmt::format("loop {}, all tanks in proportion{}: {}{}{}, as long as {}{}{}", name,
+        fmt::format("{}, all tanks in proportion{}: {}{}{}, as long as {}{}{}", name,
                     today_in_brackets(loop.doubts),
                     capacity.wrong_temperature
                         ? "not at this temperature, whatever the number; by the other checks "
@@ -421,9 +438,8 @@ std::string loop_text(const LoopCapacity& loop, const CapacityQuestion& question
                     is_at_most(loop) ? "at most " : "", stock_words(*capacity.stock, show),
                     level_words(question.level),
                     own_in_brackets(loop.doubts, capacity.stock->count, show),
-                    capacity.limited_by
-                        ? fmt::format("; {} stops it", with_blanks(name_of(*capacity.limited_by)))
-                        : std::string{}),
+                    capacity.limited_by ? fmt::format("; {} stops it", limit_place(capacity))
+                                        : std::string{}),
         2);
     for (const CheckCapacity& each : capacity.by_check) {
         out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",
@@ -498,6 +514,7 @@ void list_stock(const std::optional<Stock>& stock, Fields& out) {
 
 void list_limited_by(const TankCapacity& capacity, Fields& out) {
     out.text_or_null("limited_by", capacity.limited_by ? name_of(*capacity.limited_by) : "");
+    out.text_or_null("limited_in", capacity.limited_in);
 }
 
 void list_capacity(const TankCapacity& capacity, Fields& out) {
@@ -554,6 +571,7 @@ void list_answer(const CapacityAnswer& answer, Fields& out) {
         out.object("asked", [&] {
             out.number("count", answer.asked_count);
             out.text("status", name_of(answer.fit));
+            out.texts("too_many_for", answer.too_many_for);
             out.objects("remedies", {}, answer.remedies, [&](const WordedRemedy& worded) {
                 list_remedy(worded.remedy, out);
                 out.text("text", worded.text);
@@ -592,8 +610,8 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
             if (!asked_for(read, system.tanks[i])) continue;
             report.tanks.push_back(answer_for(asked, i, question, show));
         }
-        if (system.loop && question.share) {
-            report.loops.push_back(answer_for_all(asked, question, show));
+        if ((system.loop || system.is_row()) && question.share) {
+            report.shared.push_back(answer_for_all(asked, question, show));
         }
     }
     return report;
@@ -615,7 +633,8 @@ std::string page_of(const CapacityReport& report, const CapacityRun& run, PageSt
         out += answer.cells.size() > 1 ? table_text(answer, run.question, show, style)
                                        : one_text(answer, run.question, show, style);
     }
-    for (const LoopCapacity& loop : report.loops) out += '\n' + loop_text(loop, run.question, show);
+    for (const SharedCapacity& loop : report.shared)
+        out += '\n' + shared_text(loop, run.question, show);
     return out;
 }
 
@@ -682,11 +701,16 @@ std::string capacity_formats::json(const CapacityReport& report, const CapacityR
         out.texts("warnings", std::vector<std::string>{});
         out.objects("tanks", {}, report.tanks,
                     [&](const CapacityAnswer& answer) { list_answer(answer, out); });
-        out.objects("loops", {}, report.loops, [&](const LoopCapacity& loop) {
-            out.text("loop", loop.capacity.tank);
-            list_capacity(loop.capacity, out);
-            list_doubts(loop.doubts, is_at_most(loop), out);
-        });
+        for (const bool row : {false, true}) {
+            std::vector<SharedCapacity> some;
+            std::copy_if(report.shared.begin(), report.shared.end(), std::back_inserter(some),
+                         [&](const SharedCapacity& each) { return each.row == row; });
+            out.objects(row ? "rows" : "loops", {}, some, [&](const SharedCapacity& shared) {
+                out.text(row ? "row" : "loop", shared.capacity.tank);
+                list_capacity(shared.capacity, out);
+                list_doubts(shared.doubts, is_at_most(shared), out);
+            });
+        }
         list_errors(report.errors, out);
     });
 }

@@ -53,21 +53,23 @@ struct CapacityAnswer {
     bool inflow_kept = false;  // its oxygen_mg_l, in warmer water than described
     std::optional<CapacityRange> range;
     std::optional<double> asked_count;
-    Status fit = Status::pass;  // of the stock asked for
+    Status fit = Status::pass;                   // of the stock asked for
+    std::vector<std::string> too_many_for = {};  // of tanks below
     std::vector<WordedRemedy> remedies;
     bool cut_short = false;  // not all remedies were searched for
 };
 
-// All tanks of a loop.
-struct LoopCapacity {
+// All tanks of a loop, or of a row.
+struct SharedCapacity {
     TankCapacity capacity;
     CapacityDoubts doubts;
+    bool row;
 };
 
 struct CapacityReport : ReportHead {
     using ReportHead::ReportHead;
     std::vector<CapacityAnswer> tanks;
-    std::vector<LoopCapacity> loops;
+    std::vector<SharedCapacity> shared;
 };
 
 CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& question,

@@ -222,6 +222,16 @@ void list_contents(const TankReport& report, Purpose purpose, Fields& out) {
     out.number("biomass_kg", budget.biomass_kg);
     out.number("density_kg_m3", budget.density_kg_m3);
     out.number("ration_g_day", budget.ration_g_day);
+    if (purpose == Purpose::report && out.has(!budget.inflow.empty())) {
+        out.objects("inflow", "inflow", budget.inflow, [&](const InflowPart& part) {
+            out.text_or_null("from", part.from);
+            out.number("flow_l_min", part.flow_m3_h * 1000 / 60);
+            out.number("oxygen_mg_l", std::max(0.0, part.oxygen_mg_l));
+            out.number("oxygen_peak_mg_l", std::max(0.0, part.oxygen_peak_mg_l));
+            out.number("tan_mg_l", part.tan_mg_l);
+            out.number("carbon_dioxide_mg_l", part.carbon_dioxide_mg_l);
+        });
+    }
     out.object("oxygen", [&] { list_oxygen(budget, out); });
     out.object("oxygen_reserve", [&] { list_reserve(budget.reserve, out); });
     out.object("ammonia", [&] { list_ammonia(budget.ammonia, out); });

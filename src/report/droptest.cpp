@@ -170,7 +170,7 @@ std::string conclusion_words(const DropReport& report) {
 bool flow_in_doubt(const DropReport& report) {
     const Tank& tank = report.test.tank;
     const bool described = report.site && !report.site->name.empty();
-    const bool flows = (tank.inflow && tank.inflow->flow_l_min > 0) || tank.loop.has_value();
+    const bool flows = flow_l_min_of(tank) > 0 || tank.loop.has_value();
     return !report.flow_told && (flows || (!described && report.result.biomass_kg > 0));
 }
 
@@ -404,6 +404,9 @@ std::string on_words(const DropReport& report) {
 std::vector<std::string> reasons_of(const DropSafety& tank) {
     std::vector<std::string> reasons;
     if (tank.on_loop) reasons.emplace_back("its loop's filter must not stand still");
+    if (tank.gives_water) {
+        reasons.emplace_back("tanks below live on its water, which must not stand still");
+    }
     if (tank.early_life) reasons.emplace_back("its fish are too small for what is known");
     if (tank.starts_low) {
         const Beside shown = beside(tank.oxygen_now_mg_l, tank.levels.start_mg_l);

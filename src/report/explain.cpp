@@ -325,13 +325,32 @@ Traced fall_left(const Tank& tank, double temperature_c, const TracedCoefficient
     return left;
 }
 
+// Of the waters of an inflow one figure, mixed by flow.
+Traced mixed(Working& working, const TankBudget& budget, std::string_view what,
+             std::string_view unit, auto figure_of) {
+    Traced sum = 0;
+    Traced flow = 0;
+    for (const InflowPart& part : budget.inflow) {
+        const bool above = !part.from.empty();
+        const Traced own =
+            working.step(above ? fmt::format("{}, out of {}", what, printable(part.from))
+                               : fmt::format("{}, of new water", what),
+                         Traced(figure_of(part)), unit,
+                         above ? "its balance, or what was read there, the worse" : "given");
+        const Traced own_flow = part.flow_m3_h;
+        sum = &part == budget.inflow.data() ? own_flow * own : sum + own_flow * own;
+        flow = &part == budget.inflow.data() ? own_flow : flow + own_flow;
+    }
+    if (budget.inflow.size() == 1) return figure_of(budget.inflow.front());
+    return working.step(fmt::format("{}, mixed by flow", what), sum / flow, unit);
+}
+
 void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget,
                   const TracedCoefficients& tk) {
     const OxygenBudget& oxygen = budget.oxygen;
     if (budget.flow_m3_h == 0) return;
     working.title(tank.loop ? "supply of the loop" : "inflow");
-    const double flow_l_min = tank.loop ? tank.loop->flow_l_min : tank.inflow->flow_l_min;
-    working.line("Q", formulas::flow_m3_h(Traced(flow_l_min)), budget.flow_m3_h, "m3/h");
+    working.line("Q", formulas::flow_m3_h(Traced(flow_l_min_of(tank))), budget.flow_m3_h, "m3/h");
     if (tank.loop) {
         if (!oxygen.inflow_mg_l) return;
         working.line("oxygen of the supply, mean",
@@ -342,33 +361,49 @@ void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget,
                      oxygen.inflow_peak_mg_l, "mg/L", "the same at peak");
         return;
     }
-    const Inflow& inflow = *tank.inflow;
     const bool falls =
         std::any_of(tank.aeration.begin(), tank.aeration.end(),
                     [](const auto& each) { return std::holds_alternative<Cascade>(each.kind); });
+    const auto stated = std::find_if(tank.inflow.begin(), tank.inflow.end(),
+                                     [](const Inflow& each) { return each.flow_l_min > 0; });
     const std::string why = "given; it keeps its share of saturation";
     const auto arrives = [&](std::string_view when, double saturation_mg_l, double temperature_c,
-                             std::optional<double> figure) {
+                             double InflowPart::*of_part, std::optional<double> figure) {
         const Traced saturation = saturation_mg_l;
-        const Traced before = inflow.oxygen_percent
-                                  ? Traced(*inflow.oxygen_percent) / 100 * saturation
-                                  : Traced(inflow.oxygen_mg_l.value_or(0)) *
-                                        (saturation / Traced(oxygen.saturation_mg_l));
+        Traced before;
+        std::string why_before;
+        if (!budget.inflow.empty()) {
+            before = mixed(working, budget, fmt::format("oxygen, {}", when), "mg/L",
+                           [&](const InflowPart& part) { return part.*of_part; });
+            why_before = "as it comes";
+        } else {
+            before = stated->oxygen_percent ? Traced(*stated->oxygen_percent) / 100 * saturation
+                                            : Traced(stated->oxygen_mg_l.value_or(0)) *
+                                                  (saturation / Traced(oxygen.saturation_mg_l));
+            why_before = why;
+        }
         const std::string name = fmt::format("oxygen of the inflow, {}", when);
         if (!falls) {
-            working.line(name, larger_of(Traced(0), before), figure, "mg/L", why);
+            working.line(name, larger_of(Traced(0), before), figure, "mg/L", why_before);
             return;
         }
-        const Traced above =
-            working.step(fmt::format("oxygen above the falls, {}", when), before, "mg/L", why);
+        const Traced above = working.step(fmt::format("oxygen above the falls, {}", when), before,
+                                          "mg/L", why_before);
         const Traced left = working.step(fmt::format("deficit that the falls leave, {}", when),
                                          fall_left(tank, temperature_c, tk), "");
         working.line(name, larger_of(Traced(0), formulas::after_fall(saturation, above, left)),
                      figure, "mg/L");
     };
-    arrives("mean", oxygen.saturation_mg_l, budget.temperature_c, oxygen.inflow_mg_l);
+    arrives("mean", oxygen.saturation_mg_l, budget.temperature_c, &InflowPart::oxygen_mg_l,
+            oxygen.inflow_mg_l);
     arrives("peak", oxygen.saturation_peak_mg_l, budget.peak_temperature_c,
-            oxygen.inflow_peak_mg_l);
+            &InflowPart::oxygen_peak_mg_l, oxygen.inflow_peak_mg_l);
+    if (!budget.inflow.empty()) {
+        mixed(working, budget, "TAN", "mg/L", [](const InflowPart& part) { return part.tan_mg_l; });
+        mixed(working, budget, "carbon dioxide", "mg/L", [&](const InflowPart& part) {
+            return part.carbon_dioxide_mg_l.value_or(budget.carbon_dioxide.in_air_mg_l);
+        });
+    }
 }
 
 // The sum of terms: a plain 0 of none.
@@ -486,10 +521,10 @@ void reserve_lines(Working& working, const Tank& tank, const TankBudget& budget,
         return;
     }
     const Traced flow = budget.flow_m3_h;
-    const Traced steady = working.step(
-        "steady oxygen on the inflow alone",
-        formulas::steady_on_flow_mg_l(Traced(*budget.oxygen.inflow_peak_mg_l), demand, flow),
-        "mg/L", "balance");
+    const Traced steady =
+        working.step("steady oxygen on the inflow alone",
+                     formulas::steady_on_flow_mg_l(Traced(reserve.going_on_mg_l), demand, flow),
+                     "mg/L", "balance");
     working.line("minutes to danger on the inflow alone",
                  formulas::minutes_with_flow(water, flow, start, steady, danger),
                  reserve.flow_continues->minutes_to_danger, "min", "balance over time");

@@ -239,16 +239,17 @@ void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::s
             fmt::format("{}: ph {} cannot be at alkalinity_mg_l {}; measure both again", name,
                         exact(*tank.water.ph), exact(*tank.water.alkalinity_mg_l)));
     }
-    if (budget.inflow_ph_contradicts_alkalinity) {
-        warnings.push_back(fmt::format(
-            "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again", name,
-            exact(*tank.inflow->ph), exact(*tank.inflow->alkalinity_mg_l)));
-    }
-    if (tank.inflow && tank.inflow->oxygen_percent > 0.0 &&
-        tank.inflow->oxygen_percent < kMistypedPercent) {
-        warnings.push_back(fmt::format(
-            "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?", name,
-            exact(*tank.inflow->oxygen_percent), figure(100 * *tank.inflow->oxygen_percent)));
+    for (const Inflow& inflow : tank.inflow) {
+        if (budget.inflow_ph_contradicts_alkalinity && inflow.ph && inflow.alkalinity_mg_l) {
+            warnings.push_back(fmt::format(
+                "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again",
+                name, exact(*inflow.ph), exact(*inflow.alkalinity_mg_l)));
+        }
+        if (inflow.oxygen_percent > 0.0 && inflow.oxygen_percent < kMistypedPercent) {
+            warnings.push_back(fmt::format(
+                "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?", name,
+                exact(*inflow.oxygen_percent), figure(100 * *inflow.oxygen_percent)));
+        }
     }
 }
 

@@ -91,13 +91,25 @@ std::string first_words(const TankOutage& tank) {
            "runs.";
 }
 
+std::string joined_names(const std::vector<std::string>& names) {
+    std::vector<std::string> shown;
+    for (const std::string& name : names) shown.push_back(printable(name));
+    return joined(shown, " and ");
+}
+
 // What goes on by itself, and what would be if it did not.
 std::string goes_on_words(const TankOutage& tank) {
     if (tank.judged == OutageCase::water_goes_on) {
         const OutageCourse& stopped = tank.course(OutageCase::all_stops);
         const auto& steady = tank.course(OutageCase::water_goes_on).steady_mg_l;
-        return fmt::format("The inflow keeps flowing{}; were its screen blocked: {} to danger",
-                           steady ? fmt::format(" and {} {} mg/L",
+        const std::string above =
+            tank.above.empty()
+                ? ""
+                : fmt::format(" from {}, counted as the {} mg/L that it comes down to",
+                              joined_names(tank.above), figure(tank.water_mg_l));
+        return fmt::format("The inflow keeps flowing{}{}; were its screen blocked: {} to danger",
+                           above,
+                           steady ? fmt::format("{} and {} {} mg/L", above.empty() ? "" : ",",
                                                 *steady >= tank.limits.oxygen_fail_mg_l
                                                     ? "holds"
                                                     : "does not hold them: they come to",
@@ -111,6 +123,11 @@ std::string goes_on_words(const TankOutage& tank) {
     if (tank.loop_stops) {
         return "Its loop stops with the power; a filter without flow has used up its oxygen in an "
                "hour: keep it wet, air or a trickle of tank water through it";
+    }
+    if (!tank.above.empty()) {
+        return fmt::format("Its water from {} is not described to keep flowing (keeps_flowing){}",
+                           joined_names(tank.above),
+                           tank.backup ? "; nothing but the backup goes on" : "");
     }
     return tank.backup ? "Nothing but the backup goes on" : "Nothing described runs without mains";
 }

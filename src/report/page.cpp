@@ -168,9 +168,9 @@ std::string plan_text(const PagePart& part, std::set<std::string>& said, const D
         out += lines(show, std::string(kIndent, ' '),
                      "(air: a pump at depth gives half to four fifths of its label)", kIndent);
     }
-    if (!first && part.on_loop) {
+    if (!first && !part.ways_are_in.empty()) {
         out += lines(show, std::string(kIndent, ' '),
-                     "(the same letter in the loop and in each of its tanks)", kIndent);
+                     fmt::format("(the same letter {})", part.ways_are_in), kIndent);
     }
     return out;
 }

@@ -145,6 +145,20 @@ std::string tank_verdict(const TankBudget& budget, const OwnVerdict& own, const 
                        title_of(first.id), distance_text(first, &budget, show), share);
 }
 
+// "300 L/min out of upper raceway with 7.2 mg/L oxygen at its lowest": empty of plain new water.
+std::string water_words(const TankBudget& budget, const Display& show) {
+    std::vector<std::string> words;
+    for (const InflowPart& part : budget.inflow) {
+        const std::string flow = show.with_unit(Measure::flow_l_min, part.flow_m3_h * 1000 / 60);
+        words.push_back(part.from.empty()
+                            ? fmt::format("{} of new water", flow)
+                            : fmt::format("{} out of {} with {} mg/L oxygen at its lowest", flow,
+                                          printable(part.from),
+                                          figure(std::max(0.0, part.oxygen_peak_mg_l))));
+    }
+    return words.empty() ? "" : "; water: " + joined(words, ", ");
+}
+
 std::string stock_words(const TankBudget& budget, const Display& show) {
     std::string warmest;
     if (budget.peak_temperature_c > budget.temperature_c) {
@@ -155,16 +169,17 @@ std::string stock_words(const TankBudget& budget, const Display& show) {
     const std::string water =
         fmt::format("{}{}", show.with_unit(Measure::temperature_c, budget.temperature_c), warmest);
     if (budget.groups.empty()) {
-        return fmt::format("no fish in {}, {}", volume, water);
+        return fmt::format("no fish in {}, {}{}", volume, water, water_words(budget, show));
     }
     // What one weighs shows a slip of unit or length at a glance.
     const std::string each =
         budget.groups.size() == 1
             ? " of " + show.with_unit(Measure::weight_g, budget.groups[0].mean_weight_g)
             : "";
-    return fmt::format("{} fish{}, {} in {}, {}, {}", exact(budget.fish_count), each,
+    return fmt::format("{} fish{}, {} in {}, {}, {}{}", exact(budget.fish_count), each,
                        show.with_unit(Measure::biomass_kg, budget.biomass_kg), volume,
-                       show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water);
+                       show.with_unit(Measure::density_kg_m3, budget.density_kg_m3), water,
+                       water_words(budget, show));
 }
 
 // What a measured oxygen that is off the prediction may come from.
@@ -257,6 +272,16 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
     line("", fmt::format("mean {}; lowest {}; saturation {}{}", both(oxygen.steady_mean_mg_l, {}),
                          both(oxygen.lowest_mg_l, oxygen.measured_mg_l),
                          figure(oxygen.saturation_mg_l), inflow));
+    for (const InflowPart& part : budget.inflow) {
+        line(&part == budget.inflow.data() ? "inflow" : "",
+             fmt::format("{} {}: oxygen {}, {} at its lowest; TAN {}; carbon dioxide {}",
+                         show.with_unit(Measure::flow_l_min, part.flow_m3_h * 1000 / 60),
+                         part.from.empty() ? "of new water"
+                                           : fmt::format("out of {}", printable(part.from)),
+                         figure(std::max(0.0, part.oxygen_mg_l)),
+                         figure(std::max(0.0, part.oxygen_peak_mg_l)), figure(part.tan_mg_l),
+                         part.carbon_dioxide_mg_l ? figure(*part.carbon_dioxide_mg_l) : "unknown"));
+    }
     if (const auto& gap = oxygen.gap) line("gap", gap_words(*gap, budget));
     if (report.readings) line("readings", readings_words(*report.readings));
     if (budget.groups.empty()) return with_assumed();
@@ -567,6 +592,16 @@ std::optional<Status> status_of_reading(const Check& check, const TankBudget* bu
     return reading ? std::optional(status_of(*reading, check.warn, check.fail)) : std::nullopt;
 }
 
+namespace {
+
+constexpr std::string_view kInLoop = "in the loop and in each of its tanks";
+
+std::string_view ways_are_in(const TankReport& tank) {
+    return tank.input.loop ? kInLoop : tank.in_row ? "in each tank of its row" : "";
+}
+
+}  // namespace
+
 std::vector<PagePart> parts_of(const Report& report, const Display& show) {
     std::vector<PagePart> parts;
     for (const TankReport& tank : report.tanks) {
@@ -575,8 +610,8 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          budget.verdict, budget.first_limit, &budget.checks, &tank.remedies,
                          &tank.notes, &budget, figure_lines(tank, show),
                          tank_verdict(budget, tank.own, show), &tank.working, &tank.own, &tank.now,
-                         &tank.plans, tank.input.loop.has_value(),
-                         tank.readings ? &*tank.readings : nullptr, &tank});
+                         &tank.plans, ways_are_in(tank), tank.readings ? &*tank.readings : nullptr,
+                         &tank});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
@@ -598,7 +633,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &loop.own,
                          &loop.now,
                          &loop.plans,
-                         true,
+                         kInLoop,
                          loop.readings ? &*loop.readings : nullptr,
                          nullptr});
     }
@@ -636,8 +671,10 @@ std::string unmeasured_words(const Report& report) {
     const bool any =
         std::any_of(report.tanks.begin(), report.tanks.end(), [](const TankReport& tank) {
             const Tank& input = tank.input;
-            return input.inflow && input.inflow->flow_l_min > 0 &&
-                   !input.readings.gas_pressure_percent;
+            return !input.readings.gas_pressure_percent &&
+                   std::any_of(input.inflow.begin(), input.inflow.end(), [](const Inflow& inflow) {
+                       return inflow.from.empty() && inflow.flow_l_min > 0;
+                   });
         });
     if (!any || report.verdict >= Status::fail) return {};
     return "Of the inflow not checked: gas pressure, iron, copper, hydrogen sulphide.";

@@ -32,7 +32,7 @@ struct PagePart {
     const OwnVerdict* own;
     const std::vector<std::string>* now;
     const std::vector<WordedPlan>* plans;
-    bool on_loop;                  // a loop, or a tank on one
+    std::string_view ways_are_in;  // where else a way must be carried out; empty: nowhere
     const TankReadings* readings;  // null where no readings file names it
     const TankReport* tank;        // null for a loop
 };

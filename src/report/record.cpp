@@ -15,7 +15,12 @@ namespace {
 void list_inputs(const TankReport& report, Fields& out) {
     const Tank& tank = report.input;
     const Coefficients& k = tank.coefficients;
-    const Inflow inflow = tank.inflow.value_or(Inflow{});
+    // Of several waters only where they come from.
+    const Inflow inflow = tank.inflow.size() == 1 ? tank.inflow.front() : Inflow{};
+    std::vector<std::string> above;
+    for (const Inflow& each : tank.inflow) {
+        if (!each.from.empty()) above.push_back(each.from);
+    }
     double sotr_sum_g_h = 0;
     double pure_g_h = 0;
     for (const Aerator& aerator : tank.aeration) {
@@ -45,7 +50,8 @@ void list_inputs(const TankReport& report, Fields& out) {
     out.number("carbon_dioxide_mg_l", tank.readings.carbon_dioxide_mg_l);
     out.number("current_cm_s", tank.readings.current_cm_s);
     out.number("gas_pressure_percent", tank.readings.gas_pressure_percent);
-    out.number("flow_l_min", tank.loop ? tank.loop->flow_l_min : inflow.flow_l_min);
+    out.number("flow_l_min", flow_l_min_of(tank));
+    out.text_or_null("inflow_from", joined(above, ", "));
     out.number("inflow_oxygen_mg_l", inflow.oxygen_mg_l);
     out.number("inflow_oxygen_percent", inflow.oxygen_percent);
     out.number("inflow_tan_mg_l", inflow.tan_mg_l);

@@ -351,6 +351,7 @@ Report make_report(ReadResult read, const Asking& asking) {
             TankReport& added = by_system.emplace_back();
             added.budget = budget;
             added.input = tank;
+            added.in_row = system.is_row();
             added.notes = notes_of(tank, budget);
             if (explain) added.working = working_of(description.site, air, tank, budget);
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;

@@ -59,6 +59,7 @@ struct PartReport {
 struct TankReport : PartReport {
     TankBudget budget = {};
     Tank input = {};  // what it was worked out from
+    bool in_row = false;
     // What it can carry on a day to plan for, where that was asked and all passes.
     std::optional<TankCapacity> capacity = {};
 };

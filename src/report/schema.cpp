@@ -148,6 +148,12 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
         case KeyKind::list:
             out = {{"type", "array"}, {"items", reference(held_by(scope, key.name))}};
             break;
+        case KeyKind::objects: {
+            const Json one = reference(held_by(scope, key.name));
+            out = {
+                {"anyOf", Json::list({one, {{"type", "array"}, {"items", one}, {"minItems", 1}}})}};
+            break;
+        }
     }
     out["description"] = key.about;
     if (const auto usual = usual_of(scope, key); usual && unit == nullptr) out["default"] = *usual;
@@ -219,17 +225,29 @@ void add_pairs(Scope scope, Json::Items& all) {
         all.push_back(Json{{"anyOf", any}});
     }
     if (scope == Scope::tank) {
-        // A tank has its own temperature, or its loop's.
+        // A tank has its own temperature, its loop's, or that of the tanks above it.
         const Json temperature{
             {"anyOf", one_of(spellings(*match_key(Scope::water, "temperature_c").key))}};
         Json own{{"required", Json::list({"water"})}};
         own["properties"]["water"] = temperature;
         Json looped{{"required", Json::list({"loop"})}};
-        all.push_back(Json{{"anyOf", Json::list({looped, own})}});
+        const Json from{{"required", Json::list({"from"})}};
+        Json below{{"required", Json::list({"inflow"})}};
+        below["properties"]["inflow"] = {
+            {"anyOf", Json::list({Json{{"type", "object"}, {"required", Json::list({"from"})}},
+                                  Json{{"type", "array"}, {"items", from}}})}};
+        all.push_back(Json{{"anyOf", Json::list({looped, own, below})}});
     }
     if (scope != Scope::inflow) return;
-    // Water that flows in brings oxygen or takes it.
-    Json::Items any = one_of({"oxygen_mg_l", "oxygen_percent"});
+    // Water that flows in brings oxygen or takes it; that of a tank above is worked out.
+    Json::Items any = one_of({"from", "oxygen_mg_l", "oxygen_percent"});
+    std::vector<std::string> told;
+    for (const Key& key : keys_of(scope)) {
+        if (is_of_any_inflow(key.name)) continue;
+        const std::vector<std::string> spelled = spellings(key);
+        told.insert(told.end(), spelled.begin(), spelled.end());
+    }
+    all.push_back(Json{{"not", {{"required", Json::list({"from"})}, {"anyOf", one_of(told)}}}});
     for (const std::string& flow : spellings(*match_key(scope, "flow_l_min").key)) {
         any.push_back(
             Json{{"required", Json::list({flow})}, {"properties", {{flow, {{"const", 0}}}}}});

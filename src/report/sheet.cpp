@@ -58,9 +58,10 @@ std::string plans_page(const PagePart& part) {
         ++letter;
     }
     if (list.empty()) return {};
-    return fmt::format("To do, one of these{}:\n\n{}\n",
-                       part.on_loop ? ", the same letter in the loop and in each of its tanks" : "",
-                       list);
+    return fmt::format(
+        "To do, one of these{}:\n\n{}\n",
+        part.ways_are_in.empty() ? "" : fmt::format(", the same letter {}", part.ways_are_in),
+        list);
 }
 
 std::string part_page(const PagePart& part, const Display& show, bool all) {

@@ -11,6 +11,12 @@
 namespace coldtank::io {
 namespace {
 
+// Of a tank above.
+bool gets_water(const Tank& tank) {
+    return std::any_of(tank.inflow.begin(), tank.inflow.end(),
+                       [](const Inflow& inflow) { return !inflow.from.empty(); });
+}
+
 // Beyond its upper limit rather than its lower one.
 bool is_high(const Check& check) {
     return check.value && check.warn.high && *check.value > *check.warn.high;
@@ -235,12 +241,12 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                 show.unit(Measure::air_flow_l_min));
         }
         case Action::raise_flow:
-            return fmt::format("raise the {} to {} {}, of the same water (now {})",
-                               tank.inflow ? "inflow" : "flow from the loop",
+            return fmt::format("raise the {} to {} {}, of the same water (now {}){}",
+                               tank.loop ? "flow from the loop" : "inflow",
                                show.safe(Measure::flow_l_min, value, Safe::up),
                                show.unit(Measure::flow_l_min),
-                               show.bare(Measure::flow_l_min, tank.inflow ? tank.inflow->flow_l_min
-                                                                          : tank.loop->flow_l_min));
+                               show.bare(Measure::flow_l_min, flow_l_min_of(tank)),
+                               gets_water(tank) ? ", and with it what the tanks above it get" : "");
         case Action::add_fall:
             return fmt::format("let the inflow fall {} {} through air before it reaches the tank",
                                show.safe(Measure::altitude_m, value, Safe::up),
@@ -492,9 +498,7 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
                                show.safe(Measure::oxygen_flow_l_min, value, Safe::down),
                                show.unit(Measure::oxygen_flow_l_min));
         case Action::raise_flow:
-            return in_place(Measure::flow_l_min, Safe::up,
-                            tank.inflow ? tank.inflow->flow_l_min : tank.loop->flow_l_min,
-                            " of water");
+            return in_place(Measure::flow_l_min, Safe::up, flow_l_min_of(tank), " of water");
         case Action::add_inflow:
             return fmt::format("run {} of clean, dechlorinated, air-saturated water through it",
                                more(Measure::flow_l_min));
