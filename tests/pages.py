@@ -98,7 +98,16 @@ def tank(name, loop=None):
 def description():
     site = {"name": "site", "altitude_m": some(-50, 2500, 0)}
     if dice.random() < 0.6:
-        return {"format": 1, "site": site, "tanks": [tank("one"), tank("two")]}
+        tanks = [tank("one"), tank("two")]
+        if dice.random() < 0.4:  # the second below the first
+            flow = some(5, tanks[0]["volume_l"] / 20)
+            tanks[0]["inflow"] = {"flow_l_min": flow, "oxygen_percent": some(60, 105),
+                                  "carbon_dioxide_mg_l": some(1, 9)}
+            tanks[1]["inflow"] = {"from": "one", "flow_l_min": flow * dice.choice([1, 1, 0.5])}
+            if dice.random() < 0.5:
+                for key in ("temperature_c", "peak_temperature_c"):
+                    tanks[1]["water"].pop(key, None)
+        return {"format": 1, "site": site, "tanks": tanks}
     loop = {"name": "round", "water": without_nothing({
         "temperature_c": some(4, 20), "ph": some(6, 8),
         "alkalinity_mg_l": maybe(0.7, lambda: some(5, 150)),
@@ -296,14 +305,19 @@ def without_today(description):
     return whole
 
 
-promised = 0
+promised = promised_in_rows = 0
+
+
+def in_row(description):
+    return any("from" in each.get("inflow", {}) for each in description["tanks"])
 
 
 def follow_plans(description, report):
     """Each way of each system, typed in, comes to the verdict that it promises and leaves what it
     names."""
-    global promised
-    if description.get("loops"):
+    global promised, promised_in_rows
+    row = in_row(description)
+    if description.get("loops") or row:
         systems = [(description, report)]
     else:
         systems = [({**description, "tanks": [tank]}, {**report, "tanks": [part]})
@@ -333,6 +347,7 @@ def follow_plans(description, report):
                         assert ORDER.index(verdict) <= ORDER.index(plan["verdict_after"]), told
                         assert left <= set(plan["left"]), told
             promised += 1
+            promised_in_rows += row
         worst = [max((part["plans"][index]["verdict_after"]
                       for part in its_report["tanks"] + its_report["loops"]), key=ORDER.index)
                  for index in range(len(first["plans"]))]
@@ -373,7 +388,7 @@ def do_as_the_page_says(described, units):
     for words in ((first + "; ") if first else "").split("; ")[:-1] + changes.split("; "):
         if words.startswith("move ") and words.endswith(" out"):
             groups = [i for i, group in enumerate(whole["tanks"][0]["fish"])
-                      if f" {group.get('name', group['species'])} of " in words]
+                      if f" {group['count']} {group.get('name', group['species'])} of " in words]
             if not groups:  # by another name of their species
                 return False
             if not type_in({"action": "grade", "value": 0, "groups": groups}, whole["tanks"][0],
@@ -430,7 +445,8 @@ for number in range(count):
     worst = max((ORDER.index(s) for each in statuses for s in each))
     assert done.returncode == {0: 0, 1: 0, 2: 1, 3: 2}[worst], text
     follow_plans(described, report)
-    for alone in [] if described.get("loops") else described["tanks"]:
+    shared = described.get("loops") or in_row(described)
+    for alone in [] if shared else described["tanks"]:
         read_and_done += sum(do_as_the_page_says({**described, "tanks": [alone]}, units)
                              for units in ("metric", "us"))
     metric = run(text, "--all").stdout
@@ -493,6 +509,7 @@ for number in range(count):
         assert f"{part['verdict']} by your limits (" in sheet.replace("\n", " ")
         assert any(row["own_limit"] for row in rows), text
 assert promised > count / 2, promised
+assert promised_in_rows > count / 20, promised_in_rows
 assert read_and_done > count / 10, read_and_done
 assert derived > 20 * count and words > count / 2 and troubled > 0, (derived, words, troubled)
 print(f"seed {seed}: {count} descriptions, {derived} statuses follow from their lines, "

@@ -211,6 +211,9 @@ std::vector<std::size_t> from_the_top(std::span<const Tank> tanks) {
 
 std::vector<std::size_t> below_of(std::span<const Tank> tanks, std::size_t tank) {
     const auto above = above_of(tanks);
+    if (std::all_of(above.begin(), above.end(), [](const auto& each) { return each.empty(); })) {
+        return {};
+    }
     std::vector<bool> is_below(tanks.size());
     std::vector<std::size_t> found;
     for (const std::size_t i : from_the_top(tanks)) {

@@ -406,21 +406,24 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
     return changes;
 }
 
-// What tanks of a row must let down so that one below gets its water.
+// What tanks of a row must let down so that one below gets its water: from the bottom up, each in
+// steps of its own.
 void WaySolver::add_flow_from_above(std::vector<Change>& changes) const {
     if (!system_.is_row()) return;
-    const System changed = with_changes(system_, budget_, changes);
-    for (std::size_t i = 0; i < system_.tanks.size(); ++i) {
+    for (std::size_t i = system_.tanks.size(); i-- > 0;) {
         constexpr double kSame = 1e-12;
-        const double flow_l_min = flow_l_min_of(changed.tanks[i]);
-        if (flow_l_min <= flow_l_min_of(system_.tanks[i]) * (1 + kSame)) continue;
+        const double needed_l_min = flow_l_min_of(with_changes(system_, budget_, changes).tanks[i]);
+        if (needed_l_min <= flow_l_min_of(system_.tanks[i]) * (1 + kSame)) continue;
         const auto at = std::find_if(changes.begin(), changes.end(), [&](const Change& change) {
             return change.part.tank == i && (change.remedy.action == Action::raise_flow ||
                                              change.remedy.action == Action::add_inflow);
         });
+        if (at != changes.end() && at->remedy.action == Action::add_inflow) continue;
+        if (at != changes.end() && *at->remedy.value >= needed_l_min * (1 - kSame)) continue;
+        const double flow_l_min = steps_of(Action::raise_flow, sold_).next(needed_l_min, true);
         if (at == changes.end()) {
             changes.push_back({{i}, {Action::raise_flow, flow_l_min, "L/min", {}, {}}});
-        } else if (at->remedy.action == Action::raise_flow) {
+        } else {
             at->remedy.value = flow_l_min;
         }
     }
@@ -533,15 +536,22 @@ std::optional<WayPlan> WaySolver::plan_of(Way way, const Levels& levels) {
         const Status of_plan = verdict_of(checks_of(planned, part)).worst;
         const Status as_written = verdict_of(checks_of(written, part)).worst;
         outcome.verdict = worse(of_plan, as_written);
-        for (const Check& check : checks_of(written, part)) {
-            const Check* other = find_check(planned, part, check.id);
-            const Status in_plan = other == nullptr ? check.status : other->status;
-            const Status both = worse(check.status, in_plan);
-            if (both < Status::warn) continue;
-            outcome.left.push_back({check.id, both, in_plan < Status::warn});
-            if (check.id == CheckId::plants) continue;
+        const auto leave = [&](CheckId id, Status as_it_is, Status in_plan) {
+            const Status both = worse(as_it_is, in_plan);
+            if (both < Status::warn) return;
+            outcome.left.push_back({id, both, in_plan < Status::warn});
+            if (id == CheckId::plants) return;
             plan.fails += in_plan == Status::fail ? 1 : 0;
             plan.warns += in_plan == Status::warn ? 1 : 0;
+        };
+        for (const Check& check : checks_of(written, part)) {
+            const Check* other = find_check(planned, part, check.id);
+            leave(check.id, check.status, other == nullptr ? check.status : other->status);
+        }
+        // What a reading above hides today.
+        for (const Check& check : checks_of(planned, part)) {
+            if (find_check(written, part, check.id) != nullptr) continue;
+            leave(check.id, Status::pass, check.status);
         }
         plan.worst = worse(plan.worst, outcome.verdict);
     }

@@ -80,8 +80,11 @@ std::string reason_text(const Because& because, const Check& check, const Displa
         case Reason::filter_starved:
             break;
     }
-    return fmt::format("filter starved{}: fail <{}",
-                       because.value ? fmt::format(" at {}", figure(*because.value)) : "", limit());
+    const std::array limits{because.limit.value_or(0)};
+    return fmt::format(
+        "filter starved{}: fail <{}",
+        because.value ? fmt::format(" at {}", compared(*because.value, limits).value) : "",
+        limit());
 }
 
 std::string in_minutes(std::optional<double> value) {
