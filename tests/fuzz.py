@@ -4,6 +4,7 @@
 
 In CI a short run; for a long one: python3 tests/fuzz.py build/sanitize/coldtank . 20000 7
 """
+import copy
 import json
 import random
 import subprocess
@@ -41,10 +42,10 @@ def change(node):
         node[path[-1]] = dice.choice([value * dice.choice([0, 0.1, 0.5, 2, 10, 1000]),
                                       dice.choice(NUMBERS)])
     elif kind < 0.85:
-        node[path[-1]] = dice.choice(OTHERS)
+        node[path[-1]] = copy.deepcopy(dice.choice(OTHERS))
     elif isinstance(node, dict):
         node[dice.choice(["ph", "volume_m3", "x", "limits", "inflow", "loop", "~/"])] = (
-            dice.choice(NUMBERS + OTHERS))
+            copy.deepcopy(dice.choice(NUMBERS + OTHERS)))
 
 
 lines = []

@@ -114,7 +114,7 @@ inline constexpr CheckInfo kChecks[] = {
     {CheckId::loop_flow, "loop_flow", "loop flow", "mg/L (N)", Ends::high, Ends::high, Owner::loop,
      Decides::stock, Danger::now, Owner::loop},
     {CheckId::nitrate, "nitrate", "nitrate", "mg/L (N)", Ends::high, Ends::none, Owner::loop,
-     Decides::stock, Danger::now, Owner::loop},
+     Decides::stock, Danger::later, Owner::both},
     {CheckId::alkalinity, "alkalinity", "alkalinity", "mg/L", Ends::low, Ends::low, Owner::loop,
      Decides::other, Danger::now, Owner::loop},
     {CheckId::plants, "plants", "plants", "g feed/m2/day", Ends::both, Ends::none, Owner::nobody,

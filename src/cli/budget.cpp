@@ -65,6 +65,11 @@ constexpr Option kOptions[] = {
      .help = "a logbook to append a record of each tank to: CSV, or JSON Lines where its name ends "
              "in .jsonl",
      .names = Option::Names::output},
+    {.kind = Option::Kind::text,
+     .name = "--logbook",
+     .value = "FILE",
+     .help = "a logbook that is read only: what tests of a new filter have shown, with dates",
+     .names = Option::Names::input},
     kDateOption,
     kLinesOption,
     {Option::Kind::number,
@@ -84,7 +89,23 @@ constexpr Option kOptions[] = {
      "every check, remedy and figure on a page of text or Markdown"},
     kOutputOption,
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
+    {Option::Kind::number, "--change-percent", "N",
+     "what new water in place of so much of it does now, and how much is needed", "",
+     kChangePercentRange},
+    {.kind = Option::Kind::number,
+     .name = "--change-temperature",
+     .value = "N",
+     .help = "temperature of that new water (the tank's)",
+     .range = kTemperatureRange,
+     .needs = "--change-percent",
+     .unit = "degC"},
     {Option::Kind::flag, "--require-all", "", "an unchecked check counts as warn"}};
+
+std::optional<ChangeQuestion> change_asked(const Arguments& arguments) {
+    const auto percent = arguments.number("--change-percent");
+    if (!percent) return std::nullopt;
+    return ChangeQuestion{*percent, arguments.number("--change-temperature")};
+}
 
 // How the descriptions of a run are answered, each by itself.
 struct Answering {
@@ -94,6 +115,9 @@ struct Answering {
     bool require_all;
     bool quiet;
     bool many;  // descriptions
+    std::optional<ChangeQuestion> change;
+    io::Instant now;
+    const io::FilterLog* filter_log;
     std::size_t jobs;
 
     // What stands alone and is known before the last has come is written at once.
@@ -102,7 +126,7 @@ struct Answering {
     // Whole pages say of what passes for how many more there is room.
     io::Asking asking() const {
         const bool page = format.name == "text" || format.name == "markdown";
-        return {show, explain, page && !quiet};
+        return {show, explain, page && !quiet, change, now, filter_log};
     }
 };
 
@@ -188,6 +212,16 @@ int run(const Arguments& arguments) {
     io::ReadingsFile& readings = measured.readings;
     const io::MaxAge& max_age = measured.max_age;
     const bool merged = measured.merged;
+    io::FilterLog filter_log;
+    int log_status = kPass;
+    if (const std::string& path = arguments.text("--logbook"); !path.empty()) {
+        const io::Logbook book_of_tests = io::read_logbook(path, io::filter_columns());
+        std::fputs(io::errors_as_text(book_of_tests.errors).c_str(), stderr);
+        log_status = book_of_tests.unreadable       ? int{kNoInput}
+                     : book_of_tests.errors.empty() ? int{kPass}
+                                                    : int{kData};
+        filter_log = io::filter_log_of(book_of_tests);
+    }
     // JSON and CSV never change their units.
     const bool us = arguments.text("--units") == "us" && (format == "text" || format == "markdown");
     const Answering how{.format = io::format_of(io::kBudgetFormats, format),
@@ -197,12 +231,15 @@ int run(const Arguments& arguments) {
                         .require_all = arguments.has("--require-all"),
                         .quiet = quiet,
                         .many = files.size() > 1 || arguments.has("--lines"),
+                        .change = change_asked(arguments),
+                        .now = *now,
+                        .filter_log = &filter_log,
                         .jobs = static_cast<std::size_t>(arguments.number("--jobs").value_or(
                             std::max(1U, std::thread::hardware_concurrency())))};
     io::BudgetRun known{how.show, *now, arguments.has("--all")};
     const bool by_themselves = how.in_short() || format == "json" || how.format.between.empty();
     if (by_themselves && !merged && log.empty() && arguments.text("--tank").empty()) {
-        return stream(arguments, book, how, known);
+        return std::max(log_status, stream(arguments, book, how, known));
     }
     if (const int wrong =
             read_descriptions({files, arguments.has("--lines"), arguments.text("--tank"),
@@ -211,7 +248,7 @@ int run(const Arguments& arguments) {
         return wrong;
     }
 
-    int status = readings.unreadable ? kNoInput : kPass;
+    int status = std::max<int>(log_status, readings.unreadable ? kNoInput : kPass);
     for (const io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
     }

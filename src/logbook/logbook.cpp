@@ -360,6 +360,7 @@ bool holds_text(std::string_view column) {
                                            "told",
                                            "loop_told",
                                            kRecordEnd,
+                                           "input_inflow_from",
                                            "input_keeps_flowing",
                                            "carbon_dioxide_balance_judged",
                                            "oxygen_reserve_start_assumed"};

@@ -179,7 +179,7 @@ namespace {
 
 // Whether a check of the loop is one that stock decides.
 bool is_loop_stock_check(CheckId id) {
-    return info_of(id).decides == Decides::stock && info_of(id).owner == Owner::loop;
+    return info_of(id).decides == Decides::stock && info_of(id).owner != Owner::tank;
 }
 
 // The stock checks of tanks below one: with more fish in it than one they must not come to a limit
@@ -268,7 +268,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
     };
     for (const CheckInfo& info : kChecks) {
         const CheckId id = info.id;
-        if (info.decides != Decides::stock || (info.owner == Owner::loop && !one.loop)) continue;
+        if (info.decides != Decides::stock || (info.owner != Owner::tank && !one.loop)) continue;
         std::vector<Judged> of_id;
         std::copy_if(judged.begin(), judged.end(), std::back_inserter(of_id),
                      [&](const Judged& check) { return check.id == id; });

@@ -349,6 +349,10 @@ inline auto risen_mg_l(auto steady_mg_l, auto start_mg_l, auto rate_per_h, auto 
 inline auto steady_tan_mg_l(auto supply_mg_l, auto production_g_day, auto flow) {
     return supply_mg_l + production_g_day / (24 * flow);
 }
+// What a share of new water makes of a concentration, or of a temperature.
+inline auto changed_mg_l(auto before, auto fresh, auto share) {
+    return before + (fresh - before) * share;
+}
 inline auto hours_to_tan(auto water_m3, auto limit_mg_l, auto start_mg_l, auto production_g_day) {
     return larger_of(0, 24 * water_m3 * (limit_mg_l - start_mg_l) / production_g_day);
 }

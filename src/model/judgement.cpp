@@ -525,6 +525,11 @@ void judge(const Tank& tank, const SupplyWater& supply, const TankLimits& limits
             checks.push_back(current_check(budget, *tank.readings.current_cm_s));
         }
         if (tank.readings.nitrite_mg_l) checks.push_back(nitrite_check(tank.readings));
+        if (tank.readings.nitrate_mg_l && !tank.loop) {  // else its loop's
+            checks.push_back(new_check(CheckId::nitrate));
+            checks.back().warn.high = limits.nitrate_warn_mg_l;
+            judge_upper(checks.back(), *tank.readings.nitrate_mg_l);
+        }
         if (tank.readings.gas_pressure_percent) {
             checks.push_back(upper_check(CheckId::gas_pressure, *tank.readings.gas_pressure_percent,
                                          kGasWarn, kGasFail));

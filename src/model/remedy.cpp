@@ -230,7 +230,7 @@ Plan Planner::plan(Part part, CheckId id) {
     if (plan.on) own.emplace(inner_->trials_on(plan.on, part));
     Trials& trials = own ? *own : inner_->trials_of_part(part);
     plan.on = trials.planned();
-    if (id == CheckId::input_doubt) {
+    if (id == CheckId::input_doubt || (id == CheckId::nitrate && part.tank)) {
         say(Action::advice);
         return plan;
     }

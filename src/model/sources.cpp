@@ -6,11 +6,13 @@
 #include "assumed.hpp"
 #include "coldtank/capacity.hpp"
 #include "coldtank/droptest.hpp"
+#include "coldtank/filter_start.hpp"
 #include "coldtank/haul.hpp"
 #include "coldtank/loop.hpp"
 #include "coldtank/outage.hpp"
 #include "coldtank/plan.hpp"
 #include "coldtank/trend.hpp"
+#include "coldtank/water_change.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -35,9 +37,10 @@ std::vector<Source> sources() {
     for (const Listed& part :
          {Listed{"water", water_sources()}, Listed{"fish", fish_sources()},
           Listed{"aeration", aeration_sources()}, Listed{"balance", budget_sources()},
-          Listed{"loops", loop_sources()}, Listed{"checks", judgement_sources()},
-          Listed{"checks", assumed_sources()}, Listed{"remedies", remedy_sources()},
-          Listed{"remedies", plan_sources()}, Listed{"outage", outage_sources()},
+          Listed{"loops", loop_sources()}, Listed{"loops", filter_start_sources()},
+          Listed{"checks", judgement_sources()}, Listed{"checks", assumed_sources()},
+          Listed{"remedies", remedy_sources()}, Listed{"remedies", plan_sources()},
+          Listed{"remedies", water_change_sources()}, Listed{"outage", outage_sources()},
           Listed{"haul", haul_sources()}, Listed{"droptest", droptest_sources()},
           Listed{"capacity", capacity_sources()}, Listed{"trend", trend_sources()}}) {
         if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);

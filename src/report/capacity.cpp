@@ -514,7 +514,6 @@ void list_stock(const std::optional<Stock>& stock, Fields& out) {
 
 void list_limited_by(const TankCapacity& capacity, Fields& out) {
     out.text_or_null("limited_by", capacity.limited_by ? name_of(*capacity.limited_by) : "");
-    out.text_or_null("limited_in", capacity.limited_in);
 }
 
 void list_capacity(const TankCapacity& capacity, Fields& out) {
@@ -531,6 +530,7 @@ void list_capacity(const TankCapacity& capacity, Fields& out) {
     };
     names("not_by_stock", capacity.not_by_stock);
     names("unchecked", capacity.unchecked);
+    out.text_or_null("limited_in", capacity.limited_in);
 }
 
 void list_doubts(const CapacityDoubts& doubts, bool most, Fields& out) {

@@ -180,6 +180,47 @@ void list_reserve(const std::optional<ReserveBudget>& reserve, Fields& out) {
     out.number("demand_g_h", reserve ? std::optional(reserve->demand_g_h) : std::nullopt);
 }
 
+void list_start(const FilterStart& start, const Instant& now, Fields& out) {
+    const auto date = [&](std::string_view key, std::optional<double> day) {
+        out.text_or_null(key, day ? date_of(instant_of(*day, now)) : "");
+    };
+    const auto day_of_seen = [](const std::optional<FilterStart::Seen>& seen) {
+        return seen ? std::optional(seen->day) : std::nullopt;
+    };
+    out.object("filter_start", [&] {
+        out.whole("tests", start.tests);
+        date("ammonia_fell", day_of_seen(start.ammonia_fell));
+        date("nitrite_rose",
+             start.nitrite_rose ? std::optional(start.nitrite_rose->day) : std::nullopt);
+        date("nitrite_fell", day_of_seen(start.nitrite_fell));
+        date("under_since", start.under_since_day);
+        out.number("under_days", start.under_days);
+        out.number("next_test_days", start.next_test_days);
+        out.truth("started", start.started);
+    });
+}
+
+void list_change(const WaterChange& change, Fields& out) {
+    out.object("water_change", [&] {
+        out.number("percent", change.percent);
+        out.number("volume_l", change.volume_l);
+        out.truth("whole_loop", change.whole_loop);
+        out.objects("values", "changed", change.values, [&](const WaterChange::Value& value) {
+            out.text("what", name_of(value.of));
+            out.number("before", value.before);
+            out.number("after", value.after);
+            out.number("new_water", value.fresh);
+            out.truth("read", value.read);
+            out.number("limit", value.limit);
+            out.number("needed_percent", value.needed_percent);
+        });
+        out.text_or_null("worst", change.worst ? name_of(*change.worst) : "");
+        out.number("needed_percent", change.needed_percent);
+        out.number("at_once_percent", change.at_once_percent);
+        out.whole("changes", static_cast<std::size_t>(change.changes));
+    });
+}
+
 void list_ammonia(const AmmoniaBudget& ammonia, Fields& out) {
     out.number("tan_production_g_day", ammonia.tan_production_g_day);
     out.number("tan_mg_l", ammonia.tan_mg_l);
@@ -237,6 +278,9 @@ void list_contents(const TankReport& report, Purpose purpose, Fields& out) {
     out.object("ammonia", [&] { list_ammonia(budget.ammonia, out); });
     out.object("carbon_dioxide", [&] { list_carbon_dioxide(budget.carbon_dioxide, out); });
     out.number("solids_g_day", budget.solids_g_day);
+    if (purpose == Purpose::report && out.has(report.change.has_value())) {
+        list_change(report.change.value_or(WaterChange{}), out);
+    }
     list_assumed(budget.assumed, out);
     list_checks(budget.checks, report.remedies, report.notes, purpose, 4, out);
     out.number("advised_ration_g_day", budget.advised_ration_g_day);
@@ -260,6 +304,9 @@ void list_contents(const LoopReport& report, Purpose purpose, Fields& out) {
     out.number("exchanged_g_day", budget.exchanged_g_day);
     out.number("alkalinity_demand_g_day", budget.alkalinity_demand_g_day);
     out.number("solids_g_day", budget.solids_g_day);
+    if (purpose == Purpose::report && out.has(report.start.has_value())) {
+        list_start(report.start.value_or(FilterStart{}), report.asked_at, out);
+    }
     list_checks(budget.checks, report.remedies, report.notes, purpose, 5, out);
     out.number("feed_g_day", budget.feed_g_day);
     out.number("feed_bearable_g_day", budget.feed_bearable_g_day);

@@ -736,4 +736,20 @@ std::string working_of(const Site& site, const SitePressure& air, const Tank& ta
     return working.take();
 }
 
+std::string change_working_of(const WaterChange& change) {
+    Working working;
+    working.title("change of water");
+    const Traced share = Traced(change.percent) / 100;
+    for (const WaterChange::Value& value : change.values) {
+        const std::string_view key = name_of(value.of);
+        const std::size_t unit =
+            key.find(value.of == WaterChange::Of::temperature ? "_c" : "_mg_l");
+        working.line(fmt::format("{} after it", key.substr(0, unit)),
+                     formulas::changed_mg_l(Traced(value.before), Traced(value.fresh), share),
+                     value.after, value.of == WaterChange::Of::temperature ? "degC" : "mg/L",
+                     "what stays and what comes, mixed");
+    }
+    return working.take();
+}
+
 }  // namespace coldtank::io

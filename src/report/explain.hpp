@@ -6,6 +6,7 @@
 #include <string>
 
 #include "coldtank/loop.hpp"
+#include "coldtank/water_change.hpp"
 
 namespace coldtank::io {
 
@@ -21,5 +22,8 @@ std::string saturation_working_of(const WaterState& water, std::optional<double>
 
 // The same for a loop.
 std::string loop_working_of(const Loop& loop, const LoopBudget& budget);
+
+// The same of a change of water.
+std::string change_working_of(const WaterChange& change);
 
 }  // namespace coldtank::io

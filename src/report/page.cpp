@@ -219,7 +219,7 @@ std::string part_text(const PagePart& part, const Display& show, Much much,
     const bool by_meter =
         oxygen != nullptr && oxygen->status >= Status::warn && part.budget->oxygen.measured_mg_l;
     for (const FigureLine& line : part.figures) {
-        if (!all && !(line.label == "gap" && by_meter) && line.label != "readings") continue;
+        if (!all && !line.always && !(line.label == "gap" && by_meter)) continue;
         out += lines(show, cell("  " + std::string(line.label), kIndent), line.text, kIndent);
     }
     if (starred) out += "  * a limit that the description sets\n";

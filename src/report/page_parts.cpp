@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "report/words.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -259,6 +260,10 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
         if (!words.empty()) line("assumed", joined(words, "; "));
         return out;
     };
+    if (report.change) {
+        line("change", words_of(*report.change, show));
+        out.back().always = true;
+    }
     const OxygenBudget& oxygen = budget.oxygen;
     std::string supply = "can have an unknown amount";
     if (oxygen.supply_known) {
@@ -286,7 +291,10 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
                          part.carbon_dioxide_mg_l ? figure(*part.carbon_dioxide_mg_l) : "unknown"));
     }
     if (const auto& gap = oxygen.gap) line("gap", gap_words(*gap, budget));
-    if (report.readings) line("readings", readings_words(*report.readings));
+    if (report.readings) {
+        line("readings", readings_words(*report.readings));
+        out.back().always = true;
+    }
     if (budget.groups.empty()) return with_assumed();
     if (const auto& reserve = budget.reserve) {
         std::string flowing;
@@ -351,17 +359,81 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
     return with_assumed();
 }
 
+// How far a new filter is, as far as tests have shown.
+std::vector<std::string> start_words(const LoopReport& report, const Display& show) {
+    const FilterStart& start = *report.start;
+    const auto date = [&](double day) { return date_of(instant_of(day, report.asked_at)); };
+    const auto fallen = [&](std::string_view what, const std::optional<FilterStart::Seen>& seen,
+                            const std::optional<FilterTest>& most,
+                            std::optional<double> FilterTest::*field) {
+        if (seen) {
+            return fmt::format("{} has fallen: {} mg/L on {}, after {} on {}", what,
+                               figure(seen->mg_l), date(seen->day), figure(seen->from_mg_l),
+                               date(seen->from_day));
+        }
+        return most ? fmt::format("{} not seen to fall: the most was {} mg/L on {}", what,
+                                  figure(*((*most).*field)), date(most->day))
+                    : fmt::format("{}: no test of it", what);
+    };
+    std::vector<std::string> lines;
+    lines.push_back("1 " +
+                    fallen("ammonia", start.ammonia_fell, start.most_tan, &FilterTest::tan_mg_l));
+    lines.push_back(
+        start.nitrite_rose
+            ? fmt::format("2 nitrite has risen: {} mg/L on {}",
+                          figure(*start.nitrite_rose->nitrite_mg_l), date(start.nitrite_rose->day))
+            : fmt::format("2 nitrite not seen at {} mg/L or more", exact(kStartNitrite)));
+    lines.push_back("3 " + fallen("nitrite", start.nitrite_fell, start.most_nitrite,
+                                  &FilterTest::nitrite_mg_l));
+    lines.push_back(fmt::format(
+        "4 TAN under {} and nitrite under {}: {}; {} days of it at the same feed are wanted",
+        exact(kStartedTan), exact(kStartedNitrite),
+        start.under_since_day
+            ? fmt::format("{} days by tests, since {}", figure(std::floor(start.under_days), 0),
+                          date(*start.under_since_day))
+            : "not by the last test",
+        exact(kStartedDays)));
+    std::string feed = "nothing is fed";
+    if (const auto bearable = report.budget.feed_bearable_g_day) {
+        feed = fmt::format("feed at most {} in all its tanks meanwhile",
+                           show.with_unit(Measure::daily_mass_g,
+                                          report.budget.feed_careful_g_day.value_or(*bearable)));
+    }
+    const std::string often = start.started               ? "once a week"
+                              : start.next_test_days >= 2 ? "every other day"
+                                                          : "every day";
+    lines.push_back(
+        fmt::format("{}; test TAN and nitrite {}{}", feed, often,
+                    start.started ? ", and raise maturity_percent and feed by steps" : ""));
+    if (start.tests == 0) lines.emplace_back("the dates come from --logbook FILE, or --readings");
+    lines.push_back(fmt::format(
+        "others, no promise: carp filters about {} days from 3 to under 0.25 mg/L; trout filters "
+        "at 11.5 degC were given over four months",
+        exact(kCarpFilterDays)));
+    return lines;
+}
+
 std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& show) {
     const LoopBudget& budget = report.budget;
     std::vector<FigureLine> out;
     const auto line = [&](std::string_view label, std::string text) {
         out.push_back({label, std::move(text)});
     };
-    if (report.readings) line("readings", readings_words(*report.readings));
+    if (report.readings) {
+        line("readings", readings_words(*report.readings));
+        out.back().always = true;
+    }
     const auto daily = [&](double g_day) { return show.with_unit(Measure::daily_mass_g, g_day); };
     const auto or_unknown = [](std::optional<double> value) {
         return value ? figure(*value) : std::string("unknown");
     };
+    if (report.start) {
+        std::string_view label = "start";
+        for (const std::string& words : start_words(report, show)) {
+            out.push_back({label, words, true});
+            label = {};
+        }
+    }
     const double turnover = budget.volume_m3 > 0 ? budget.flow_m3_h / budget.volume_m3 : 0;
     line("round",
          fmt::format("{} through {}, {} times an hour; {}/day exchanged",

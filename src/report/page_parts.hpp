@@ -13,6 +13,7 @@ namespace coldtank::io {
 struct FigureLine {
     std::string_view label;
     std::string text;
+    bool always = false;  // on a page in short too
 };
 
 // A tank or a loop of a report, in the order of the page: tanks, then loops.

@@ -192,6 +192,40 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
     report.budget.first_limit = verdict.first_limit;
 }
 
+// What a logbook and today's readings say of the water of a loop, in order.
+std::vector<FilterTest> tests_of(const ReadResult& read, const System& system,
+                                 const FilterLog* logged) {
+    std::vector<FilterTest> tests;
+    if (logged != nullptr) {
+        const auto at = logged->find({read.description->site.name, system.loop->name});
+        if (at != logged->end()) tests = at->second;
+    }
+    const auto on_it = [&](const TankReadings& each) {
+        return each.loop ? each.name == system.loop->name
+                         : std::any_of(system.tanks.begin(), system.tanks.end(),
+                                       [&](const Tank& tank) { return tank.name == each.name; });
+    };
+    for (const TankReadings& of_one : read.readings) {
+        if (!on_it(of_one)) continue;
+        for (const UsedReading& each : of_one.list) {
+            FilterTest test{day_of(each.at)};
+            if (each.column == "tan_mg_l") test.tan_mg_l = each.value;
+            if (each.column == "nitrite_mg_l") test.nitrite_mg_l = each.value;
+            const auto same = std::find_if(tests.begin(), tests.end(),
+                                           [&](const FilterTest& t) { return t.day == test.day; });
+            if (same == tests.end()) {
+                tests.push_back(test);
+                continue;
+            }
+            same->tan_mg_l = std::max(same->tan_mg_l, test.tan_mg_l);
+            same->nitrite_mg_l = std::max(same->nitrite_mg_l, test.nitrite_mg_l);
+        }
+    }
+    std::stable_sort(tests.begin(), tests.end(),
+                     [](const FilterTest& a, const FilterTest& b) { return a.day < b.day; });
+    return tests;
+}
+
 // Limits and coefficients that a tank feels.
 std::vector<OwnNumber> own_numbers_of(const Tank& tank) {
     std::vector<OwnNumber> own = own_limits_of(tank);
@@ -354,6 +388,10 @@ Report make_report(ReadResult read, const Asking& asking) {
             added.in_row = system.is_row();
             added.notes = notes_of(tank, budget);
             if (explain) added.working = working_of(description.site, air, tank, budget);
+            if (asking.change) {
+                added.change = assess_water_change(system, whole, i, *asking.change);
+                if (explain) added.working += change_working_of(*added.change);
+            }
             if (add_remedies(planner, system, whole, {i}, show, added)) report.cut_short = true;
             add_plans(plans, system, whole, {i}, show, added);
             add_readings(read, false, tank.name, added);
@@ -377,6 +415,10 @@ Report make_report(ReadResult read, const Asking& asking) {
             if (add_remedies(planner, system, whole, {}, show, added)) report.cut_short = true;
             add_plans(plans, system, whole, {}, show, added);
             add_readings(read, true, system.loop->name, added);
+            if (added.filter_young) {
+                added.asked_at = asking.now;
+                added.start = assess_filter_start(tests_of(read, system, asking.filter_log));
+            }
             add_now(added.budget.checks, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(system), added, *usual.loop)
                                     : OwnVerdict{.usual = added.budget.verdict};

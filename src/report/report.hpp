@@ -10,7 +10,9 @@
 #include "coldtank/capacity.hpp"
 #include "coldtank/haul.hpp"
 #include "coldtank/plan.hpp"
+#include "coldtank/water_change.hpp"
 #include "read/description.hpp"
+#include "report/filter_log.hpp"
 #include "report/format.hpp"
 #include "text/clock.hpp"
 #include "text/units.hpp"
@@ -62,11 +64,14 @@ struct TankReport : PartReport {
     bool in_row = false;
     // What it can carry on a day to plan for, where that was asked and all passes.
     std::optional<TankCapacity> capacity = {};
+    std::optional<WaterChange> change = {};  // where it was asked for
 };
 
 struct LoopReport : PartReport {
     LoopBudget budget = {};
-    bool filter_young = false;  // below 100 % mature
+    bool filter_young = false;              // below 100 % mature
+    std::optional<FilterStart> start = {};  // then
+    Instant asked_at = {};
 };
 
 struct TripReport {
@@ -126,8 +131,11 @@ std::string owner_words(std::span<const OwnNumber> numbers);
 // What a report is to hold beside its budgets.
 struct Asking {
     Display show = Display();
-    bool explain = false;  // the working
-    bool room = false;     // for how many more fish there is room
+    bool explain = false;                       // the working
+    bool room = false;                          // for how many more fish there is room
+    std::optional<ChangeQuestion> change = {};  // what a change of water does
+    Instant now = {};
+    const FilterLog* filter_log = nullptr;  // of a logbook that was given
 };
 
 // The report of what was read. Its verdict is the worst of its tanks and warnings, and never pass

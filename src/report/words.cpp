@@ -39,9 +39,6 @@ std::optional<double> read_over(const Check& check, const SystemBudget& budget, 
 // Empty where nothing was read that it would help.
 std::string water_change_words(const Check& check, const SystemBudget& budget, Part part,
                                const Display& show) {
-    // No more at once where nothing fails: fish bear it ill, by our judgement.
-    constexpr double kMostAtOnce = 0.3;
-    constexpr double kMost = 0.5;
     const auto read = read_over(check, budget, part);
     if (!read) return {};
     const bool urgent = [&] {
@@ -51,7 +48,7 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
     }();
     const double volume_l =
         budget.loop ? budget.loop->volume_m3 * 1000 : budget.tanks[part.tank.value_or(0)].volume_l;
-    const double most = urgent ? kMost : kMostAtOnce;
+    const double most = (urgent ? kChangeUrgent : kChangeAtOnce) / 100;
     // In steps that are poured: up, but no further than is borne.
     constexpr double kSmallL = 300;
     const double step_l = volume_l < kSmallL ? (show.units() == Units::us ? kGallonUsL / 4 : 1)
@@ -70,7 +67,7 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
         "{} {} to {} mg/L{}",
         show.with_unit(Measure::volume_l, litres), show.bare(Measure::volume_l, volume_l),
         figure(100 * share, 0), budget.loop ? " on the whole loop" : "",
-        show.with_unit(Measure::temperature_difference_c, 1), what, figure(*read),
+        show.with_unit(Measure::temperature_difference_c, kChangeDegrees), what, figure(*read),
         compared(after, std::array{*check.warn.high}).value,
         after > *check.warn.high ? ", and again in some hours" : "");
 }
@@ -154,6 +151,8 @@ std::string advice_words(const Check& check) {
         case CheckId::nitrite:
             return "no chloride of the published table makes this much nitrite safe: change water, "
                    "feed less, look at the filter";
+        case CheckId::nitrate:
+            return "change part of the water, or run more through: --change-percent says how much";
         case CheckId::input_doubt:
             return "look again at what is written or read, and at its unit; what is right may "
                    "stand";
@@ -187,6 +186,18 @@ std::string diffusers_words(double air_flow_l_min, const Tank& tank) {
     if (air == 0) return {};
     const double more = std::ceil(air_flow_l_min * count / air);
     return fmt::format(", or {} more such diffuser{}", exact(more), more > 1 ? "s" : "");
+}
+
+// ", as 12 L/min of air through medium stones 1 m deep".
+std::string as_stone_words(double wanted_g_h, const Tank& tank, const Display& show,
+                           std::string_view as = ", as") {
+    const bool us = show.units() == Units::us;
+    const double depth_m = us ? 3 * kFootM : 1;
+    const Aerator stone{{}, {}, {}, Diffuser{1, depth_m, Bubble::medium, {}}};
+    return fmt::format(
+        "{} {} {} of air through medium stones {} deep", as,
+        show.rounded_up(Measure::air_flow_l_min, wanted_g_h / sotr_g_h(stone, tank.coefficients)),
+        show.unit(Measure::air_flow_l_min), us ? "3 ft" : "1 m");
 }
 
 // What to change of a tank.
@@ -230,15 +241,10 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                     show.safe(Measure::hourly_mass_g, value, Safe::up),
                     show.unit(Measure::hourly_mass_g));
             }
-            const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
-            return fmt::format(
-                "add an aerator of {} {} SOTR (what it brings in clean water: as {} {} of air "
-                "through medium stones 1 m deep)",
-                show.safe(Measure::hourly_mass_g, value, Safe::up),
-                show.unit(Measure::hourly_mass_g),
-                show.rounded_up(Measure::air_flow_l_min,
-                                value / sotr_g_h(stone, tank.coefficients)),
-                show.unit(Measure::air_flow_l_min));
+            return fmt::format("add an aerator of {} {} SOTR (what it brings in clean water{})",
+                               show.safe(Measure::hourly_mass_g, value, Safe::up),
+                               show.unit(Measure::hourly_mass_g),
+                               as_stone_words(value, tank, show, ": as"));
         }
         case Action::raise_flow:
             return fmt::format("raise the {} to {} {}, of the same water (now {}){}",
@@ -422,15 +428,6 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
 
 namespace {
 
-// ", as 12 L/min of air 1 m deep": through a medium stone.
-std::string as_stone_words(double wanted_g_h, const Tank& tank, const Display& show) {
-    const Aerator stone{{}, {}, {}, Diffuser{1, 1, Bubble::medium, {}}};
-    return fmt::format(
-        ", as {} {} of air through medium stones 1 m deep",
-        show.rounded_up(Measure::air_flow_l_min, wanted_g_h / sotr_g_h(stone, tank.coefficients)),
-        show.unit(Measure::air_flow_l_min));
-}
-
 // Carbon dioxide is to go too: bubbles alone fill up with it.
 bool gasses(const TankBudget& budget) {
     const Check* carbon_dioxide = find_check(budget, CheckId::carbon_dioxide);
@@ -526,6 +523,81 @@ std::string short_words_of(const Remedy& remedy, const System& system, const Sys
         default:
             return {};
     }
+}
+
+namespace {
+
+std::string_view word_of(WaterChange::Of of) {
+    constexpr std::array<std::string_view, 8> words{
+        "TAN", "NH3", "nitrite", "nitrate", "chloride", "chlorine", "oxygen", "temperature"};
+    return words[static_cast<std::size_t>(of)];
+}
+
+// "NH3 0.0202 to 0.0141 (0.0125 at most)"
+std::string words_of(const WaterChange::Value& value, bool assumed, const Display& show) {
+    if (value.of == WaterChange::Of::temperature) {
+        const auto shown = [&](double c) { return show.bare(Measure::temperature_c, c); };
+        return value.before == value.after
+                   ? fmt::format("{} stays", show.with_unit(Measure::temperature_c, value.before))
+                   : fmt::format("temperature {} to {} {}", shown(value.before), shown(value.after),
+                                 show.unit(Measure::temperature_c));
+    }
+    const std::array limits{value.limit.value_or(0)};
+    const auto shown = [&](double mg_l) {
+        return value.limit ? compared(mg_l, limits).value : figure(mg_l);
+    };
+    std::string out =
+        fmt::format("{} {}{} to {}", word_of(value.of), value.read ? "" : "predicted ",
+                    shown(value.before), shown(value.after));
+    if (value.of == WaterChange::Of::chlorine) {
+        return fmt::format("CHLORINE to {}: dechlorinate it first", shown(value.after));
+    }
+    if (value.limit) out += fmt::format(" ({} at most)", compared(value.before, limits).limits[0]);
+    if (value.of == WaterChange::Of::oxygen && assumed) out += " if the new water is saturated";
+    return out;
+}
+
+}  // namespace
+
+std::string words_of(const WaterChange& change, const Display& show) {
+    std::vector<std::string> moved;
+    bool chloride = false;
+    for (const WaterChange::Value& value : change.values) {
+        moved.push_back(words_of(value, change.oxygen_assumed, show));
+        chloride = chloride || value.of == WaterChange::Of::chloride;
+    }
+    std::string out =
+        fmt::format("{} % of the {} ({} of {}): {}{}", figure(change.percent),
+                    change.whole_loop ? "whole loop" : "water",
+                    show.bare(Measure::volume_l, change.volume_l * change.percent / 100),
+                    show.with_unit(Measure::volume_l, change.volume_l), joined(moved, "; "),
+                    change.oxygen_assumed ? " (the new water counted as saturated)" : "");
+    const std::string degrees = show.with_unit(Measure::temperature_difference_c, kChangeDegrees);
+    if (change.too_warm_or_cold) {
+        out += fmt::format(". No more than {} % at once of water so far from {}",
+                           three_digits(change.at_once_percent, Safe::down),
+                           show.with_unit(Measure::temperature_c, change.values.back().before));
+    } else if (change.percent > change.at_once_percent) {
+        out += fmt::format(". That is more than the {} % at once that fish bear well",
+                           exact(change.at_once_percent));
+    }
+    if (!change.worst) {
+        return out + ". Nothing of it is over its warn limit: for that no change is needed.";
+    }
+    const std::string_view worst = word_of(*change.worst);
+    if (!change.needed_percent) {
+        return fmt::format("{}. No change brings {} to its limit: the new water holds as much.",
+                           out, worst);
+    }
+    const std::string needed = three_digits(*change.needed_percent, Safe::up);
+    out += change.changes <= 1
+               ? fmt::format(". {} needs {} %, at once", worst, needed)
+               : fmt::format(". {} needs {} %: {} changes of {} %, some hours apart", worst, needed,
+                             change.changes, three_digits(change.at_once_percent, Safe::down));
+    out += fmt::format("; water dechlorinated, within {}, its pH no higher while ammonia stands",
+                       degrees);
+    if (chloride) out += "; what salt went with it is put back";
+    return out + '.';
 }
 
 }  // namespace coldtank::io

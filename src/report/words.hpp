@@ -4,6 +4,7 @@
 #include <string>
 
 #include "coldtank/remedy.hpp"
+#include "coldtank/water_change.hpp"
 #include "text/units.hpp"
 
 namespace coldtank::io {
@@ -20,5 +21,8 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
 // The same in short, for a plan of several changes.
 std::string short_words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
                            Part part, const Display& show);
+
+// "30 % (600 of 2000 L): TAN 1.8 to 1.26 mg/L; ... To bring NH3 under 0.0125: 38 %, ..."
+std::string words_of(const WaterChange& change, const Display& show);
 
 }  // namespace coldtank::io
