@@ -567,7 +567,9 @@ still = {"name": "still", "volume_l": 500, "water": {"temperature_c": 12, "ph": 
          "feed": {"fasted_h": 30}}
 fry = {"name": "fry", "volume_l": 90, "water": {"temperature_c": 9},
        "fish": [{"species": "char", "count": 9, "mean_weight_g": 0.3, "respiration_factor": 0.4}]}
-rich["tanks"] += [other, still, fry]
+below = {"name": "below", "volume_l": 900, "inflow": {"from": "other", "flow_l_min": 30},
+         "fish": [{"species": "rainbow", "count": 9, "mean_weight_g": 90}]}
+rich["tanks"] += [other, still, fry, below]
 loop = json.loads((source / "examples/backyard.json").read_text())
 loop["loops"][0].update(exchange_l_day=0,
                         biofilter={"media_area_m2": 25, "maturity_percent": 20})

@@ -19,6 +19,7 @@ inline constexpr Range kShareRange{0, 100};          // percent
 inline constexpr Range kOxygenRange{0, 40};          // mg/L
 inline constexpr Range kOxygenPercentRange{0, 200};  // of saturation
 inline constexpr Range kTanRange{0, 50};             // mg/L as N
+inline constexpr Range kChlorideRange{0, 24000};     // mg/L; the sea has 19400
 
 // The water of a tank: what sets the balance.
 struct Water {

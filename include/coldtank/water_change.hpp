@@ -15,7 +15,7 @@ inline constexpr Constant kChangeUrgent{"the same where something fails now", 50
                                         Basis::judgement, "the lesser evil"};
 inline constexpr Constant kChangeDegrees{"a tank cooled or warmed by a change of water, at most", 1,
                                          "degC", Basis::common_practice, "fish are to be tempered"};
-inline constexpr Range kChangePercentRange{0, 100, true};
+inline constexpr Range kChangePercentRange{1, 100};
 
 struct ChangeQuestion {
     double percent = 0;                        // of the water, at once

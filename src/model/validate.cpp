@@ -79,7 +79,7 @@ void Validator::readings(const std::string& at, const Readings& readings) {
     number(at, "/tan_mg_l", readings.tan_mg_l, kTanRange);
     number(at, "/nitrite_mg_l", readings.nitrite_mg_l, kAmountRange);
     number(at, "/nitrate_mg_l", readings.nitrate_mg_l, kAmountRange);
-    number(at, "/chloride_mg_l", readings.chloride_mg_l, kAmountRange);
+    number(at, "/chloride_mg_l", readings.chloride_mg_l, kChlorideRange);
     number(at, "/carbon_dioxide_mg_l", readings.carbon_dioxide_mg_l, kAmountRange);
     number(at, "/current_cm_s", readings.current_cm_s, kAmountRange);
     number(at, "/gas_pressure_percent", readings.gas_pressure_percent, kAmountRange);

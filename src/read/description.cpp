@@ -7,7 +7,7 @@
 #include <set>
 #include <unordered_map>
 
-#include "coldtank/loop.hpp"
+#include "coldtank/remedy.hpp"
 #include "coldtank/validate.hpp"
 #include "read/aerators.hpp"
 #include "read/object_reader.hpp"
@@ -55,6 +55,16 @@ void take(const ObjectReader& reader, std::string_view key, std::optional<double
     if (const auto value = reader.number(key)) into = value;
 }
 
+// Salt that was put in makes the water as salt: g/L, near enough g/kg. None where chloride was
+// told.
+std::optional<double> salt_told(const ObjectReader& reader) {
+    const auto chloride_mg_l = reader.number("chloride_mg_l");
+    if (!chloride_mg_l || !reader.pointer("chloride_mg_l").ends_with("/salt_g_l")) {
+        return std::nullopt;
+    }
+    return *chloride_mg_l * kSaltPerChloride / 1000;
+}
+
 void read_water(const JsonNode& node, const std::string& pointer, std::vector<Fault>& faults,
                 Tank& tank) {
     const ObjectReader reader(node, Scope::water, pointer, faults);
@@ -82,6 +92,9 @@ void read_water(const JsonNode& node, const std::string& pointer, std::vector<Fa
     take(reader, "alkalinity_mg_l", water.alkalinity_mg_l);
     reader.number("salinity_g_kg", water.salinity_g_kg);
     Readings& readings = tank.readings;
+    if (const auto salt = salt_told(reader); salt && !reader.has("salinity_g_kg")) {
+        water.salinity_g_kg = std::max(water.salinity_g_kg, *salt);
+    }
     readings.oxygen_mg_l = reader.number("oxygen_mg_l");
     readings.tan_mg_l = reader.number("tan_mg_l");
     take(reader, "nitrite_mg_l", readings.nitrite_mg_l);
@@ -311,6 +324,7 @@ Loop read_loop(const JsonNode& node, const std::string& pointer, const Limits& s
         loop.readings.nitrite_mg_l = part.number("nitrite_mg_l");
         loop.readings.nitrate_mg_l = part.number("nitrate_mg_l");
         loop.readings.chloride_mg_l = part.number("chloride_mg_l");
+        loop.water.salinity_g_kg = salt_told(part).value_or(0);
     }
     reader.number("exchange_l_day", loop.exchange_l_day);
     if (const JsonNode* makeup = reader.object("makeup")) {
@@ -403,7 +417,7 @@ bool read_loop_flow(const JsonNode& node, const std::string& pointer,
         tank.loop->name = each.name;
         const double salinity_g_kg = tank.water.salinity_g_kg;
         tank.water = each.loop->water;
-        tank.water.salinity_g_kg = salinity_g_kg;
+        tank.water.salinity_g_kg = std::max(tank.water.salinity_g_kg, salinity_g_kg);
         tank.readings = each.loop->readings;
         return true;
     }

@@ -72,7 +72,7 @@ std::string nearest(std::string_view written, std::span<const std::string> known
     return best;
 }
 
-std::string explain_number(Scope scope, const Key& key, double value) {
+std::string explain_number(Scope scope, const Key& key, const Unit* unit, double value) {
     const auto looks = [&](std::string_view as, std::string_view write) {
         return fmt::format("; {} looks like {}: {}", exact(value), as, write);
     };
@@ -82,6 +82,12 @@ std::string explain_number(Scope scope, const Key& key, double value) {
     constexpr Range kHpaOrMmHg{500, 840};
     constexpr Range kInHg{15, 33};
     constexpr Range kFeet{5000, 16400, true};
+    if (unit != nullptr) {
+        constexpr Range kDegC{-2, 32};
+        return unit->suffix == "_f" && kDegC.holds(value)
+                   ? looks("degC", fmt::format("{}_c", stem(key)))
+                   : "";
+    }
     if (key.quantity != nullptr && key.quantity->base == "_c" && kDegF.holds(value)) {
         return "; degF go into the key that ends in _f";
     }

@@ -137,7 +137,8 @@ constexpr std::array kWaterKeys{
     ranged("tan_mg_l", "measured total ammonia, as N", kTanRange, &kTan),
     amount("nitrite_mg_l", "measured nitrite, as N", &kNitrite),
     amount("nitrate_mg_l", "measured nitrate, as N", &kNitrate),
-    amount("chloride_mg_l", "measured chloride; or of the salt that was put in", &kChloride),
+    ranged("chloride_mg_l", "measured chloride; or of the salt that was put in", kChlorideRange,
+           &kChloride),
     amount("carbon_dioxide_mg_l", "measured carbon dioxide"),
     amount("current_cm_s", "speed of the current where the fish stand"),
     amount("gas_pressure_percent", "measured total gas pressure, percent of the air's"),
@@ -328,7 +329,8 @@ constexpr std::array kLoopWaterKeys{
     ranged("alkalinity_mg_l", "as CaCO3", kAlkalinityRange, &kAlkalinity),
     amount("nitrite_mg_l", "measured nitrite, as N", &kNitrite),
     amount("nitrate_mg_l", "measured nitrate, as N", &kNitrate),
-    amount("chloride_mg_l", "measured chloride; or of the salt that was put in", &kChloride),
+    ranged("chloride_mg_l", "measured chloride; or of the salt that was put in", kChlorideRange,
+           &kChloride),
 };
 constexpr std::array kLoopFlowKeys{
     text("name", "name of the loop", true),

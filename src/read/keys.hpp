@@ -90,9 +90,10 @@ KeyMatch match_key(Scope scope, std::string_view written) noexcept;
 // All spellings of a key: "volume_l", "volume_m3", ...
 std::vector<std::string> spellings(const Key& key);
 
-// What a number out of its range looks like, and what to write then; empty where it is nothing
-// known.
-std::string explain_number(Scope scope, const Key& key, double value);
+// What a number out of its range, as it was written, looks like, and what to write then; empty
+// where it is nothing known.
+//   unit: the key's; null: its base unit
+std::string explain_number(Scope scope, const Key& key, const Unit* unit, double value);
 
 // Whether a key of an inflow is told of the outflow of a tank too: the rest is worked out.
 inline bool is_of_any_inflow(std::string_view key) {

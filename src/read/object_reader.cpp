@@ -115,7 +115,7 @@ std::optional<double> ObjectReader::number(std::string_view name) const {
     if (!(value >= key.low - slack && value <= key.high + slack) ||
         (key.above_low && value <= key.low)) {
         fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit, value), seen(node),
-                                     unit == nullptr ? explain_number(scope_, key, value) : ""));
+                                     explain_number(scope_, key, unit, node.number)));
         return std::nullopt;
     }
     return std::max(key.low, std::min(value, key.high));

@@ -17,6 +17,7 @@ constexpr std::string_view kNoChloride = "chloride unknown, counted as 0";
 constexpr double kMistypedRation = 4;
 // So small a percentage was written as a share.
 constexpr double kMistypedPercent = 2;
+constexpr double kAsMgL = 16;  // what a meter may show in mg/L
 
 std::string words_of(const Doubt& doubt, const Tank* tank) {
     const std::string where =
@@ -43,8 +44,8 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
         }
         case Doubt::Slip::exchange:
             return fmt::format(
-                "flow_l_min exchanges the tank {} times an hour: is it in L/h, or "
-                "volume_l in m3?",
+                "flow_l_min, in whatever unit, exchanges the tank {} times an hour: was it meant "
+                "per hour, or is the volume in another unit?",
                 figure(doubt.value));
         case Doubt::Slip::respiration_factor:
             return fmt::format("respiration_factor {}{}: no trout breathe so much {} than others",
@@ -245,10 +246,16 @@ void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::s
                 "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again",
                 name, exact(*inflow.ph), exact(*inflow.alkalinity_mg_l)));
         }
-        if (inflow.oxygen_percent > 0.0 && inflow.oxygen_percent < kMistypedPercent) {
+        const double percent = inflow.oxygen_percent.value_or(0);
+        if (percent > 0 && percent < kMistypedPercent) {
             warnings.push_back(fmt::format(
                 "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?", name,
-                exact(*inflow.oxygen_percent), figure(100 * *inflow.oxygen_percent)));
+                exact(percent), figure(100 * percent)));
+        } else if (percent > 0 && percent < kAsMgL) {
+            warnings.push_back(fmt::format(
+                "{}: oxygen_percent {} of the inflow is next to no oxygen: is it mg/L? Then the "
+                "key is oxygen_mg_l",
+                name, exact(percent)));
         }
     }
 }
