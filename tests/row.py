@@ -99,6 +99,30 @@ Path("row_readings.csv").write_text("time,tank,temperature_c\n"
 cool = run("budget", example, "--date", DATE, "--readings", "row_readings.csv", "--all").stdout
 assert len(re.findall(r", 9 degC \(warmest", cool)) == 3, cool
 
+# Warm water from above is warm below: where no warmest hour is told, and where one was read above.
+pond = json.loads(json.dumps(example))
+pond["tanks"] = pond["tanks"][:2]
+pond["tanks"][0]["water"].update(temperature_c=13, peak_temperature_c=22)
+pond["tanks"][1]["water"] = {"temperature_c": 13, "ph": 7.4}
+below = report(pond)["tanks"][1]
+assert [c["value"] for c in below["checks"] if c["check"] == "temperature"] == [22], below["checks"]
+pond["tanks"][0]["water"]["peak_temperature_c"] = 14
+pond["tanks"][1]["water"]["peak_temperature_c"] = 14
+assert [c["status"] for c in report(pond)["tanks"][1]["checks"]
+        if c["check"] == "temperature"] == ["pass"]
+Path("row_readings.csv").write_text("time,tank,temperature_c\n"
+                                    "2026-11-25T05:00:00+01:00,upper raceway,21\n",
+                                    encoding="utf-8")
+below = report(pond, "budget", "--readings", "row_readings.csv")["tanks"][1]
+assert [c["status"] for c in below["checks"] if c["check"] == "temperature"] == ["fail"], below
+# A spring tells its temperature, and the tank need not.
+mixed = json.loads(json.dumps(example))
+mixed["tanks"][2]["inflow"] = [mixed["tanks"][2]["inflow"],
+                               {"flow_l_min": 50, "oxygen_percent": 70, "temperature_c": 7}]
+mixed["tanks"][2].pop("water")
+page = run("budget", mixed).stdout
+assert "10.2 degC (warmest 12.6)" in re.sub(r"\s+", " ", page), page
+
 # 5. The pages name the row.
 page = run("capacity", example, "--date", DATE, "--share").stdout
 flat = re.sub(r"\s+", " ", page)
@@ -121,6 +145,14 @@ pumped = json.loads(json.dumps(example))
 del pumped["tanks"][1]["inflow"]["keeps_flowing"]
 out = re.sub(r"\s+", " ", run("outage", pumped, "--date", DATE).stdout)
 assert out.count("is not described to keep flowing (keeps_flowing)") == 2, out
+# A tank above that reads low may have lost its water: nobody counts on it, and looks there first.
+Path("row_readings.csv").write_text("time,tank,oxygen_mg_l\n"
+                                    "2026-11-25T05:10:00+01:00,upper raceway,4.5\n",
+                                    encoding="utf-8")
+out = re.sub(r"\s+", " ", run("outage", example, "--date", DATE, "--readings",
+                              "row_readings.csv").stdout)
+assert "Its water from upper raceway is not counted on, as that tank reads low" in out, out
+assert out.count("go and look at the inlet") == 3 and "kill" not in out, out
 no_test = re.sub(r"\s+", " ", run("droptest", example, "--before").stdout)
 assert no_test.count("tanks below live on its water") == 2, no_test
 working = run("budget", example, "--explain").stdout
@@ -133,7 +165,7 @@ assert [tank["verdict"] for tank in report(json.loads(starter.stdout))["tanks"]]
 wet = json.loads(Path(source, "examples/spring.json").read_text(encoding="utf-8"))
 wet["tanks"][0]["water"].update(tan_mg_l=2.6, nitrate_mg_l=90)
 page = re.sub(r"\s+", " ", run("budget", wet, "--change-percent", "30").stdout)
-assert "30 % of the water (600 of 2000 L): TAN 2.60 to 1.82 (2 at most)" in page, page
+assert "30 % of the water (600 of 2000 L) for its new inflow's water: TAN 2.60 to 1.82 (2 at most)" in page, page
 assert "TAN needs 23.1 %, at once" in page, page
 change = report(wet, "budget", "--change-percent", "30")["tanks"][0]["water_change"]
 assert change["worst"] == "tan_mg_l" and change["changes"] == 1

@@ -80,7 +80,7 @@ System random_row(RandomTanks& random) {
             own.keeps_flowing = random.chance(0.7);
             tank.inflow.push_back(own);
         } else if (random.chance(0.6)) {
-            tank.water.from_above = true;
+            tank.water.from_above = Water::FromAbove::all;
         }
         left_l_min.push_back(flow_l_min_of(tank));
         row.tanks.push_back(tank);
@@ -422,7 +422,7 @@ TEST_SUITE("row") {
         System row = three_raceways();
         row.tanks[0].water.temperature_c = 9;
         row.tanks[0].water.peak_temperature_c = 12;
-        row.tanks[1].water.from_above = row.tanks[2].water.from_above = true;
+        row.tanks[1].water.from_above = row.tanks[2].water.from_above = Water::FromAbove::all;
         take_water_from_above(row.tanks);
         CHECK(row.tanks[2].water.temperature_c == 9);
         CHECK(row.tanks[2].water.peak_temperature_c == 12.0);
@@ -436,7 +436,7 @@ TEST_SUITE("row") {
         check_close(row.tanks[3].water.peak_temperature_c.value(), 12, 1e-12);
         // Cooled at the top, the tanks below are cooled with it, and eat what they ate.
         row = three_raceways();
-        row.tanks[1].water.from_above = true;
+        row.tanks[1].water.from_above = Water::FromAbove::all;
         for (Tank& tank : row.tanks) tank.feed = {};
         const SystemBudget before = assess_system(row);
         const System cooled = with_remedy(row, before, {0}, {Action::cool, 9, "degC", {}, {}});
@@ -700,10 +700,10 @@ TEST_SUITE("row") {
         REQUIRE(tanks.size() == 3);
         CHECK(tanks[0].inflow[0].from == "mid tank");
         CHECK(tanks[0].water.temperature_c == 10.5);
-        CHECK(tanks[0].water.from_above);
+        CHECK(tanks[0].water.from_above == Water::FromAbove::all);
         CHECK(tanks[2].inflow.size() == 2);
         CHECK(tanks[2].inflow[0].keeps_flowing);
-        CHECK_FALSE(tanks[2].water.from_above);
+        CHECK(tanks[2].water.from_above == Water::FromAbove::peak);
         CHECK(validate(*result.description).empty());
     }
 
@@ -739,7 +739,7 @@ TEST_SUITE("row") {
                       "/tanks/1/water/peak_temperature_c", "give temperature_c too", 1},
                  Case{top + written("low", R"([{"from":"top","flow_l_min":20},)"
                                            R"({"flow_l_min":30,"oxygen_mg_l":9}])"),
-                      "/tanks/1", "water is missing", 1},
+                      "/tanks/1", "temperature_c is missing: of the new water in inflow", 1},
                  Case{top + written("low", "[]", kWater), "/tanks/1/inflow", "one object or more",
                       1},
                  Case{written("a", R"({"from":"c","flow_l_min":9})") + ',' +
@@ -798,7 +798,7 @@ TEST_SUITE("row") {
         bad.tanks[2].inflow[0].tan_mg_l = 0.1;
         CHECK_FALSE(validate(bad).empty());
         bad = good;
-        bad.tanks[0].water.from_above = true;
+        bad.tanks[0].water.from_above = Water::FromAbove::all;
         CHECK_FALSE(validate(bad).empty());
         // Water of a tank that is not there is no water that passes.
         const TankBudget lost = assessed(good.tanks[1]);

@@ -209,6 +209,7 @@ struct InflowPart {
     double oxygen_peak_mg_l;
     double tan_mg_l;
     std::optional<double> carbon_dioxide_mg_l;  // none: not known
+    double kept_flow_m3_h;                      // that keeps flowing without power
 };
 
 struct TankBudget {

@@ -28,7 +28,9 @@ struct Water {
     bool peak_assumed = false;                      // nobody measured it
     // What is described of that day, where readings put a cooler one in its place: plans go by it.
     std::optional<double> planned_peak_temperature_c = {};
-    bool from_above = false;  // these three are of the tanks above: see take_water_from_above()
+    // What of it is of the tanks above: see take_water_from_above().
+    enum class FromAbove { nothing, peak, all };
+    FromAbove from_above = FromAbove::nothing;
     std::optional<double> ph = {};               // measured or stated, at temperature_c
     std::optional<double> alkalinity_mg_l = {};  // as CaCO3
     double salinity_g_kg = 0;
@@ -65,6 +67,7 @@ struct Readings {
 struct Inflow {
     std::string from = {};  // the tank above; empty: new water
     double flow_l_min = 0;
+    std::optional<double> temperature_c = {};   // of new water, for a tank that tells none
     std::optional<double> oxygen_mg_l = {};     // one of the two is set where new water flows
     std::optional<double> oxygen_percent = {};  // of saturation at this site
     std::optional<double> tan_mg_l = {};        // as N

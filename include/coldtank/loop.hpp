@@ -102,9 +102,12 @@ std::vector<std::size_t> from_the_top(std::span<const Tank> tanks);
 // Those that its water reaches, from the top down.
 std::vector<std::size_t> below_of(std::span<const Tank> tanks, std::size_t tank);
 
-// Tanks whose water is from_above get the temperatures of the tanks above them, mixed by flow: all
-// their water is of such tanks, and there are no circles.
+// Tanks whose water is from_above get the temperatures of what flows in, mixed by flow, or of that
+// the warmest hour alone. There are no circles.
 void take_water_from_above(std::span<Tank> tanks);
+// Of tanks whose own temperature nobody has read the warmest hour is no cooler than what flows in:
+// where it was read above it may be warmer than they are described.
+void warm_from_above(std::span<Tank> tanks);
 
 // Tanks that give more than they receive get as much more, each of their inflows in proportion.
 void feed_from_above(std::span<Tank> tanks);

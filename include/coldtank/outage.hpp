@@ -66,9 +66,11 @@ struct TankOutage {
     double demand_g_h = 0;
     std::vector<OutageCourse> cases;
     OutageCase judged = OutageCase::all_stops;
-    bool loop_stops = false;              // its water comes from a loop, which stops
-    std::vector<std::string> above = {};  // the tanks that its water comes from
-    double water_mg_l = 0;  // what it is counted as, at its lowest, where there is any
+    bool loop_stops = false;  // its water comes from a loop, which stops
+    // The tanks that its water comes from: those that it goes on from, and where none does all.
+    std::vector<std::string> above = {};
+    bool above_lost = false;  // it is described to go on, and the tank above is not counted on
+    double water_mg_l = 0;    // what it is counted as, at its lowest, where there is any
     struct OfBackup {
         double hours;
         Holds holds;

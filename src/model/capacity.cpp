@@ -148,7 +148,7 @@ Tank varied(const Tank& tank, const Variation& variation) {
     if (variation.temperature_c) {
         changed.water.temperature_c = *variation.temperature_c;
         changed.water.peak_temperature_c = *variation.temperature_c;
-        changed.water.from_above = false;
+        changed.water.from_above = Water::FromAbove::nothing;
     }
     if (fish_in(changed) == 0 && variation.species && variation.mean_weight_g) {
         FishGroup& group = changed.fish.emplace_back();

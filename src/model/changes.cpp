@@ -225,14 +225,15 @@ bool carry_out_in_row(const Remedy& remedy, std::size_t at, const SystemBudget& 
     if (!cooler && remedy.action != Action::warm) return false;
     if (cooler ? *remedy.value >= present_c : *remedy.value <= present_c) return true;
     tanks[at] = changed_tank(tanks[at], budget.tanks[at], remedy);
-    tanks[at].water.from_above = false;
+    tanks[at].water.from_above = Water::FromAbove::nothing;
     std::vector<Tank> mixed = tanks;
     take_water_from_above(mixed);
     for (std::size_t i = 0; i < tanks.size(); ++i) {
-        if (mixed[i].water.temperature_c == tanks[i].water.temperature_c) continue;
-        Remedy follows = remedy;
-        follows.value = mixed[i].water.temperature_c;
-        tanks[i] = changed_tank(tanks[i], budget.tanks[i], follows);
+        if (mixed[i].water.temperature_c != tanks[i].water.temperature_c) {
+            Remedy follows = remedy;
+            follows.value = mixed[i].water.temperature_c;
+            tanks[i] = changed_tank(tanks[i], budget.tanks[i], follows);
+        }
         tanks[i].water = mixed[i].water;
     }
     return true;

@@ -153,7 +153,8 @@ SupplyWater inflow_supply(const Tank& tank, const SitePressure& air,
                                                       : water_of(inflow, above);
         if (several) {
             parts.push_back({inflow.from, water.flow_m3_h, water.oxygen_mg_l,
-                             water.oxygen_peak_mg_l, water.tan_mg_l, water.carbon_dioxide_mg_l});
+                             water.oxygen_peak_mg_l, water.tan_mg_l, water.carbon_dioxide_mg_l,
+                             water.kept_flow_m3_h});
         }
         mix(water, in_air_mg_l, supply);
     }
@@ -224,50 +225,118 @@ std::vector<std::size_t> below_of(std::span<const Tank> tanks, std::size_t tank)
     return found;
 }
 
+namespace {
+
+using FromAbove = Water::FromAbove;
+
+// The tanks above one, in the order of its inflows: null for new water.
+std::vector<const Tank*> sources_of(const Tank& tank, std::span<const Tank> tanks,
+                                    std::span<const std::size_t> above) {
+    std::vector<const Tank*> sources;
+    std::size_t next = 0;
+    for (const Inflow& inflow : tank.inflow) {
+        const bool known = !inflow.from.empty() && next < above.size();
+        sources.push_back(known ? &tanks[above[next++]] : nullptr);
+    }
+    return sources;
+}
+
+// Mixed by flow what each of its waters is; none where none of them has it.
+//   of_above, of_new: std::optional<double> of a tank above, of new water
+std::optional<double> mixed(const Tank& tank, std::span<const Tank* const> sources, auto of_above,
+                            auto of_new) {
+    std::optional<double> sum;
+    double flow_l_min = 0;
+    for (std::size_t i = 0; i < sources.size(); ++i) {
+        const Inflow& inflow = tank.inflow[i];
+        const std::optional<double> own =
+            sources[i] != nullptr ? of_above(*sources[i]) : of_new(inflow);
+        if (!own || inflow.flow_l_min == 0) continue;
+        sum = blend(flow_l_min, sum.value_or(0), inflow.flow_l_min, *own);
+        flow_l_min += inflow.flow_l_min;
+    }
+    return sum;
+}
+
+// The warmest hour of what flows in; new water is as warm as it is told, or as the tank is.
+double peak_from_above_c(const Tank& tank, std::span<const Tank* const> sources) {
+    return mixed(
+               tank, sources,
+               [](const Tank& above) { return std::optional(peak_temperature(above)); },
+               [&](const Inflow& inflow) {
+                   return std::optional(inflow.temperature_c.value_or(tank.water.temperature_c));
+               })
+        .value_or(tank.water.temperature_c);
+}
+
+void take_all(Tank& tank, std::span<const Tank* const> sources) {
+    Water& water = tank.water;
+    const auto told = [](const Inflow& inflow) { return inflow.temperature_c; };
+    water.temperature_c =
+        mixed(
+            tank, sources,
+            [](const Tank& above) { return std::optional(above.water.temperature_c); }, told)
+            .value_or(kNotANumber);
+    const auto any_above = [&](auto holds) {
+        return std::any_of(sources.begin(), sources.end(),
+                           [&](const Tank* above) { return above != nullptr && holds(*above); });
+    };
+    water.peak_temperature_c.reset();
+    water.planned_peak_temperature_c.reset();
+    if (any_above([](const Tank& above) { return above.water.peak_temperature_c.has_value(); })) {
+        water.peak_temperature_c = peak_from_above_c(tank, sources);
+    }
+    if (any_above(
+            [](const Tank& above) { return above.water.planned_peak_temperature_c.has_value(); })) {
+        water.planned_peak_temperature_c = mixed(
+            tank, sources,
+            [](const Tank& above) {
+                return std::optional(
+                    above.water.planned_peak_temperature_c.value_or(peak_temperature(above)));
+            },
+            told);
+    }
+    water.peak_assumed = any_above([](const Tank& above) { return above.water.peak_assumed; });
+    tank.readings.temperature_age_h.reset();
+    bool all_read = true;
+    for (const Tank* above : sources) {
+        const auto age_h = above == nullptr ? std::nullopt : above->readings.temperature_age_h;
+        all_read = all_read && age_h;
+        tank.readings.temperature_age_h = larger_of(tank.readings.temperature_age_h, age_h);
+    }
+    if (!all_read) tank.readings.temperature_age_h.reset();
+}
+
+}  // namespace
+
 void take_water_from_above(std::span<Tank> tanks) {
-    if (std::none_of(tanks.begin(), tanks.end(),
-                     [](const Tank& tank) { return tank.water.from_above; })) {
+    if (std::none_of(tanks.begin(), tanks.end(), [](const Tank& tank) {
+            return tank.water.from_above != FromAbove::nothing;
+        })) {
         return;
     }
     const auto above = above_of(tanks);
     for (const std::size_t i : from_the_top(tanks)) {
         Tank& tank = tanks[i];
-        if (!tank.water.from_above) continue;
-        // Mixed by flow, each of them; none where none of them has it.
-        const auto mixed = [&](auto value_of, auto value_without) {
-            std::optional<double> sum;
-            double flow_l_min = 0;
-            for (std::size_t j = 0; j < above[i].size(); ++j) {
-                const Tank& from = tanks[above[i][j]];
-                if (value_of(from)) sum = 0;
-            }
-            for (std::size_t j = 0; sum && j < above[i].size(); ++j) {
-                const Tank& from = tanks[above[i][j]];
-                const double more_l_min = tank.inflow[j].flow_l_min;
-                sum = blend(flow_l_min, *sum, more_l_min,
-                            value_of(from).value_or(value_without(from)));
-                flow_l_min += more_l_min;
-            }
-            return sum;
-        };
-        Water& water = tank.water;
-        water.temperature_c =
-            mixed([](const Tank& from) { return std::optional(from.water.temperature_c); },
-                  peak_temperature)
-                .value_or(kNotANumber);
-        water.peak_temperature_c =
-            mixed([](const Tank& from) { return from.water.peak_temperature_c; }, peak_temperature);
-        water.planned_peak_temperature_c =
-            mixed([](const Tank& from) { return from.water.planned_peak_temperature_c; },
-                  peak_temperature);
-        water.peak_assumed = false;
-        tank.readings.temperature_age_h = 0;
-        for (const std::size_t from : above[i]) {
-            water.peak_assumed = water.peak_assumed || tanks[from].water.peak_assumed;
-            const auto age_h = tanks[from].readings.temperature_age_h;
-            auto& oldest_h = tank.readings.temperature_age_h;
-            oldest_h = age_h && oldest_h ? larger_of(oldest_h, age_h) : std::nullopt;
+        if (tank.water.from_above == FromAbove::nothing) continue;
+        const auto sources = sources_of(tank, tanks, above[i]);
+        if (tank.water.from_above == FromAbove::all) {
+            take_all(tank, sources);
+            continue;
         }
+        const double peak_c = peak_from_above_c(tank, sources);
+        tank.water.peak_temperature_c = larger_of(peak_c, tank.water.temperature_c);
+    }
+}
+
+void warm_from_above(std::span<Tank> tanks) {
+    const auto above = above_of(tanks);
+    for (const std::size_t i : from_the_top(tanks)) {
+        Tank& tank = tanks[i];
+        const bool own = tank.readings.temperature_age_h.has_value();
+        if (above[i].empty() || own || tank.water.from_above == FromAbove::all) continue;
+        const double peak_c = peak_from_above_c(tank, sources_of(tank, tanks, above[i]));
+        if (peak_c > peak_temperature(tank)) tank.water.peak_temperature_c = peak_c;
     }
 }
 

@@ -241,9 +241,10 @@ private:
         const Tank* tank = nullptr;
         const TankBudget* budget = nullptr;
         const System* system = nullptr;
-        bool gives_water = false;  // to a tank below
-        SupplyWater supply = {};   // with what the tanks above come to
-        double taken_g_h = 0;      // what fish told to move here from other tanks breathe
+        bool gives_water = false;   // to a tank below
+        SupplyWater supply = {};    // with what the tanks above come to
+        double described_m3_h = 0;  // that is described to keep flowing
+        double taken_g_h = 0;       // what fish told to move here from other tanks breathe
         double taken_kg = 0;
     };
 
@@ -280,14 +281,22 @@ private:
 // Each tank of a row gets water that is as poor as the one above becomes, from the start.
 void WholeSite::let_water_down(std::optional<double> stopped_h) {
     std::vector<Outflow> above;
+    std::vector<Outflow> as_described;
     for (Entry& entry : tanks_) {
         if (entry.tank->loop) {
             entry.supply.recirculated = true;
             continue;
         }
-        if (entry.tank == entry.system->tanks.data()) above.clear();
-        entry.supply = inflow_supply(*entry.tank, {entry.system->pressure_kpa}, above);
+        if (entry.tank == entry.system->tanks.data()) {
+            above.clear();
+            as_described.clear();
+        }
+        const SitePressure air{entry.system->pressure_kpa};
+        entry.supply = inflow_supply(*entry.tank, air, above);
+        const SupplyWater described = inflow_supply(*entry.tank, air, as_described);
+        entry.described_m3_h = described.kept_flow_m3_h;
         if (!entry.gives_water) continue;
+        as_described.push_back(outflow_of(*entry.tank, described, *entry.budget));
         Outflow outflow = outflow_of(*entry.tank, entry.supply, *entry.budget);
         if (entry.budget->reserve) {
             const Lasting lasting(*entry.tank, *entry.budget, entry.supply);
@@ -330,9 +339,18 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
         if (outage == out.judged) out.oxygen_now_mg_l = run.now_mg_l;
     };
     add(OutageCase::all_stops, lasting.stopped());
-    for (const Inflow& inflow : tank.inflow) {
-        if (!inflow.from.empty() && inflow.flow_l_min > 0) out.above.push_back(inflow.from);
+    for (const InflowPart& part : entry.supply.parts) {
+        if (part.from.empty()) continue;
+        if (entry.supply.kept_flow_m3_h == 0 || part.kept_flow_m3_h > 0) {
+            out.above.push_back(part.from);
+        }
     }
+    out.above_lost = entry.supply.kept_flow_m3_h == 0 &&
+                     std::any_of(tank.inflow.begin(), tank.inflow.end(),
+                                 [](const Inflow& inflow) {
+                                     return !inflow.from.empty() && inflow.keeps_flowing;
+                                 }) &&
+                     entry.described_m3_h > 0;
     out.water_mg_l = lasting.water_mg_l;
     if (lasting.water_m3_h > 0) {
         add(OutageCase::water_goes_on, lasting.on_water());
@@ -408,7 +426,7 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
         }
         out.actions.push_back(std::move(action));
     };
-    if (entry.supply.kept_flow_m3_h > 0) {
+    if (entry.described_m3_h > 0) {
         out.actions.push_back({.step = OutageStep::look_at_inflow});
     }
     out.actions.push_back({.step = OutageStep::do_not_feed});
@@ -530,7 +548,9 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
     }
     const auto& left =
         out.backup ? out.course(OutageCase::backup).left : out.course(out.judged).left;
-    if (left.minutes_to_danger && *left.minutes_to_danger < kTimeToHelp) {
+    // Where water is described to go on somebody looks at it first.
+    if (entry.described_m3_h == 0 && left.minutes_to_danger &&
+        *left.minutes_to_danger < kTimeToHelp) {
         out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
     }
 }

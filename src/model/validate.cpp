@@ -88,9 +88,10 @@ void Validator::readings(const std::string& at, const Readings& readings) {
 
 void Validator::inflow(const std::string& at, const Inflow& inflow) {
     number(at, "/flow_l_min", inflow.flow_l_min, kAmountRange);
+    number(at, "/temperature_c", inflow.temperature_c, kTemperatureRange);
     if (!inflow.from.empty()) {
-        if (inflow.oxygen_mg_l || inflow.oxygen_percent || inflow.tan_mg_l ||
-            inflow.carbon_dioxide_mg_l || inflow.ph || inflow.alkalinity_mg_l ||
+        if (inflow.temperature_c || inflow.oxygen_mg_l || inflow.oxygen_percent ||
+            inflow.tan_mg_l || inflow.carbon_dioxide_mg_l || inflow.ph || inflow.alkalinity_mg_l ||
             inflow.chlorine_mg_l) {
             fault(at, "what flows out of a tank is worked out");
         }
@@ -298,10 +299,14 @@ void Validator::rows(std::span<const Tank> tanks) {
                 fault(at, "\"" + inflow.from + "\" gives more water than it receives");
             }
         }
-        if (tanks[i].water.from_above &&
-            (flow_l_min_of(tanks[i]) == 0 || before.size() != tanks[i].inflow.size())) {
+        const auto& inflow = tanks[i].inflow;
+        if (tanks[i].water.from_above == Water::FromAbove::all &&
+            (flow_l_min_of(tanks[i]) == 0 ||
+             std::any_of(inflow.begin(), inflow.end(), [](const Inflow& each) {
+                 return each.from.empty() && !each.temperature_c;
+             }))) {
             fault("/tanks/" + std::to_string(i) + "/water",
-                  "its temperature is of tanks above, and not all its water is");
+                  "its temperature is of what flows in, and not all of that tells it");
         }
     }
     if (from_the_top(tanks).size() != tanks.size()) {

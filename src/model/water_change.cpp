@@ -99,6 +99,8 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     const double fresh_c = question.temperature_c.value_or(present_c);
     add(Of::temperature, present_c, {}, fresh_c, {});
 
+    const Check* breath = find_check(figures, CheckId::oxygen);
+    change.low_oxygen = breath != nullptr && breath->status >= Status::warn;
     change.urgent =
         std::any_of(figures.checks.begin(), figures.checks.end(), [](const Check& check) {
             const bool of_water = check.id == CheckId::oxygen || check.id == CheckId::ammonia ||

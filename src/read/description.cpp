@@ -43,11 +43,24 @@ Coefficients read_coefficients(const ObjectReader& top, std::vector<Fault>& faul
     return coefficients;
 }
 
-// All of a tank's water is of tanks above it.
+// All of a tank's water tells its temperature: it is of tanks above it, or told.
 bool is_all_from_above(const Tank& tank) {
     return !tank.inflow.empty() && flow_l_min_of(tank) > 0 &&
-           std::none_of(tank.inflow.begin(), tank.inflow.end(),
-                        [](const Inflow& inflow) { return inflow.from.empty(); });
+           std::all_of(tank.inflow.begin(), tank.inflow.end(), [](const Inflow& inflow) {
+               return !inflow.from.empty() || inflow.temperature_c;
+           });
+}
+bool is_partly_from_above(const Tank& tank) {
+    return std::any_of(tank.inflow.begin(), tank.inflow.end(), [](const Inflow& inflow) {
+        return !inflow.from.empty() && inflow.flow_l_min > 0;
+    });
+}
+
+// What is missing where a tank tells no temperature, and not all its waters do.
+std::string no_temperature(const Tank& tank) {
+    return is_partly_from_above(tank)
+               ? "temperature_c is missing: of the new water in inflow, or of the tank in water"
+               : "temperature_c is missing: the day's mean";
 }
 
 // Over what stands there: a loop's value, where the tank has none of its own.
@@ -73,17 +86,20 @@ void read_water(const JsonNode& node, const std::string& pointer, std::vector<Fa
     if (temperature_c) {
         water.temperature_c = *temperature_c;
         water.peak_temperature_c.reset();
+        if (is_partly_from_above(tank) && !reader.has("peak_temperature_c")) {
+            water.from_above = Water::FromAbove::peak;
+        }
     } else if (is_all_from_above(tank)) {
-        water.from_above = !reader.has("temperature_c");
-        if (water.from_above && reader.has("peak_temperature_c")) {
+        if (!reader.has("temperature_c")) water.from_above = Water::FromAbove::all;
+        if (!reader.has("temperature_c") && reader.has("peak_temperature_c")) {
             reader.fault("peak_temperature_c",
-                         "give temperature_c too: without, both are of the water from above");
+                         "give temperature_c too: without, both are of the water that flows in");
         }
     } else if (!tank.loop && reader.misses("temperature_c")) {
-        reader.fault("", "temperature_c is missing: the day's mean");
+        reader.fault("", no_temperature(tank));
     }
     if (const auto peak_c = reader.number("peak_temperature_c")) water.peak_temperature_c = peak_c;
-    if (!water.from_above && water.peak_temperature_c &&
+    if (water.from_above == Water::FromAbove::nothing && water.peak_temperature_c &&
         *water.peak_temperature_c < water.temperature_c) {
         reader.fault("peak_temperature_c",
                      "the warmest hour is below the day's mean, temperature_c");
@@ -110,6 +126,7 @@ Inflow read_inflow(const JsonNode& node, const std::string& pointer, std::vector
     Inflow inflow;
     inflow.from = reader.text("from").value_or("");
     reader.number("flow_l_min", inflow.flow_l_min);
+    inflow.temperature_c = reader.number("temperature_c");
     inflow.keeps_flowing = reader.truth("keeps_flowing");
     if (reader.has("from")) {
         for (const Key& key : keys_of(Scope::inflow)) {
@@ -450,9 +467,11 @@ std::optional<Tank> read_tank(const JsonNode& node, const std::string& pointer,
     if (const JsonNode* water = reader.object("water")) {
         read_water(*water, reader.pointer("water"), faults, tank);
     } else if (is_all_from_above(tank) && !tank.loop) {
-        tank.water.from_above = true;
+        tank.water.from_above = Water::FromAbove::all;
     } else if (!tank.loop && reader.misses("water")) {
-        reader.fault("", "water is missing: state of the water and readings");
+        reader.fault("", is_partly_from_above(tank)
+                             ? no_temperature(tank)
+                             : "water is missing: state of the water and readings");
     }
     const std::size_t before_fish = faults.size();
     const auto fish = reader.list("fish");
@@ -541,6 +560,7 @@ public:
     void settle() {
         if (std::none_of(tanks_.begin(), tanks_.end(),
                          [](const Tank& tank) { return gets_water(tank); })) {
+            take_water_from_above(tanks_);
             return;
         }
         name_sources();

@@ -126,7 +126,7 @@ constexpr std::array kTankKeys{
     group("limits", KeyKind::object, "limits in place of the site's and the program's"),
 };
 constexpr std::array kWaterKeys{
-    ranged("temperature_c", "the day's mean; required but on a loop or below a tank",
+    ranged("temperature_c", "the day's mean; required where loop and inflow give none",
            kTemperatureRange, &kTemperature),
     ranged("peak_temperature_c", "warmest hour of that day (the mean)", kTemperatureRange,
            &kTemperature),
@@ -146,6 +146,8 @@ constexpr std::array kWaterKeys{
 constexpr std::array kInflowKeys{
     text("from", "the tank above, whose outflow it is; without it is new water"),
     amount("flow_l_min", "flow of this water", &kFlow, true),
+    ranged("temperature_c", "of new water, where the tank gives none", kTemperatureRange,
+           &kTemperature),
     ranged("oxygen_mg_l", "its oxygen; or oxygen_percent", kOxygenRange),
     ranged("oxygen_percent", "its oxygen, percent of saturation at this site", kOxygenPercentRange),
     usually(0, ranged("tan_mg_l", "its total ammonia, as N", kTanRange, &kTan)),

@@ -439,7 +439,7 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     } else if (column == "salinity_g_kg") {
         tank.water.salinity_g_kg = measured.value;
     } else {
-        tank.water.from_above = false;
+        tank.water.from_above = Water::FromAbove::nothing;
         if (column == "temperature_c") {
             set_temperature(target.log, tank.water, measured.value);
             tank.readings.temperature_age_h = age_h(measured);
@@ -674,7 +674,9 @@ std::string merge_readings(ReadingsFile& file, const Instant& now, const MaxAge&
     }
     for (ReadResult& one : read) {
         one.reading_errors = file.errors;
-        if (one.description) take_water_from_above(one.description->tanks);
+        if (!one.description) continue;
+        take_water_from_above(one.description->tanks);
+        warm_from_above(one.description->tanks);
     }
     for (const auto& hours_of : max_age.of_tank) {
         const std::string& name = hours_of.first;

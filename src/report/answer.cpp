@@ -412,7 +412,10 @@ std::string plan_words(const WordedPlan& plan, const PagePart& part, std::size_t
         then.emplace_back(plan.outcome.verdict == Status::pass ? "all passes" : "nothing warns");
     }
     return fmt::format("{}: then {}",
-                       changes.empty() ? from > 0 ? "nothing more" : "nothing to change here"
+                       changes.empty() ? from > 0        ? "nothing more"
+                                         : !read.empty() ? "nothing to buy: look why the reading "
+                                                           "is worse than what is described"
+                                                         : "nothing to change here"
                                        : joined(changes, "; "),
                        joined(then, "; "));
 }

@@ -151,6 +151,7 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
     const Tank& tank = system.tanks[index];
     CapacityAnswer answer;
     answer.tank = tank.name;
+    answer.others_stay = system.tanks.size() > 1;
     std::vector<std::optional<double>> temperatures(question.temperatures_c.begin(),
                                                     question.temperatures_c.end());
     std::vector<std::optional<double>> weights(question.mean_weights_g.begin(),
@@ -396,6 +397,7 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
              fmt::format("{} not passed, whatever the stock", names_of(capacity.not_by_stock)));
     }
     if (answer.range) line("range", range_words(answer));
+    if (answer.others_stay) line("others", "the other tanks on its water stay as they are");
     line("left out",
          "today's readings of oxygen, ammonia, carbon dioxide, nitrite, and what pH says "
          "of carbon dioxide: they belong to today's stock");

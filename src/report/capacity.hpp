@@ -55,6 +55,7 @@ struct CapacityAnswer {
     std::optional<double> asked_count;
     Status fit = Status::pass;                   // of the stock asked for
     std::vector<std::string> too_many_for = {};  // of tanks below
+    bool others_stay = false;                    // as they are: it shares its water
     std::vector<WordedRemedy> remedies;
     bool cut_short = false;  // not all remedies were searched for
 };

@@ -117,12 +117,16 @@ std::string goes_on_words(const TankOutage& tank) {
                                   : "",
                            minutes_words(stopped.left.minutes_to_danger));
     }
-    if (tank.actions.front().step == OutageStep::look_at_inflow) {
+    if (tank.actions.front().step == OutageStep::look_at_inflow && !tank.above_lost) {
         return "Its inflow, which should hold more or holds too little, is not counted on";
     }
     if (tank.loop_stops) {
         return "Its loop stops with the power; a filter without flow has used up its oxygen in an "
                "hour: keep it wet, air or a trickle of tank water through it";
+    }
+    if (tank.above_lost) {
+        return fmt::format("Its water from {} is not counted on, as that tank reads low",
+                           joined_names(tank.above));
     }
     if (!tank.above.empty()) {
         return fmt::format("Its water from {} is not described to keep flowing (keeps_flowing){}",

@@ -255,7 +255,7 @@ std::vector<FigureLine> figure_lines(const TankReport& report, const Display& sh
         for (const Assumption& assumption : budget.assumed) {
             // Stands with the reserve.
             if (assumption.kind == Assumption::Kind::response_time) continue;
-            words.push_back(words_of(assumption));
+            words.push_back(words_of(assumption, show));
         }
         if (!words.empty()) line("assumed", joined(words, "; "));
         return out;
@@ -376,28 +376,33 @@ std::vector<std::string> start_words(const LoopReport& report, const Display& sh
                     : fmt::format("{}: no test of it", what);
     };
     std::vector<std::string> lines;
-    lines.push_back("1 " +
-                    fallen("ammonia", start.ammonia_fell, start.most_tan, &FilterTest::tan_mg_l));
-    lines.push_back(
-        start.nitrite_rose
-            ? fmt::format("2 nitrite has risen: {} mg/L on {}",
-                          figure(*start.nitrite_rose->nitrite_mg_l), date(start.nitrite_rose->day))
-            : fmt::format("2 nitrite not seen at {} mg/L or more", exact(kStartNitrite)));
-    lines.push_back("3 " + fallen("nitrite", start.nitrite_fell, start.most_nitrite,
-                                  &FilterTest::nitrite_mg_l));
-    lines.push_back(fmt::format(
-        "4 TAN under {} and nitrite under {}: {}; {} days of it at the same feed are wanted",
-        exact(kStartedTan), exact(kStartedNitrite),
-        start.under_since_day
-            ? fmt::format("{} days by tests, since {}", figure(std::floor(start.under_days), 0),
-                          date(*start.under_since_day))
-            : "not by the last test",
-        exact(kStartedDays)));
+    if (start.tests == 0) {
+        lines.emplace_back(
+            "no test of ammonia and nitrite is known: --logbook FILE or --readings FILE has "
+            "them, with their dates");
+    } else {
+        lines.push_back(
+            "1 " + fallen("ammonia", start.ammonia_fell, start.most_tan, &FilterTest::tan_mg_l));
+        lines.push_back(start.nitrite_rose ? fmt::format("2 nitrite has risen: {} mg/L on {}",
+                                                         figure(*start.nitrite_rose->nitrite_mg_l),
+                                                         date(start.nitrite_rose->day))
+                                           : fmt::format("2 nitrite not seen at {} mg/L or more",
+                                                         exact(kStartNitrite)));
+        lines.push_back("3 " + fallen("nitrite", start.nitrite_fell, start.most_nitrite,
+                                      &FilterTest::nitrite_mg_l));
+        lines.push_back(fmt::format(
+            "4 TAN under {} and nitrite under {}: {}; {} days of it at the same feed are wanted",
+            exact(kStartedTan), exact(kStartedNitrite),
+            start.under_since_day
+                ? fmt::format("{} days by tests, since {}", figure(std::floor(start.under_days), 0),
+                              date(*start.under_since_day))
+                : "not by the last test",
+            exact(kStartedDays)));
+    }
     std::string feed = "nothing is fed";
-    if (const auto bearable = report.budget.feed_bearable_g_day) {
-        feed = fmt::format("feed at most {} in all its tanks meanwhile",
-                           show.with_unit(Measure::daily_mass_g,
-                                          report.budget.feed_careful_g_day.value_or(*bearable)));
+    if (report.budget.feed_bearable_g_day) {
+        feed = fmt::format("meanwhile feed no more than {}",
+                           feed_meanwhile_words(report.budget, show));
     }
     const std::string often = start.started               ? "once a week"
                               : start.next_test_days >= 2 ? "every other day"
@@ -405,7 +410,6 @@ std::vector<std::string> start_words(const LoopReport& report, const Display& sh
     lines.push_back(
         fmt::format("{}; test TAN and nitrite {}{}", feed, often,
                     start.started ? ", and raise maturity_percent and feed by steps" : ""));
-    if (start.tests == 0) lines.emplace_back("the dates come from --logbook FILE, or --readings");
     lines.push_back(fmt::format(
         "others, no promise: carp filters about {} days from 3 to under 0.25 mg/L; trout filters "
         "at 11.5 degC were given over four months",
@@ -500,7 +504,8 @@ std::vector<FigureLine> figure_lines(const LoopReport& report, const Display& sh
              : fmt::format("{} as CaCO3 used up; the make-up brings it back",
                            daily(budget.alkalinity_demand_g_day)));
     std::vector<std::string> assumed;
-    for (const Assumption& assumption : budget.assumed) assumed.push_back(words_of(assumption));
+    for (const Assumption& assumption : budget.assumed)
+        assumed.push_back(words_of(assumption, show));
     if (!assumed.empty()) line("assumed", joined(assumed, "; "));
     return out;
 }
@@ -789,7 +794,7 @@ std::vector<std::string> unread_words(const Report& report) {
     return out;
 }
 
-std::string words_of(const Assumption& assumption) {
+std::string words_of(const Assumption& assumption, const Display& show) {
     using Kind = Assumption::Kind;
     switch (assumption.kind) {
         case Kind::peak_is_mean:
@@ -820,9 +825,9 @@ std::string words_of(const Assumption& assumption) {
             return fmt::format("alkalinity {} is mg/L as CaCO3 (a kit's degrees: alkalinity_dkh)",
                                exact(assumption.value));
         case Kind::weight_by_length:
-            return fmt::format("{} weigh {} g each, as they are {} cm long",
-                               printable(assumption.where), figure(assumption.value),
-                               figure(assumption.usual));
+            return fmt::format("{} weigh {} each, as they are {} long", printable(assumption.where),
+                               show.with_unit(Measure::weight_g, assumption.value),
+                               show.with_unit(Measure::length_cm, assumption.usual));
         case Kind::coefficient:
             return fmt::format("coefficient {} {} in place of {}", assumption.key,
                                exact(assumption.value), exact(assumption.usual));

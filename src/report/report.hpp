@@ -149,7 +149,7 @@ bool asked_for(const ReadResult& read, const Tank& tank);
 bool asked_for(const ReadResult& read, const System& system);
 
 // Words of the contract for people: "peak temperature taken as the mean".
-std::string words_of(const Assumption& assumption);
+std::string words_of(const Assumption& assumption, const Display& show = Display());
 
 // What does not pass, in words, of one report or of many in order.
 struct Troubles {

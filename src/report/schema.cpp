@@ -231,11 +231,15 @@ void add_pairs(Scope scope, Json::Items& all) {
         Json own{{"required", Json::list({"water"})}};
         own["properties"]["water"] = temperature;
         Json looped{{"required", Json::list({"loop"})}};
-        const Json from{{"required", Json::list({"from"})}};
+        Json::Items tells = one_of({"from"});
+        for (const std::string& key : spellings(*match_key(Scope::inflow, "temperature_c").key)) {
+            tells.push_back(Json{{"required", Json::list({key})}});
+        }
+        const Json told{{"anyOf", tells}};
         Json below{{"required", Json::list({"inflow"})}};
         below["properties"]["inflow"] = {
-            {"anyOf", Json::list({Json{{"type", "object"}, {"required", Json::list({"from"})}},
-                                  Json{{"type", "array"}, {"items", from}}})}};
+            {"anyOf", Json::list({Json{{"type", "object"}, {"anyOf", tells}},
+                                  Json{{"type", "array"}, {"items", told}}})}};
         all.push_back(Json{{"anyOf", Json::list({looped, own, below})}});
     }
     if (scope != Scope::inflow) return;

@@ -11,6 +11,12 @@
 namespace coldtank::io {
 namespace {
 
+bool falls(const Tank& tank) {
+    return std::any_of(tank.aeration.begin(), tank.aeration.end(), [](const Aerator& each) {
+        return std::holds_alternative<Cascade>(each.kind);
+    });
+}
+
 // Of a tank above.
 bool gets_water(const Tank& tank) {
     return std::any_of(tank.inflow.begin(), tank.inflow.end(),
@@ -254,7 +260,8 @@ std::string change_words(const Remedy& remedy, const Tank& tank, const TankBudge
                                show.bare(Measure::flow_l_min, flow_l_min_of(tank)),
                                gets_water(tank) ? ", and with it what the tanks above it get" : "");
         case Action::add_fall:
-            return fmt::format("let the inflow fall {} {} through air before it reaches the tank",
+            return fmt::format("let the inflow fall {}{} {} through air before it reaches the tank",
+                               falls(tank) ? "once more, apart from its fall, " : "",
                                show.safe(Measure::altitude_m, value, Safe::up),
                                show.unit(Measure::altitude_m));
         case Action::add_inflow:
@@ -393,6 +400,15 @@ std::string find_cause_words(const Check& check, const SystemBudget& budget, Par
 
 }  // namespace
 
+std::string feed_meanwhile_words(const LoopBudget& budget, const Display& show) {
+    const double bears_g_day = budget.feed_careful_g_day.value_or(*budget.feed_bearable_g_day);
+    if (bears_g_day >= budget.feed_g_day) {
+        return fmt::format("now, {} in all",
+                           show.with_unit(Measure::daily_mass_g, budget.feed_g_day));
+    }
+    return fmt::format("{} in all", show.with_unit(Measure::daily_mass_g, std::floor(bears_g_day)));
+}
+
 std::string words_of(const Remedy& remedy, const System& system, const SystemBudget& budget,
                      Part part, const Check& check, const Display& show) {
     switch (remedy.action) {
@@ -401,11 +417,9 @@ std::string words_of(const Remedy& remedy, const System& system, const SystemBud
         case Action::advice:
             if (check.id == CheckId::biofilter && budget.loop->feed_bearable_g_day) {
                 return fmt::format(
-                    "feed no more than {} in all until it works: a filter in cold water takes 6-12 "
-                    "weeks to start",
-                    show.with_unit(Measure::daily_mass_g,
-                                   std::floor(budget.loop->feed_careful_g_day.value_or(
-                                       *budget.loop->feed_bearable_g_day))));
+                    "feed no more than {} until it works: a filter in cold water takes 6-12 weeks "
+                    "to start",
+                    feed_meanwhile_words(*budget.loop, show));
             }
             return advice_words(check);
         case Action::find_cause:
@@ -567,11 +581,14 @@ std::string words_of(const WaterChange& change, const Display& show) {
         chloride = chloride || value.of == WaterChange::Of::chloride;
     }
     std::string out =
-        fmt::format("{} % of the {} ({} of {}): {}{}", figure(change.percent),
+        fmt::format("{} % of the {} ({} of {}) for {}: {}", figure(change.percent),
                     change.whole_loop ? "whole loop" : "water",
                     show.bare(Measure::volume_l, change.volume_l * change.percent / 100),
-                    show.with_unit(Measure::volume_l, change.volume_l), joined(moved, "; "),
-                    change.oxygen_assumed ? " (the new water counted as saturated)" : "");
+                    show.with_unit(Measure::volume_l, change.volume_l),
+                    change.whole_loop       ? "its make-up"
+                    : change.oxygen_assumed ? "clean water"
+                                            : "its new inflow's water",
+                    joined(moved, "; "));
     const std::string degrees = show.with_unit(Measure::temperature_difference_c, kChangeDegrees);
     if (change.too_warm_or_cold) {
         out += fmt::format(". No more than {} % at once of water so far from {}",
@@ -581,8 +598,14 @@ std::string words_of(const WaterChange& change, const Display& show) {
         out += fmt::format(". That is more than the {} % at once that fish bear well",
                            exact(change.at_once_percent));
     }
+    if (change.low_oxygen) {
+        out += ". For the oxygen add air and running water: a change is over at once";
+    }
     if (!change.worst) {
-        return out + ". Nothing of it is over its warn limit: for that no change is needed.";
+        return out +
+               (change.low_oxygen
+                    ? "."
+                    : ". Nothing of it is over its warn limit: for that no change is needed.");
     }
     const std::string_view worst = word_of(*change.worst);
     if (!change.needed_percent) {
