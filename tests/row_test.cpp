@@ -544,17 +544,12 @@ TEST_SUITE("row") {
             const SystemBudget budget = assess_system(stocked);
             std::vector<std::size_t> asked = below_of(row.tanks, tank);
             asked.push_back(tank);
-            System one = stocked;
-            one.tanks[tank] = stocked_with(row.tanks[tank], 1);
-            const SystemBudget least = assess_system(one);
             return std::all_of(asked.begin(), asked.end(), [&](std::size_t i) {
                 const auto& checks = budget.tanks[i].checks;
                 return std::all_of(checks.begin(), checks.end(), [&](const Check& check) {
                     if (info_of(check.id).decides != Decides::stock) return true;
                     if (i == tank) return check.status < Status::warn;
-                    // What one fish is too many for below is the affair of that tank.
-                    const Check* first = find_check(least.tanks[i], check.id);
-                    return check.status <= std::max(Status::pass, first->status);
+                    return check.id == CheckId::density || check.status < Status::warn;
                 });
             });
         };
@@ -687,6 +682,50 @@ TEST_SUITE("row") {
         CHECK(judged(1) == OutageCase::all_stops);
     }
 
+    TEST_CASE("what is read low above is never better below") {
+        // Nobody counts on water that reads low to stop, nor to mend: the worse of the two.
+        System row = three_raceways();
+        row.tanks.pop_back();
+        const auto outage = [&] { return assess_outage({&row, 1}, {}, std::nullopt); };
+        const auto danger = [](const TankOutage& tank, OutageCase which) {
+            return tank.course(which).left.minutes_to_danger.value_or(HUGE_VAL);
+        };
+        RandomTanks random(167);
+        for (int draw = 0; draw < 200; ++draw) {
+            row = three_raceways();
+            row.tanks.pop_back();
+            if (random.chance(0.3)) row.tanks[0].fish.clear();
+            if (random.chance(0.5)) {
+                row.tanks[1].inflow[0].flow_l_min = 160;
+                row.tanks[1].inflow.push_back(spring(40));
+            }
+            const double read = random.between(0.5, 10);
+            row.tanks[0].readings.oxygen_mg_l = read;
+            row.tanks[0].readings.oxygen_age_h = random.between(0, 0.99);
+            if (random.chance(0.5)) {
+                row.tanks[1].readings.oxygen_mg_l = random.between(6.5, 9);
+                row.tanks[1].readings.oxygen_age_h = 0.05;
+            }
+            const std::vector<TankOutage> outages = outage();
+            const TankOutage& lower = outages.back();
+            const bool low = read < assess_system(row).tanks[0].oxygen.warn_mg_l;
+            if (row.tanks[1].inflow.size() == 1) CHECK(lower.water_mg_l <= read + 1e-12);
+            if (!low) continue;
+            CHECK(danger(lower, lower.judged) <=
+                  std::min(danger(lower, OutageCase::all_stops),
+                           danger(lower, OutageCase::water_goes_on)));
+        }
+        // A spring of one tank alone that is as poor.
+        System alone_on_it = three_raceways();
+        alone_on_it.tanks.resize(1);
+        alone_on_it.tanks[0].inflow[0].oxygen_percent = 20;
+        alone_on_it.tanks[0].readings.oxygen_mg_l = 5.9;
+        alone_on_it.tanks[0].readings.oxygen_age_h = 0.1;
+        const TankOutage poor = assess_outage({&alone_on_it, 1}, {}, std::nullopt).at(0);
+        CHECK(poor.judged == OutageCase::water_goes_on);
+        CHECK(danger(poor, poor.judged) < danger(poor, OutageCase::all_stops));
+    }
+
     TEST_CASE("a description of a row is read in any order; names but for capitals") {
         const io::ReadResult result =
             read_tanks(written("low", R"({"from":"Mid  Tank","flow_l_min":60})") + ',' +
@@ -702,6 +741,12 @@ TEST_SUITE("row") {
         CHECK(tanks[0].water.temperature_c == 10.5);
         CHECK(tanks[0].water.from_above == Water::FromAbove::all);
         CHECK(tanks[2].inflow.size() == 2);
+        const io::ReadResult salty = read_tanks(
+            written("top", kSpring, R"({"temperature_c":10,"salinity_g_kg":12})") + ',' +
+            written("low", R"([{"from":"top","flow_l_min":60},)"
+                           R"({"flow_l_min":30,"oxygen_percent":95,"temperature_c":10}])"));
+        REQUIRE(salty.errors.empty());
+        check_close(salty.description->tanks[1].water.salinity_g_kg, 8, 1e-12);
         CHECK(tanks[2].inflow[0].keeps_flowing);
         CHECK(tanks[2].water.from_above == Water::FromAbove::peak);
         CHECK(validate(*result.description).empty());

@@ -46,12 +46,14 @@ TEST_SUITE("water_change") {
         check_close(find(change, Of::nitrate)->after, 63, 1e-12);
         check_close(find(change, Of::chloride)->after, 28, 1e-12);
         check_close(find(change, Of::temperature)->after, 0.7 * 13.5 + 0.3 * 10.5, 1e-12);
-        const TankBudget budget = assessed(tank);
-        check_close(find(change, Of::oxygen)->after,
-                    0.7 * 7 + 0.3 * 0.92 * budget.oxygen.saturation_mg_l, 1e-12);
+        const double new_mg_l =
+            0.92 * oxygen_saturation_mg_l(
+                       {.temperature_c = 10.5, .salinity_g_kg = 0, .pressure_kpa = kSeaLevelKpa});
+        check_close(find(change, Of::oxygen)->after, 0.7 * 7 + 0.3 * new_mg_l, 1e-12);
         CHECK_FALSE(change.oxygen_assumed);
         // As NH3 the same shares.
-        const WaterChange::Value& nh3 = *find(change, Of::nh3);
+        const WaterChange alike = change_of(tank, 30);
+        const WaterChange::Value& nh3 = *find(alike, Of::nh3);
         check_close(nh3.after / nh3.before, 2.13 / 3, 1e-12);
         CHECK(find(change, Of::tan)->read);
         CHECK(find(change, Of::chlorine) == nullptr);
@@ -87,6 +89,30 @@ TEST_SUITE("water_change") {
             steps += asked.changes > 1 ? 1 : 0;
         }
         CHECK(steps > 50);
+    }
+
+    TEST_CASE("warm water frees ammonia and holds less oxygen; what the fish make comes back") {
+        Tank tank = read_tank();
+        const WaterChange same = change_of(tank, 30);
+        const WaterChange warm = change_of(tank, 30, 23.5);
+        CHECK(find(warm, Of::tan)->after == find(same, Of::tan)->after);
+        CHECK(find(warm, Of::nh3)->after > find(same, Of::nh3)->after);
+        CHECK(find(warm, Of::oxygen)->after < find(same, Of::oxygen)->after);
+        const double at = unionised_fraction(
+            {.temperature_c = 14.2 + 3, .salinity_g_kg = 0, .pressure_kpa = kSeaLevelKpa}, 7.2, {});
+        check_close(find(warm, Of::nh3)->after,
+                    nh3_mg_l({.tan_mg_l = 2.13, .unionised_fraction = at}), 1e-12);
+        check_close(find(warm, Of::oxygen)->after,
+                    0.7 * 7 + 0.3 * 0.92 *
+                                  oxygen_saturation_mg_l({.temperature_c = 23.5,
+                                                          .salinity_g_kg = 0,
+                                                          .pressure_kpa = kSeaLevelKpa}),
+                    1e-9);
+        CHECK_FALSE(same.comes_back);
+        tank.inflow[0].flow_l_min = 2;  // far too little for what they make
+        CHECK(change_of(tank, 30).comes_back);
+        tank.inflow.clear();
+        CHECK(change_of(tank, 30).comes_back);
     }
 
     TEST_CASE("no more at once than fish bear; more where something fails now") {

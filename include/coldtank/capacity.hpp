@@ -43,8 +43,8 @@ struct TankCapacity {
 // Groups scale together, in exact proportion, and their rations with them. Readings of today's
 // stock are left out (without_todays_readings).
 // Of a tank on a loop the others stay as they are, and the loop's stock checks count too: biofilter
-// (without its warnings of cold and age), loop_flow and nitrate. Of a tank of a row so do the stock
-// checks of the tanks below it: they come to no limit that they keep with one fish in it.
+// (without its warnings of cold and age), loop_flow and nitrate. Of a tank of a row so do those of
+// the tanks below it that water carries: oxygen, reserve, ammonia, carbon dioxide.
 // `by_check` only where it is asked for: it takes five times as long.
 enum class Detail { each_check, total };
 TankCapacity capacity_of(const System& system, std::size_t tank, Level level,

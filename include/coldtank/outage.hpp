@@ -70,6 +70,7 @@ struct TankOutage {
     // The tanks that its water comes from: those that it goes on from, and where none does all.
     std::vector<std::string> above = {};
     bool above_lost = false;  // it is described to go on, and the tank above is not counted on
+    double kept_percent = 0;  // of its inflow, that is described to keep flowing
     double water_mg_l = 0;    // what it is counted as, at its lowest, where there is any
     struct OfBackup {
         double hours;

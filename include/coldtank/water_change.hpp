@@ -45,7 +45,8 @@ struct WaterChange {
     bool too_warm_or_cold = false;              // the new water for more than that
     int changes = 0;                            // of at_once_percent, to get there; 0: none needed
     bool oxygen_assumed = false;                // that of the new water, as saturated
-    bool low_oxygen = false;                    // the check of it warns or fails
+    bool comes_back = false;  // the worst: what the fish make brings it there again
+    bool low_oxygen = false;  // the check of it warns or fails
 };
 
 std::string_view name_of(WaterChange::Of of) noexcept;  // "tan_mg_l": its key in JSON

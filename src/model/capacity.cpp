@@ -70,9 +70,8 @@ bool loop_keeps(const LoopBudget& loop, CheckId id, Level level) {
 struct Judged {
     CheckId id;
     std::optional<std::size_t> tank;
-    Level level;
 
-    bool keeps_limit(const SystemBudget& budget) const {
+    bool keeps_limit(const SystemBudget& budget, Level level) const {
         return tank ? keeps(*find_check(budget.tanks[*tank], id), level)
                     : loop_keeps(*budget.loop, id, level);
     }
@@ -80,11 +79,11 @@ struct Judged {
 
 // The largest whole count up to which these checks keep their limits. More fish never help any of
 // them, so the counts that pass are 1..N: double until one fails, then halve.
-double largest_count(const Stocked& stocked, std::span<const Judged> checks) {
+double largest_count(const Stocked& stocked, std::span<const Judged> checks, Level level) {
     const auto passes = [&](double count) {
         const SystemBudget budget = stocked(count);
         return std::all_of(checks.begin(), checks.end(),
-                           [&](const Judged& check) { return check.keeps_limit(budget); });
+                           [&](const Judged& check) { return check.keeps_limit(budget, level); });
     };
     double low = 0;
     double high = 1;
@@ -182,18 +181,14 @@ bool is_loop_stock_check(CheckId id) {
     return info_of(id).decides == Decides::stock && info_of(id).owner != Owner::tank;
 }
 
-// The stock checks of tanks below one: with more fish in it than one they must not come to a limit
-// that they keep with one.
-std::vector<Judged> judged_below(std::span<const std::size_t> below, const SystemBudget& one,
-                                 Level level) {
+// What water carries down: the stock checks of tanks below that more fish above can break.
+std::vector<Judged> judged_below(std::span<const std::size_t> below, const SystemBudget& one) {
     std::vector<Judged> judged;
     for (const std::size_t tank : below) {
         for (const Check& check : one.tanks[tank].checks) {
-            if (!is_stock_check(check.id) || check.status == Status::unchecked) continue;
-            for (const Level each : {Level::warn, Level::fail}) {
-                if (each < level || !keeps(check, each)) continue;
-                judged.push_back({check.id, tank, each});
-                break;
+            if (is_stock_check(check.id) && check.id != CheckId::density &&
+                check.status != Status::unchecked) {
+                judged.push_back({check.id, tank});
             }
         }
     }
@@ -232,7 +227,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
             } else {
                 any_checked = true;
             }
-            judged.push_back({check.id, tank, level});
+            judged.push_back({check.id, tank});
         }
     }
     if (one.loop) {
@@ -240,7 +235,7 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
             if (is_loop_stock_check(check.id)) {
                 // More fish may warn of what cannot be judged yet.
                 any_checked = any_checked || check.status != Status::unchecked;
-                judged.push_back({check.id, std::nullopt, level});
+                judged.push_back({check.id, std::nullopt});
             } else if (check.status >= Status::warn && check.id != CheckId::plants &&
                        check.id != CheckId::input_doubt) {
                 capacity.not_by_stock.push_back(check.id);
@@ -248,13 +243,13 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         }
     }
     if (!any_checked) return capacity;
-    const std::vector<Judged> of_below = judged_below(below, one, level);
+    const std::vector<Judged> of_below = judged_below(below, one);
     judged.insert(judged.end(), of_below.begin(), of_below.end());
-    const double total = largest_count(stocked, judged);
+    const double total = largest_count(stocked, judged, level);
     capacity.stock = stock(total);
     const SystemBudget beyond = stocked(total + 1);
     for (const Judged& check : judged) {
-        if (check.keeps_limit(beyond)) continue;
+        if (check.keeps_limit(beyond, level)) continue;
         capacity.limited_by = check.id;
         if (check.tank && (tanks.size() > 1 ? one.tanks.size() > 1 : *check.tank != tanks[0])) {
             capacity.limited_in = beyond.tanks[*check.tank].tank;
@@ -275,7 +270,8 @@ TankCapacity search(const std::string& name, const Stocked& stocked,
         capacity.by_check.push_back(
             {id, of_id.empty()
                      ? std::nullopt
-                     : limited(id == capacity.limited_by ? total : largest_count(stocked, of_id))});
+                     : limited(id == capacity.limited_by ? total
+                                                         : largest_count(stocked, of_id, level))});
     }
     return capacity;
 }
@@ -394,14 +390,11 @@ FitPlan plan_fit(const System& system, std::size_t tank, double count, Sold sold
         if (check.status >= Status::warn) troubled.push_back(check.id);
     }
     // Nor may it be too many for the tanks below.
-    Planned one{planned.system, {}};
-    one.system.tanks[tank] = stocked_with(one.system.tanks[tank], 1);
-    const std::vector<std::size_t> below = below_of(planned.system.tanks, tank);
-    if (!below.empty()) one.budget = assess_system(one.system);
-    for (const Judged& check : judged_below(below, one.budget, Level::warn)) {
-        if (check.keeps_limit(planned.budget)) continue;
+    for (const Judged& check : judged_below(below_of(planned.system.tanks, tank), planned.budget)) {
         const TankBudget& of = planned.budget.tanks[*check.tank];
-        fit.verdict = worse(fit.verdict, find_check(of, check.id)->status);
+        const Status status = find_check(of, check.id)->status;
+        if (status < Status::warn) continue;
+        fit.verdict = worse(fit.verdict, status);
         if (std::find(fit.too_many_for.begin(), fit.too_many_for.end(), of.tank) ==
             fit.too_many_for.end()) {
             fit.too_many_for.push_back(of.tank);

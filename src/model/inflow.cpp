@@ -104,9 +104,11 @@ double lowest_without_power_mg_l(const Tank& tank, const TankBudget& budget, dou
                                  double inflow_mg_l) {
     if (flow_m3_h == 0) return 0;
     const double demand_g_h = budget.reserve ? budget.reserve->demand_g_h : 0;
-    const double start_mg_l = budget.reserve ? budget.reserve->start_mg_l
-                                             : smaller_of(budget.oxygen.saturation_peak_mg_l,
-                                                          budget.oxygen.lowest_mg_l.value_or(0));
+    double start_mg_l = budget.oxygen.saturation_peak_mg_l;
+    for (const auto& known : {budget.oxygen.measured_mg_l, tank.readings.lowest_oxygen_mg_l,
+                              budget.oxygen.lowest_mg_l}) {
+        if (known) start_mg_l = smaller_of(start_mg_l, *known);
+    }
     const double steady_mg_l = after_falls_mg_l(tank, budget, inflow_mg_l) - demand_g_h / flow_m3_h;
     return not_below_zero(smaller_of(start_mg_l, steady_mg_l));
 }

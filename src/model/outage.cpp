@@ -241,10 +241,11 @@ private:
         const Tank* tank = nullptr;
         const TankBudget* budget = nullptr;
         const System* system = nullptr;
-        bool gives_water = false;   // to a tank below
-        SupplyWater supply = {};    // with what the tanks above come to
-        double described_m3_h = 0;  // that is described to keep flowing
-        double taken_g_h = 0;       // what fish told to move here from other tanks breathe
+        bool gives_water = false;    // to a tank below
+        SupplyWater supply = {};     // with what the tanks above come to
+        bool doubted = false;        // its water: it reads low, or the one above does
+        bool above_doubted = false;  // the one above
+        double taken_g_h = 0;        // what fish told to move here from other tanks breathe
         double taken_kg = 0;
     };
 
@@ -278,10 +279,11 @@ private:
     std::vector<Entry> tanks_;
 };
 
-// Each tank of a row gets water that is as poor as the one above becomes, from the start.
+// Each tank of a row gets water that is as poor as the one above becomes, from the start, and no
+// better than what was read there.
 void WholeSite::let_water_down(std::optional<double> stopped_h) {
     std::vector<Outflow> above;
-    std::vector<Outflow> as_described;
+    std::vector<std::string_view> doubted;
     for (Entry& entry : tanks_) {
         if (entry.tank->loop) {
             entry.supply.recirculated = true;
@@ -289,30 +291,39 @@ void WholeSite::let_water_down(std::optional<double> stopped_h) {
         }
         if (entry.tank == entry.system->tanks.data()) {
             above.clear();
-            as_described.clear();
+            doubted.clear();
         }
-        const SitePressure air{entry.system->pressure_kpa};
-        entry.supply = inflow_supply(*entry.tank, air, above);
-        const SupplyWater described = inflow_supply(*entry.tank, air, as_described);
-        entry.described_m3_h = described.kept_flow_m3_h;
-        if (!entry.gives_water) continue;
-        as_described.push_back(outflow_of(*entry.tank, described, *entry.budget));
+        entry.supply = inflow_supply(*entry.tank, {entry.system->pressure_kpa}, above);
+        entry.above_doubted = std::any_of(
+            entry.supply.parts.begin(), entry.supply.parts.end(), [&](const InflowPart& part) {
+                return part.kept_flow_m3_h > 0 &&
+                       std::find(doubted.begin(), doubted.end(), part.from) != doubted.end();
+            });
         Outflow outflow = outflow_of(*entry.tank, entry.supply, *entry.budget);
+        bool blocked = false;
         if (entry.budget->reserve) {
             const Lasting lasting(*entry.tank, *entry.budget, entry.supply);
             const Start start = start_of(lasting, stopped_h);
             const auto lowest_mg_l = [&](const Course& course) {
-                return larger_of(0, smaller_of(run_of(lasting, start, course).now_mg_l,
-                                               course.steady_mg_l().value_or(0)));
+                double mg_l = smaller_of(run_of(lasting, start, course).now_mg_l,
+                                         course.steady_mg_l().value_or(0));
+                if (start.from == StartsFrom::measured) mg_l = smaller_of(mg_l, start.mg_l);
+                return not_below_zero(mg_l);
             };
             const double all_mg_l = not_below_zero(
                 after_falls_mg_l(*entry.tank, *entry.budget, entry.supply.going_on_mg_l));
             outflow.going_on_mg_l = lowest_mg_l(
                 lasting.course(entry.supply.flow_m3_h * all_mg_l, entry.supply.flow_m3_h));
             outflow.kept_mg_l = lowest_mg_l(lasting.with(0, 0));
-            if (looks_blocked(lasting, start)) outflow.kept_share = 0;
+            blocked = looks_blocked(lasting, start);
+        } else {
+            const auto read = entry.tank->readings.oxygen_mg_l;
+            blocked = read < entry.budget->oxygen.warn_mg_l && read;
         }
+        entry.doubted = blocked || entry.above_doubted;
+        if (!entry.gives_water) continue;
         above.push_back(outflow);
+        if (entry.doubted) doubted.push_back(entry.tank->name);
     }
 }
 
@@ -331,8 +342,19 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     out.starts_from = start.from;
     out.read_h = start.read_h;
     out.not_believed = tank.readings.oxygen_mg_l > kBelieved * lasting.saturation_mg_l;
-    if (looks_blocked(lasting, start)) lasting.gravity_m3_h = 0;
     out.judged = lasting.gravity_m3_h > 0 ? OutageCase::water_goes_on : OutageCase::all_stops;
+    // Water that may have stopped, or is poor, is counted as the worse of the two.
+    if (entry.doubted && lasting.gravity_m3_h > 0) {
+        const auto left = [&](const Course& course) {
+            const Countdown countdown = run_of(lasting, start, course).left;
+            return std::pair(countdown.minutes_to_danger.value_or(HUGE_VAL),
+                             countdown.minutes_to_stress.value_or(HUGE_VAL));
+        };
+        if (left(lasting.stopped()) <= left(lasting.on_water())) {
+            out.judged = OutageCase::all_stops;
+            lasting.gravity_m3_h = 0;
+        }
+    }
     const auto add = [&](OutageCase outage, const Course& course) {
         const Run run = run_of(lasting, start, course);
         out.cases.push_back({outage, course.steady_mg_l(), run.left});
@@ -345,12 +367,9 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
             out.above.push_back(part.from);
         }
     }
-    out.above_lost = entry.supply.kept_flow_m3_h == 0 &&
-                     std::any_of(tank.inflow.begin(), tank.inflow.end(),
-                                 [](const Inflow& inflow) {
-                                     return !inflow.from.empty() && inflow.keeps_flowing;
-                                 }) &&
-                     entry.described_m3_h > 0;
+    out.above_lost = entry.above_doubted && out.judged == OutageCase::all_stops;
+    out.kept_percent =
+        entry.supply.flow_m3_h > 0 ? 100 * entry.supply.kept_flow_m3_h / entry.supply.flow_m3_h : 0;
     out.water_mg_l = lasting.water_mg_l;
     if (lasting.water_m3_h > 0) {
         add(OutageCase::water_goes_on, lasting.on_water());
@@ -426,7 +445,7 @@ void WholeSite::add_actions(const Entry& entry, const Lasting& lasting,
         }
         out.actions.push_back(std::move(action));
     };
-    if (entry.described_m3_h > 0) {
+    if (entry.supply.kept_flow_m3_h > 0) {
         out.actions.push_back({.step = OutageStep::look_at_inflow});
     }
     out.actions.push_back({.step = OutageStep::do_not_feed});
@@ -549,7 +568,7 @@ void WholeSite::add_fewer(const Entry& entry, const Lasting& lasting,
     const auto& left =
         out.backup ? out.course(OutageCase::backup).left : out.course(out.judged).left;
     // Where water is described to go on somebody looks at it first.
-    if (entry.described_m3_h == 0 && left.minutes_to_danger &&
+    if (entry.supply.kept_flow_m3_h == 0 && left.minutes_to_danger &&
         *left.minutes_to_danger < kTimeToHelp) {
         out.actions.push_back({.step = OutageStep::kill, .value = go, .unit = "fish"});
     }

@@ -6,6 +6,7 @@
 
 #include "balance.hpp"
 #include "formulas.hpp"
+#include "halve.hpp"
 #include "judgement.hpp"
 
 namespace coldtank {
@@ -63,7 +64,9 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     change.percent = question.percent;
     change.whole_loop = system.loop && figures.flow_m3_h > 0;
     change.volume_l = change.whole_loop ? budget.loop->volume_m3 * 1000 : tank.volume_l;
-    const double saturation_mg_l = figures.oxygen.saturation_mg_l;
+    // Of the new water, as warm as it comes.
+    const double saturation_mg_l = oxygen_saturation_mg_l(water_at(
+        tank, question.temperature_c.value_or(tank.water.temperature_c), system.pressure_kpa));
     const Fresh fresh = fresh_of(system, tank, saturation_mg_l);
     const auto add = [&](Of of, std::optional<double> read, std::optional<double> predicted,
                          double with, std::optional<double> limit) {
@@ -73,12 +76,36 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
         change.values.push_back({of, *before, after, with, read.has_value(), limit,
                                  limit ? needed_percent(*before, with, *limit) : std::nullopt});
     };
+    const double present_c = tank.water.temperature_c;
+    const double fresh_c = question.temperature_c.value_or(present_c);
     const AmmoniaBudget& ammonia = figures.ammonia;
     add(Of::tan, ammonia.measured_tan_mg_l, ammonia.tan_mg_l, fresh.tan_mg_l, limits.tan_warn_mg_l);
-    if (const auto fraction = ammonia.unionised_fraction) {
-        add(Of::nh3, ammonia.measured_nh3_mg_l, ammonia.nh3_mg_l,
-            nh3_mg_l({.tan_mg_l = fresh.tan_mg_l, .unionised_fraction = *fraction}),
-            limits.nh3_warn_mg_l);
+    if (const auto fraction = ammonia.unionised_fraction; fraction && !change.values.empty()) {
+        // Warmer water frees more of it.
+        const double tan_mg_l = change.values.front().before;
+        const auto nh3_after = [&](double share) {
+            const double warmer_c = share * (fresh_c - present_c);
+            const double at =
+                warmer_c == 0
+                    ? *fraction
+                    : unionised_fraction(water_at(tank, figures.peak_temperature_c + warmer_c,
+                                                  system.pressure_kpa),
+                                         *tank.water.ph, tank.coefficients);
+            return nh3_mg_l({.tan_mg_l = formulas::changed_mg_l(tan_mg_l, fresh.tan_mg_l, share),
+                             .unionised_fraction = at});
+        };
+        const double limit = limits.nh3_warn_mg_l;
+        std::optional<double> needed = 0;
+        if (!(nh3_after(0) <= limit)) {
+            needed.reset();
+            constexpr int kHalvings = 60;
+            if (nh3_after(1) < limit) {
+                needed = 100 * last_real(0, 1, kHalvings,
+                                         [&](double share) { return nh3_after(share) > limit; });
+            }
+        }
+        change.values.push_back({Of::nh3, nh3_after(0), nh3_after(question.percent / 100),
+                                 nh3_after(1), change.values.front().read, limit, needed});
     }
     const Check* nitrite = check_of(budget, index, CheckId::nitrite);
     add(Of::nitrite, tank.readings.nitrite_mg_l, {}, 0,
@@ -95,8 +122,6 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     change.oxygen_assumed = !fresh.oxygen_mg_l;
     add(Of::oxygen, oxygen.measured_mg_l, oxygen.steady_mean_mg_l,
         fresh.oxygen_mg_l.value_or(saturation_mg_l), {});
-    const double present_c = tank.water.temperature_c;
-    const double fresh_c = question.temperature_c.value_or(present_c);
     add(Of::temperature, present_c, {}, fresh_c, {});
 
     const Check* breath = find_check(figures, CheckId::oxygen);
@@ -128,6 +153,10 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     if (worst == nullptr) return change;
     change.worst = worst->of;
     change.needed_percent = worst->needed_percent;
+    const std::optional<double> settles = worst->of == Of::tan   ? ammonia.tan_mg_l
+                                          : worst->of == Of::nh3 ? ammonia.nh3_mg_l
+                                                                 : 0;
+    change.comes_back = settles.value_or(HUGE_VAL) > *worst->limit;
     if (worst->needed_percent) {
         const double left = 1 - *worst->needed_percent / 100;
         const double each = 1 - change.at_once_percent / 100;

@@ -570,6 +570,7 @@ public:
             any = false;
             for (std::size_t i = 0; i < tanks_.size(); ++i) any = follow(i) || any;
         }
+        take_salt_from_above();
         std::vector<Tank> kept;
         for (std::size_t i = 0; i < tanks_.size(); ++i) {
             if (!out_.contains(i)) kept.push_back(std::move(tanks_[i]));
@@ -610,6 +611,7 @@ private:
     }
 
     void name_sources();
+    void take_salt_from_above();
     void refuse_circles();
     void refuse_too_much();
     // Leaves a tank out whose water is of one that is; true where it was there before.
@@ -660,6 +662,26 @@ void Rows::name_sources() {
                                   shortened(from)));
             }
         }
+    }
+}
+
+// Water is as salt as what flows in, where the tank does not tell.
+void Rows::take_salt_from_above() {
+    for (const std::size_t i : from_the_top(tanks_)) {
+        Tank& tank = tanks_[i];
+        if (out_.contains(i) || !gets_water(tank)) continue;
+        const JsonMember* water = nodes_[place_[i]].find("water");
+        if (water != nullptr && water->value.find("salinity_g_kg") != nullptr) continue;
+        double flow_l_min = 0;
+        double salt = 0;
+        for (const Inflow& inflow : tank.inflow) {
+            const std::size_t from = position_of(inflow.from);
+            flow_l_min += inflow.flow_l_min;
+            salt += inflow.flow_l_min * (inflow.from.empty() || from == tanks_.size()
+                                             ? tank.water.salinity_g_kg
+                                             : tanks_[from].water.salinity_g_kg);
+        }
+        if (flow_l_min > 0) tank.water.salinity_g_kg = salt / flow_l_min;
     }
 }
 

@@ -107,8 +107,11 @@ std::string goes_on_words(const TankOutage& tank) {
                 ? ""
                 : fmt::format(" from {}, counted as the {} mg/L that it comes down to",
                               joined_names(tank.above), figure(tank.water_mg_l));
-        return fmt::format("The inflow keeps flowing{}{}; were its screen blocked: {} to danger",
-                           above,
+        const std::string inflow =
+            tank.kept_percent < 100
+                ? fmt::format("Of the inflow {} % keeps flowing", figure(tank.kept_percent))
+                : "The inflow keeps flowing";
+        return fmt::format("{}{}{}; were its screen blocked: {} to danger", inflow, above,
                            steady ? fmt::format("{} and {} {} mg/L", above.empty() ? "" : ",",
                                                 *steady >= tank.limits.oxygen_fail_mg_l
                                                     ? "holds"

@@ -617,8 +617,9 @@ std::string words_of(const WaterChange& change, const Display& show) {
                ? fmt::format(". {} needs {} %, at once", worst, needed)
                : fmt::format(". {} needs {} %: {} changes of {} %, some hours apart", worst, needed,
                              change.changes, three_digits(change.at_once_percent, Safe::down));
-    out += fmt::format("; water dechlorinated, within {}, its pH no higher while ammonia stands",
-                       degrees);
+    if (change.comes_back) out += ", and what the fish make brings it back: feed less";
+    out += fmt::format("; water dechlorinated, {}its pH no higher while ammonia stands",
+                       change.too_warm_or_cold ? "" : fmt::format("within {}, ", degrees));
     if (chloride) out += "; what salt went with it is put back";
     return out + '.';
 }
