@@ -186,8 +186,8 @@ std::vector<Judged> judged_below(std::span<const std::size_t> below, const Syste
     std::vector<Judged> judged;
     for (const std::size_t tank : below) {
         for (const Check& check : one.tanks[tank].checks) {
-            if (is_stock_check(check.id) && check.id != CheckId::density &&
-                check.status != Status::unchecked) {
+            // What cannot be judged yet may warn when there are more.
+            if (is_stock_check(check.id) && check.id != CheckId::density) {
                 judged.push_back({check.id, tank});
             }
         }

@@ -209,16 +209,15 @@ System changed_loop(const System& system, const SystemBudget& budget, const Reme
     return changed;
 }
 
-// What a change to a tank of a row does to others: water for it comes down from the top, and goes
-// on as cold as it is. A tank that was changed so far before for another stays so. False where it
-// does nothing to others.
+// What a change to a tank of a row does to others: its water goes on as cold as it is; that more
+// comes down from the top is for the end, see feed_from_above(). A tank that was changed so far
+// before for another stays so. False where it does nothing to others.
 bool carry_out_in_row(const Remedy& remedy, std::size_t at, const SystemBudget& budget,
                       System& system) {
     std::vector<Tank>& tanks = system.tanks;
     const double present_c = tanks[at].water.temperature_c;
     if (remedy.action == Action::raise_flow) {
         if (*remedy.value > flow_l_min_of(tanks[at])) set_flow(tanks[at], *remedy.value);
-        feed_from_above(tanks);
         return true;
     }
     const bool cooler = remedy.action == Action::cool;
@@ -270,6 +269,7 @@ System with_remedy(const System& system, const SystemBudget& budget, Part part,
                    const Remedy& remedy) {
     System changed = system;
     carry_out(remedy, part, budget, changed);
+    if (changed.is_row()) feed_from_above(changed.tanks);
     return changed;
 }
 

@@ -351,7 +351,9 @@ void feed_from_above(std::span<Tank> tanks) {
         const double received_l_min = flow_l_min_of(tank);
         if (received_l_min > 0 && given_l_min[*at] > received_l_min) {
             for (Inflow& inflow : tank.inflow) {
-                inflow.flow_l_min *= given_l_min[*at] / received_l_min;
+                inflow.flow_l_min = tank.inflow.size() == 1
+                                        ? given_l_min[*at]
+                                        : inflow.flow_l_min * given_l_min[*at] / received_l_min;
             }
         }
         std::size_t next = 0;

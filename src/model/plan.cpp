@@ -410,9 +410,10 @@ std::vector<Change> WaySolver::changes_at(const Levels& levels) const {
 // steps of its own.
 void WaySolver::add_flow_from_above(std::vector<Change>& changes) const {
     if (!system_.is_row()) return;
+    System changed = with_changes(system_, budget_, changes);
     for (std::size_t i = system_.tanks.size(); i-- > 0;) {
         constexpr double kSame = 1e-12;
-        const double needed_l_min = flow_l_min_of(with_changes(system_, budget_, changes).tanks[i]);
+        const double needed_l_min = flow_l_min_of(changed.tanks[i]);
         if (needed_l_min <= flow_l_min_of(system_.tanks[i]) * (1 + kSame)) continue;
         const auto at = std::find_if(changes.begin(), changes.end(), [&](const Change& change) {
             return change.part.tank == i && (change.remedy.action == Action::raise_flow ||
@@ -426,6 +427,8 @@ void WaySolver::add_flow_from_above(std::vector<Change>& changes) const {
         } else {
             at->remedy.value = flow_l_min;
         }
+        scale_flow(changed.tanks[i], flow_l_min / needed_l_min);
+        feed_from_above(changed.tanks);
     }
 }
 
@@ -659,6 +662,7 @@ System with_changes(const System& system, const SystemBudget& budget,
             }
         }
     }
+    if (changed.is_row()) feed_from_above(changed.tanks);
     return changed;
 }
 

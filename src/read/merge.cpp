@@ -7,7 +7,7 @@
 #include <deque>
 #include <tuple>
 
-#include "coldtank/loop.hpp"
+#include "coldtank/remedy.hpp"
 #include "coldtank/validate.hpp"
 #include "read/keys.hpp"
 #include "text/text.hpp"
@@ -433,6 +433,10 @@ bool Merger::use(const Target& target, const std::string& fish, std::string_view
     if (is_of_fish(column)) return use_of_group(tank, fish, column, measured);
     if (OptionalField field = field_of(column, tank.water, tank.readings)) {
         *field = measured.value;
+        if (measured.pointer.ends_with("salt_g_l")) {  // salt that was put in is salinity too
+            const double salt_g_kg = measured.value * kSaltPerChloride / 1000;
+            tank.water.salinity_g_kg = std::max(tank.water.salinity_g_kg, salt_g_kg);
+        }
         if (column == "oxygen_mg_l") tank.readings.oxygen_age_h = age_h(measured);
         if (column == "tan_mg_l") tank.readings.tan_age_h = age_h(measured);
         if (column == "carbon_dioxide_mg_l") tank.readings.carbon_dioxide_age_h = age_h(measured);

@@ -432,16 +432,17 @@ std::string shared_text(const SharedCapacity& loop, const CapacityQuestion& ques
     }
     std::string out = wrapped(
         "",
-        fmt::format("{}, all tanks in proportion{}: {}{}{}, as long as {}{}{}", name,
-                    today_in_brackets(loop.doubts),
-                    capacity.wrong_temperature
-                        ? "not at this temperature, whatever the number; by the other checks "
-                        : "",
-                    is_at_most(loop) ? "at most " : "", stock_words(*capacity.stock, show),
-                    level_words(question.level),
-                    own_in_brackets(loop.doubts, capacity.stock->count, show),
-                    capacity.limited_by ? fmt::format("; {} stops it", limit_place(capacity))
-                                        : std::string{}),
+        fmt::format(
+            "{}, all tanks in proportion, fish and water as described{}: {}{}{}, as long as "
+            "{}{}{}",
+            name, today_in_brackets(loop.doubts),
+            capacity.wrong_temperature
+                ? "not at this temperature, whatever the number; by the other checks "
+                : "",
+            is_at_most(loop) ? "at most " : "", stock_words(*capacity.stock, show),
+            level_words(question.level), own_in_brackets(loop.doubts, capacity.stock->count, show),
+            capacity.limited_by ? fmt::format("; {} stops it", limit_place(capacity))
+                                : std::string{}),
         2);
     for (const CheckCapacity& each : capacity.by_check) {
         out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",

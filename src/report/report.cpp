@@ -194,11 +194,15 @@ void add_readings(const ReadResult& read, bool loop, std::string_view name, AnyR
 
 // What a logbook and today's readings say of the water of a loop, in order.
 std::vector<FilterTest> tests_of(const ReadResult& read, const System& system,
-                                 const FilterLog* logged) {
+                                 const FilterLog* logged, const Instant& now) {
     std::vector<FilterTest> tests;
     if (logged != nullptr) {
         const auto at = logged->find({read.description->site.name, system.loop->name});
         if (at != logged->end()) tests = at->second;
+        // Those ahead of the clock are none.
+        std::erase_if(tests, [&](const FilterTest& test) {
+            return test.day > day_of({now.seconds + kClockSlackS, 0});
+        });
     }
     const auto on_it = [&](const TankReadings& each) {
         return each.loop ? each.name == system.loop->name
@@ -417,7 +421,8 @@ Report make_report(ReadResult read, const Asking& asking) {
             add_readings(read, true, system.loop->name, added);
             if (added.filter_young) {
                 added.asked_at = asking.now;
-                added.start = assess_filter_start(tests_of(read, system, asking.filter_log));
+                added.start =
+                    assess_filter_start(tests_of(read, system, asking.filter_log, asking.now));
             }
             add_now(added.budget.checks, added);
             added.own = own_numbers ? own_verdict(own_numbers_of(system), added, *usual.loop)
