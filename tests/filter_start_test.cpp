@@ -71,6 +71,23 @@ TEST_SUITE("filter_start") {
         CHECK_FALSE(old.started);
     }
 
+    TEST_CASE("each substance is as old as its own last test") {
+        // Nitrite tested once on day 20, TAN every day after: eight days of one are none of both.
+        std::vector<std::array<double, 3>> tests = {kStart.begin(), kStart.begin() + 11};
+        for (double day = 21; day < 29; ++day) tests.push_back({day, 0.2 + day / 1000, 0.05});
+        const FilterStart stale = start_of(tests);
+        CHECK(stale.under_since_day == 20.0);
+        CHECK(stale.under_days == 0);
+        CHECK_FALSE(stale.started);
+        // Two tests a few minutes apart are one evening's.
+        std::vector<FilterTest> apart;
+        for (const auto& [day, tan, nitrite] : kStart) {
+            apart.push_back({day, tan, {}});
+            apart.push_back({day + 0.003, {}, nitrite});
+        }
+        check_close(assess_filter_start(apart).under_days, 6.997, 1e-9);
+    }
+
     TEST_CASE("low from the first day is no filter that has started") {
         const FilterStart start = start_of({{0, 0.1, 0}, {5, 0.2, 0.01}, {12, 0.1, 0.02}});
         CHECK_FALSE(start.ammonia_fell.has_value());

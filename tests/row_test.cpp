@@ -76,7 +76,7 @@ System random_row(RandomTanks& random) {
             Inflow own =
                 spring(tank.volume_l / 60 * random.between(0.2, 3), random.between(60, 110));
             own.tan_mg_l = random.between(0, 0.2);
-            own.carbon_dioxide_mg_l = random.between(1, 15);
+            if (random.chance(0.7)) own.carbon_dioxide_mg_l = random.between(1, 15);
             own.keeps_flowing = random.chance(0.7);
             tank.inflow.push_back(own);
         } else if (random.chance(0.6)) {
@@ -287,9 +287,11 @@ TEST_SUITE("row") {
                     const double q = inflow.flow_l_min * 60 / 1000;
                     tan += q * *inflow.tan_mg_l;
                     size += q * *inflow.tan_mg_l;
-                    came += q * *inflow.carbon_dioxide_mg_l;
-                    co2 += q * *inflow.carbon_dioxide_mg_l;
-                    co2_size += q * *inflow.carbon_dioxide_mg_l;
+                    const double gas_mg_l =
+                        inflow.carbon_dioxide_mg_l.value_or(budget.carbon_dioxide.in_air_mg_l);
+                    came += q * gas_mg_l;
+                    co2 += q * gas_mg_l;
+                    co2_size += q * gas_mg_l;
                 }
                 tan += budget.ammonia.tan_production_g_day / 24;
                 size += budget.ammonia.tan_production_g_day / 24;
@@ -537,6 +539,53 @@ TEST_SUITE("row") {
         CHECK(flows > 10);
     }
 
+    TEST_CASE("too much oxygen above is too much below, whatever a meter read low") {
+        System row = three_raceways();
+        row.tanks[0].aeration = {{"oxygen", {}, {}, PureOxygen{6, 90}}};
+        const auto resting = [&](std::size_t tank) {
+            return assess_system(row).tanks[tank].oxygen.resting_percent.value();
+        };
+        const double before = resting(2);
+        CHECK(before > 120);
+        CHECK(find_check(assess_system(row).tanks[2], CheckId::oxygen_excess)->status ==
+              Status::fail);
+        // All at rest: what the fish of the tanks above leave is in it.
+        const SystemBudget budget = assess_system(row);
+        const OxygenBudget& top = budget.tanks[0].oxygen;
+        const double rest_g_h = 0.7 * budget.tanks[1].oxygen.demand_mean_g_h;
+        check_close(resting(1),
+                    100 * (*top.resting_in_balance_mg_l - rest_g_h / 12) / top.saturation_mg_l,
+                    1e-9);
+        row.tanks[0].readings.oxygen_mg_l = 7;
+        CHECK(resting(2) == before);
+    }
+
+    TEST_CASE("what cannot be judged below may warn when there are more above") {
+        System row = three_raceways();
+        row.tanks[0].inflow[0].carbon_dioxide_mg_l.reset();
+        row.tanks[0].inflow[0].flow_l_min = row.tanks[1].inflow[0].flow_l_min =
+            row.tanks[2].inflow[0].flow_l_min = 60;
+        for (Tank& tank : row.tanks) tank.aeration = {{"oxygen", {}, {}, PureOxygen{20, 90}}};
+        const TankCapacity capacity = capacity_of(row, 0, Level::warn);
+        System stocked = row;
+        stocked.tanks[0] = stocked_with(row.tanks[0], capacity.stock->count);
+        const SystemBudget kept = assess_system(without_todays_readings(stocked));
+        for (const TankBudget& tank : kept.tanks) {
+            CHECK(find_check(tank, CheckId::carbon_dioxide)->status < Status::warn);
+        }
+        CHECK(capacity.limited_by == CheckId::carbon_dioxide);
+        CHECK(capacity.limited_in == "lower");
+    }
+
+    TEST_CASE("two tanks of one name, which nobody validated, keep their own figures") {
+        Description twice = described(three_raceways());
+        twice.tanks = {raceway("same", 5000, {spring(200)}), raceway("same", 5, {spring(200)})};
+        const Assessment assessment = assess(twice);
+        CHECK(assessment.tanks[0].verdict == Status::fail);
+        CHECK(assessment.tanks[0].fish_count == 5000);
+        CHECK(assessment.tanks[1].fish_count == 5);
+    }
+
     TEST_CASE("a capacity is what the tank and all below it bear") {
         const auto passes = [](const System& row, std::size_t tank, double count) {
             System stocked = without_todays_readings(row);
@@ -575,6 +624,26 @@ TEST_SUITE("row") {
             }
             const TankCapacity all = capacity_of_all(row, Level::warn);
             CHECK(all.tank.find("t0, t1") == 0);
+            double present = 0;
+            for (const Tank& tank : row.tanks) {
+                for (const FishGroup& group : tank.fish) present += group.count;
+            }
+            const auto all_pass = [&](double count) {
+                System stocked = without_todays_readings(row);
+                for (Tank& tank : stocked.tanks) scale_fish(tank, count / present);
+                const SystemBudget budget = assess_system(stocked);
+                return std::all_of(budget.tanks.begin(), budget.tanks.end(), [](const auto& tank) {
+                    return std::all_of(tank.checks.begin(), tank.checks.end(),
+                                       [](const Check& check) {
+                                           return info_of(check.id).decides != Decides::stock ||
+                                                  check.status < Status::warn;
+                                       });
+                });
+            };
+            if (all.stock) {
+                if (all.stock->count > 0) CHECK(all_pass(all.stock->count));
+                CHECK_FALSE(all_pass(all.stock->count + 1));
+            }
         }
         CHECK(limited_below > 20);
     }

@@ -145,6 +145,21 @@ TEST_SUITE("water_change") {
         check_close(find(still, Of::tan)->after, 2.1, 1e-12);
     }
 
+    TEST_CASE("several new waters are mixed, in whatever order they stand") {
+        Tank tank = read_tank();
+        Inflow tap = tank.inflow[0];
+        tap.tan_mg_l = 1.5;
+        tap.chlorine_mg_l = 0.3;
+        tank.inflow.push_back(tap);
+        const WaterChange one = change_of(tank, 30);
+        std::swap(tank.inflow[0], tank.inflow[1]);
+        const WaterChange other = change_of(tank, 30);
+        check_close(find(one, Of::chlorine)->after, 0.3 * 0.15, 1e-12);
+        check_close(find(one, Of::tan)->fresh, 0.8, 1e-12);
+        CHECK(find(other, Of::chlorine)->after == find(one, Of::chlorine)->after);
+        CHECK(other.needed_percent == one.needed_percent);
+    }
+
     TEST_CASE("what was not read is what is predicted; nothing over its limit needs nothing") {
         const WaterChange change = change_of(readme_tank(), 30);
         CHECK_FALSE(find(change, Of::tan)->read);

@@ -90,8 +90,9 @@ struct OxygenBudget {
     // The same as a tank below goes on with them: below 0 of one that lacks oxygen.
     std::optional<double> steady_in_balance_mg_l;
     std::optional<double> lowest_in_balance_mg_l;
-    std::optional<double> resting_percent;  // of saturation, at 0.7 of the mean demand
-    bool gathers_at_rest;                   // pure oxygen is more than that, without flow and air
+    std::optional<double> resting_in_balance_mg_l;  // with fish at rest, here and above
+    std::optional<double> resting_percent;          // of saturation, at 0.7 of the mean demand
+    bool gathers_at_rest;  // pure oxygen is more than that, without flow and air
     std::optional<double> measured_mg_l;
     std::optional<OxygenGap> gap;  // where it was asked for: see add_oxygen_gaps()
 };
@@ -360,7 +361,8 @@ std::vector<LimitConflict> limit_conflicts(const TankLimits& limits, const Limit
 struct SupplyWater {
     double flow_m3_h = 0;  // the rest is meaningless at 0
     double oxygen_mg_l = 0;
-    double oxygen_peak_mg_l = 0;  // when the tank is at its peak temperature
+    double oxygen_peak_mg_l = 0;     // when the tank is at its peak temperature
+    double oxygen_resting_mg_l = 0;  // when fish above are at rest too: the most it may be
     double tan_mg_l = 0;
     std::optional<double> carbon_dioxide_mg_l;  // none: not known
     bool carbon_dioxide_is_least = false;       // that of a part is not known, and taken as in air
@@ -369,8 +371,9 @@ struct SupplyWater {
     double going_on_mg_l = 0;
     double kept_flow_m3_h = 0;
     double kept_mg_l = 0;
-    std::vector<InflowPart> parts;  // see TankBudget::inflow
-    bool recirculated = false;      // a loop's: it stops with the power
+    double kept_carbon_dioxide_mg_l = 0;  // of that, while no air strips it
+    std::vector<InflowPart> parts;        // see TankBudget::inflow
+    bool recirculated = false;            // a loop's: it stops with the power
     // What a loop cannot hold steady.
     enum class Oxygen { known, unknown, failing };
     Oxygen oxygen = Oxygen::known;
@@ -393,6 +396,7 @@ SitePressure site_pressure(const Site& site) noexcept;
 struct Outflow {
     std::string_view tank;
     double oxygen_mg_l, oxygen_peak_mg_l;  // as the balance goes on with them
+    double oxygen_resting_mg_l;            // with fish at rest, or read: the larger
     double tan_mg_l;
     std::optional<double> carbon_dioxide_mg_l;
     bool carbon_dioxide_is_least;
@@ -400,6 +404,7 @@ struct Outflow {
     double going_on_mg_l;  // the lowest it comes to without power while all its water goes on
     double kept_share;     // of its water, that keeps flowing without power
     double kept_mg_l;      // the lowest it comes to on that
+    double kept_carbon_dioxide_mg_l;  // what it rises to on that, without air
 };
 Outflow outflow_of(const Tank& tank, const SupplyWater& supply, const TankBudget& budget);
 

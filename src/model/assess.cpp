@@ -186,16 +186,22 @@ std::vector<System> systems_of(const Description& description) {
 
 Assessment assess(const Description& description) {
     Assessment assessment{.air = site_pressure(description.site), .tanks = {}, .loops = {}};
-    std::unordered_map<std::string_view, std::size_t> by_name;
+    // Of one name the places in order: a description that nobody validated may have it twice.
+    std::unordered_map<std::string_view, std::vector<std::size_t>> places;
+    for (std::size_t i = description.tanks.size(); i-- > 0;) {
+        places[description.tanks[i].name].push_back(i);
+    }
     for (const Tank& tank : description.tanks) {
-        by_name.emplace(tank.name, assessment.tanks.size());
         // Stays so, without a check, where its loop is not described.
         assessment.tanks.emplace_back().tank = tank.name;
     }
     for (const System& system : systems_of(description)) {
         SystemBudget budget = assess_system(system);
         for (TankBudget& tank : budget.tanks) {
-            const std::size_t at = by_name.at(tank.tank);
+            std::vector<std::size_t>& left = places.at(tank.tank);
+            if (left.empty()) continue;
+            const std::size_t at = left.back();
+            left.pop_back();
             assessment.tanks[at] = std::move(tank);
         }
         if (budget.loop) assessment.loops.push_back(std::move(*budget.loop));

@@ -202,8 +202,9 @@ void add_oxygen(const Tank& tank, const SupplyWater& supply, const TankLimits& l
     oxygen.lowest_in_balance_mg_l = at_peak.steady_mg_l(oxygen.demand_peak_g_h);
     oxygen.steady_mean_mg_l = not_below_zero(oxygen.steady_in_balance_mg_l);
     oxygen.lowest_mg_l = not_below_zero(oxygen.lowest_in_balance_mg_l);
-    if (const auto resting =
-            not_below_zero(at_mean.steady_mg_l(k.resting_share * oxygen.demand_mean_g_h))) {
+    oxygen.resting_in_balance_mg_l = oxygen_terms(tank, supply, supply.oxygen_resting_mg_l, mean)
+                                         .steady_mg_l(k.resting_share * oxygen.demand_mean_g_h);
+    if (const auto resting = not_below_zero(oxygen.resting_in_balance_mg_l)) {
         oxygen.resting_percent = 100 * *resting / oxygen.saturation_mg_l;
     }
     oxygen.gathers_at_rest = at_mean.pure_g_h > k.resting_share * oxygen.demand_mean_g_h;

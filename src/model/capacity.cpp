@@ -327,7 +327,8 @@ std::vector<Check> over_by_readings(const SystemBudget& today, const SystemBudge
                                     std::size_t tank, Level level) {
     std::vector<Check> over;
     for (const Check& check : today.tanks[tank].checks) {
-        const bool of_readings = is_stock_check(check.id) || check.id == CheckId::nitrite;
+        const bool of_readings = is_stock_check(check.id) || check.id == CheckId::nitrite ||
+                                 check.id == CheckId::nitrate;
         const Check* other = find_check(without.tanks[tank], check.id);
         if (!of_readings || keeps(check, level)) continue;
         if (other == nullptr || other->status < check.status) over.push_back(check);

@@ -22,6 +22,7 @@ SupplyWater water_of(const Inflow& inflow, const Tank& tank, double pressure_kpa
     water.oxygen_mg_l = inflow.oxygen_percent ? *inflow.oxygen_percent / 100 * saturation_mg_l
                                               : inflow.oxygen_mg_l.value_or(0);
     water.oxygen_peak_mg_l = water.oxygen_mg_l * (saturation_peak_mg_l / saturation_mg_l);
+    water.oxygen_resting_mg_l = water.oxygen_mg_l;
     water.going_on_mg_l = water.kept_mg_l = water.oxygen_peak_mg_l;
     water.kept_flow_m3_h = inflow.keeps_flowing ? water.flow_m3_h : 0;
     water.tan_mg_l = inflow.tan_mg_l.value_or(0);
@@ -33,6 +34,7 @@ SupplyWater water_of(const Inflow& inflow, const Tank& tank, double pressure_kpa
             carbon_dioxide_mg_l({tank.water.temperature_c, *inflow.alkalinity_mg_l}, *inflow.ph));
         water.ph_contradicts_alkalinity = !water.carbon_dioxide_mg_l;
     }
+    water.kept_carbon_dioxide_mg_l = water.carbon_dioxide_mg_l.value_or(0);
     return water;
 }
 
@@ -49,6 +51,7 @@ SupplyWater water_of(const Inflow& inflow, std::span<const Outflow> above) {
     }
     water.oxygen_mg_l = at->oxygen_mg_l;
     water.oxygen_peak_mg_l = at->oxygen_peak_mg_l;
+    water.oxygen_resting_mg_l = at->oxygen_resting_mg_l;
     water.tan_mg_l = at->tan_mg_l;
     water.chlorine_mg_l = at->chlorine_mg_l;
     water.carbon_dioxide_mg_l = at->carbon_dioxide_mg_l;
@@ -60,6 +63,7 @@ SupplyWater water_of(const Inflow& inflow, std::span<const Outflow> above) {
     water.going_on_mg_l = at->going_on_mg_l;
     water.kept_flow_m3_h = inflow.keeps_flowing ? water.flow_m3_h * at->kept_share : 0;
     water.kept_mg_l = at->kept_mg_l;
+    water.kept_carbon_dioxide_mg_l = at->kept_carbon_dioxide_mg_l;
     return water;
 }
 
@@ -78,6 +82,7 @@ void mix(const SupplyWater& more, double in_air_mg_l, SupplyWater& into) {
     };
     into.oxygen_mg_l = blended(into.oxygen_mg_l, more.oxygen_mg_l);
     into.oxygen_peak_mg_l = blended(into.oxygen_peak_mg_l, more.oxygen_peak_mg_l);
+    into.oxygen_resting_mg_l = blended(into.oxygen_resting_mg_l, more.oxygen_resting_mg_l);
     into.going_on_mg_l = blended(into.going_on_mg_l, more.going_on_mg_l);
     into.tan_mg_l = blended(into.tan_mg_l, more.tan_mg_l);
     if (into.carbon_dioxide_mg_l || more.carbon_dioxide_mg_l) {
@@ -93,6 +98,8 @@ void mix(const SupplyWater& more, double in_air_mg_l, SupplyWater& into) {
     }
     into.kept_mg_l =
         blend(into.kept_flow_m3_h, into.kept_mg_l, more.kept_flow_m3_h, more.kept_mg_l);
+    into.kept_carbon_dioxide_mg_l = blend(into.kept_flow_m3_h, into.kept_carbon_dioxide_mg_l,
+                                          more.kept_flow_m3_h, more.kept_carbon_dioxide_mg_l);
     into.kept_flow_m3_h += more.kept_flow_m3_h;
     into.ph_contradicts_alkalinity =
         into.ph_contradicts_alkalinity || more.ph_contradicts_alkalinity;
@@ -170,6 +177,10 @@ Outflow outflow_of(const Tank& tank, const SupplyWater& supply, const TankBudget
     const OxygenBudget& oxygen = budget.oxygen;
     outflow.oxygen_mg_l = oxygen.steady_in_balance_mg_l.value_or(kNotANumber);
     outflow.oxygen_peak_mg_l = oxygen.lowest_in_balance_mg_l.value_or(kNotANumber);
+    outflow.oxygen_resting_mg_l = oxygen.resting_in_balance_mg_l.value_or(kNotANumber);
+    if (const auto measured = oxygen.measured_mg_l) {
+        outflow.oxygen_resting_mg_l = larger_of(outflow.oxygen_resting_mg_l, *measured);
+    }
     if (const auto measured = oxygen.measured_mg_l) {
         outflow.oxygen_mg_l = smaller_of(outflow.oxygen_mg_l, *measured);
         outflow.oxygen_peak_mg_l = smaller_of(outflow.oxygen_peak_mg_l, *measured);
@@ -187,6 +198,12 @@ Outflow outflow_of(const Tank& tank, const SupplyWater& supply, const TankBudget
     outflow.kept_share = supply.flow_m3_h > 0 ? supply.kept_flow_m3_h / supply.flow_m3_h : 0;
     outflow.kept_mg_l =
         lowest_without_power_mg_l(tank, budget, supply.kept_flow_m3_h, supply.kept_mg_l);
+    if (supply.kept_flow_m3_h > 0) {
+        const double made_g_h = carbon_dioxide_from_oxygen(
+            budget.reserve ? budget.reserve->demand_g_h : 0, tank.coefficients);
+        outflow.kept_carbon_dioxide_mg_l =
+            supply.kept_carbon_dioxide_mg_l + made_g_h / supply.kept_flow_m3_h;
+    }
     return outflow;
 }
 
@@ -326,8 +343,22 @@ void take_water_from_above(std::span<Tank> tanks) {
             take_all(tank, sources);
             continue;
         }
-        const double peak_c = peak_from_above_c(tank, sources);
-        tank.water.peak_temperature_c = larger_of(peak_c, tank.water.temperature_c);
+        Water& water = tank.water;
+        water.peak_temperature_c = larger_of(peak_from_above_c(tank, sources), water.temperature_c);
+        water.planned_peak_temperature_c.reset();
+        if (std::any_of(sources.begin(), sources.end(), [](const Tank* from) {
+                return from != nullptr && from->water.planned_peak_temperature_c;
+            })) {
+            water.planned_peak_temperature_c = mixed(
+                tank, sources,
+                [](const Tank& from) {
+                    return std::optional(
+                        from.water.planned_peak_temperature_c.value_or(peak_temperature(from)));
+                },
+                [&](const Inflow& inflow) {
+                    return std::optional(inflow.temperature_c.value_or(water.temperature_c));
+                });
+        }
     }
 }
 

@@ -452,7 +452,7 @@ bool may_exceed(const Tank& tank, const SupplyWater& supply, const TankBudget& b
         100 * *oxygen.measured_mg_l / oxygen.saturation_mg_l > kExcessWarn) {
         return true;
     }
-    return (supply.flow_m3_h > 0 && supply.oxygen_mg_l > budget.oxygen.saturation_mg_l) ||
+    return (supply.flow_m3_h > 0 && supply.oxygen_resting_mg_l > budget.oxygen.saturation_mg_l) ||
            std::any_of(tank.aeration.begin(), tank.aeration.end(), [](const Aerator& aerator) {
                return std::holds_alternative<PureOxygen>(aerator.kind);
            });

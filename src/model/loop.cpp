@@ -444,6 +444,7 @@ SolvedLoop solve_loop(const Loop& loop, double pressure_kpa, const LoopSums& sum
         const auto at_peak = supply_oxygen(loop, peak, sums.oxygen_peak_g_h, budget);
         if (at_mean && at_peak) {
             supply.oxygen_mg_l = *at_mean;
+            supply.oxygen_resting_mg_l = *at_mean;
             supply.oxygen_peak_mg_l = *at_peak;
             budget.supply_oxygen_mg_l = not_below_zero(*at_mean);
             budget.supply_oxygen_peak_mg_l = not_below_zero(*at_peak);

@@ -34,6 +34,7 @@ struct Lasting {
     double demand_g_h;        // of fed fish at their peak
     double gravity_m3_h = 0;  // that keeps flowing
     double gravity_mg_l = 0;
+    double gravity_carbon_dioxide_mg_l = 0;
     double water_m3_h = 0;  // the same, or all of it where none is described to
     double water_mg_l = 0;
 
@@ -45,6 +46,7 @@ struct Lasting {
           demand_g_h(with.reserve->demand_g_h) {
         if (supply.recirculated || supply.flow_m3_h == 0) return;
         gravity_m3_h = supply.kept_flow_m3_h;
+        gravity_carbon_dioxide_mg_l = supply.kept_carbon_dioxide_mg_l;
         gravity_mg_l = not_below_zero(after_falls_mg_l(tank, budget, supply.kept_mg_l));
         water_m3_h = gravity_m3_h > 0 ? gravity_m3_h : supply.flow_m3_h;
         water_mg_l = gravity_m3_h > 0
@@ -184,7 +186,9 @@ std::optional<double> minutes_to_stale(const Lasting& lasting, std::span<const B
     const Course course{
         lasting.budget.water_m3,
         strips_m3_h * co2.in_air_mg_l + carbon_dioxide_from_oxygen(lasting.demand_g_h, k) +
-            lasting.gravity_m3_h * not_below_zero(co2.inflow_mg_l.value_or(0) - co2.in_air_mg_l),
+            lasting.gravity_m3_h * not_below_zero(larger_of(co2.inflow_mg_l.value_or(0),
+                                                            lasting.gravity_carbon_dioxide_mg_l) -
+                                                  co2.in_air_mg_l),
         strips_m3_h};
     return course.minutes_up_to(co2.balance_mg_l.value_or(co2.in_air_mg_l),
                                 lasting.limits.carbon_dioxide_warn_mg_l);

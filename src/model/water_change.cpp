@@ -24,21 +24,21 @@ struct Fresh {
     std::optional<double> oxygen_mg_l = {};
 };
 
-Fresh fresh_of(const System& system, const Tank& tank, double saturation_mg_l) {
-    Fresh fresh;
+// Of several new waters they are mixed by flow; each keeps its share of saturation.
+Fresh fresh_of(const System& system, const Tank& tank, double temperature_c) {
     if (system.loop) {
         const Makeup& makeup = system.loop->makeup;
         return {makeup.tan_mg_l, makeup.nitrate_mg_l, makeup.chlorine_mg_l, {}};
     }
-    const auto own = std::find_if(tank.inflow.begin(), tank.inflow.end(), [](const Inflow& each) {
-        return each.from.empty() && each.flow_l_min > 0;
-    });
-    if (own == tank.inflow.end()) return fresh;
-    fresh.tan_mg_l = own->tan_mg_l.value_or(0);
-    fresh.chlorine_mg_l = own->chlorine_mg_l;
-    fresh.oxygen_mg_l =
-        own->oxygen_percent ? *own->oxygen_percent / 100 * saturation_mg_l : own->oxygen_mg_l;
-    return fresh;
+    Tank own = tank;
+    std::erase_if(own.inflow, [](const Inflow& inflow) { return !inflow.from.empty(); });
+    const SupplyWater supply = inflow_supply(own, {system.pressure_kpa});
+    if (supply.flow_m3_h == 0) return {};
+    const auto holds_mg_l = [&](double t_c) {
+        return oxygen_saturation_mg_l(water_at(tank, t_c, system.pressure_kpa));
+    };
+    return {supply.tan_mg_l, 0, supply.chlorine_mg_l,
+            supply.oxygen_mg_l * holds_mg_l(temperature_c) / holds_mg_l(tank.water.temperature_c)};
 }
 
 const Check* check_of(const SystemBudget& budget, std::size_t tank, CheckId id) {
@@ -64,10 +64,11 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     change.percent = question.percent;
     change.whole_loop = system.loop && figures.flow_m3_h > 0;
     change.volume_l = change.whole_loop ? budget.loop->volume_m3 * 1000 : tank.volume_l;
-    // Of the new water, as warm as it comes.
-    const double saturation_mg_l = oxygen_saturation_mg_l(water_at(
-        tank, question.temperature_c.value_or(tank.water.temperature_c), system.pressure_kpa));
-    const Fresh fresh = fresh_of(system, tank, saturation_mg_l);
+    const double present_c = tank.water.temperature_c;
+    const double fresh_c = question.temperature_c.value_or(present_c);
+    const double saturation_mg_l =
+        oxygen_saturation_mg_l(water_at(tank, fresh_c, system.pressure_kpa));
+    const Fresh fresh = fresh_of(system, tank, fresh_c);
     const auto add = [&](Of of, std::optional<double> read, std::optional<double> predicted,
                          double with, std::optional<double> limit) {
         const std::optional<double> before = read ? read : predicted;
@@ -76,8 +77,6 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
         change.values.push_back({of, *before, after, with, read.has_value(), limit,
                                  limit ? needed_percent(*before, with, *limit) : std::nullopt});
     };
-    const double present_c = tank.water.temperature_c;
-    const double fresh_c = question.temperature_c.value_or(present_c);
     const AmmoniaBudget& ammonia = figures.ammonia;
     add(Of::tan, ammonia.measured_tan_mg_l, ammonia.tan_mg_l, fresh.tan_mg_l, limits.tan_warn_mg_l);
     if (const auto fraction = ammonia.unionised_fraction; fraction && !change.values.empty()) {

@@ -671,7 +671,10 @@ void Rows::take_salt_from_above() {
         Tank& tank = tanks_[i];
         if (out_.contains(i) || !gets_water(tank)) continue;
         const JsonMember* water = nodes_[place_[i]].find("water");
-        if (water != nullptr && water->value.find("salinity_g_kg") != nullptr) continue;
+        if (water != nullptr && (water->value.find("salinity_g_kg") != nullptr ||
+                                 water->value.find("salt_g_l") != nullptr)) {
+            continue;
+        }
         double flow_l_min = 0;
         double salt = 0;
         for (const Inflow& inflow : tank.inflow) {
