@@ -101,6 +101,7 @@ struct FishGroup {
     std::optional<double> condition_factor = {};  // Fulton, 100 g/cm3
     std::optional<double> ration_g_day = {};
     double respiration_factor = 1;
+    std::optional<double> tgc = {};  // growth that a grower knows, g^(1/3)/(degC day)
     // Of a plan: what the table gave before the water was cooled. Counted, and not a stated ration.
     std::optional<double> kept_ration_g_day = {};
 };

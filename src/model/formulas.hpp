@@ -273,6 +273,12 @@ inline auto after_fall(auto equilibrium, auto concentration, auto left) {
     return concentration + (equilibrium - concentration) * (1 - left);
 }
 
+// ---- growth
+
+inline auto grown_cube_root(auto weight_g, auto tgc, auto temperature_c, auto response, auto days) {
+    return cbrt(weight_g) + tgc * temperature_c * response * days;
+}
+
 // ---- the balance of a tank
 
 inline auto flow_m3_h(auto flow_l_min) { return flow_l_min * 60 / 1000; }

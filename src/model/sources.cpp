@@ -11,6 +11,7 @@
 #include "coldtank/loop.hpp"
 #include "coldtank/outage.hpp"
 #include "coldtank/plan.hpp"
+#include "coldtank/season.hpp"
 #include "coldtank/trend.hpp"
 #include "coldtank/water_change.hpp"
 #include "judgement.hpp"
@@ -42,7 +43,8 @@ std::vector<Source> sources() {
           Listed{"remedies", remedy_sources()}, Listed{"remedies", plan_sources()},
           Listed{"remedies", water_change_sources()}, Listed{"outage", outage_sources()},
           Listed{"haul", haul_sources()}, Listed{"droptest", droptest_sources()},
-          Listed{"capacity", capacity_sources()}, Listed{"trend", trend_sources()}}) {
+          Listed{"capacity", capacity_sources()}, Listed{"season", growth_sources()},
+          Listed{"season", season_sources()}, Listed{"trend", trend_sources()}}) {
         if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }

@@ -1,0 +1,631 @@
+#include "coldtank/season.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <functional>
+#include <numbers>
+
+#include "changes.hpp"
+#include "halve.hpp"
+#include "numbers.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr std::array kSources{kWarmSpellC, kFeedConversion, kSeasonMostDays};
+
+constexpr double kDaysOfYear = 365.25;
+constexpr double kDaysOfMonth = kDaysOfYear / 12;
+
+std::chrono::year_month_day date_of(Day day) {
+    return std::chrono::sys_days{std::chrono::days{day}};
+}
+Day day_of(std::chrono::year_month_day date) {
+    return std::chrono::sys_days{date}.time_since_epoch().count();
+}
+
+// ---- temperatures
+
+// Straight lines through the middles of the months, so laid that each month keeps its mean. The
+// value of a day is that of its noon.
+class MonthLines {
+public:
+    MonthLines(const std::array<double, 12>& means, Day first, Day last) {
+        using namespace std::chrono;
+        // Some months on either side: what they do there is not felt here.
+        constexpr months kBeside{8};
+        year_month month = date_of(first).year() / date_of(first).month() - kBeside;
+        const year_month end = date_of(last).year() / date_of(last).month() + kBeside;
+        for (; month <= end; month += months{1}) {
+            begins_.push_back(day_of(month / 1));
+            means_.push_back(means[static_cast<unsigned>(month.month()) - 1]);
+        }
+        begins_.push_back(day_of(month / 1));
+        middles_.resize(means_.size());
+        for (std::size_t i = 0; i < means_.size(); ++i) {
+            middles_[i] = static_cast<double>(begins_[i] + begins_[i + 1]) / 2;
+        }
+        solve();
+    }
+
+    double at(Day day) const {
+        const double noon = static_cast<double>(day) + 0.5;
+        const auto next = std::upper_bound(middles_.begin(), middles_.end(), noon);
+        const auto i = static_cast<std::size_t>(next - middles_.begin());
+        if (i == 0) return values_.front();
+        if (i == middles_.size()) return values_.back();
+        const double share = share_of_next(i - 1, noon);
+        return values_[i - 1] + share * (values_[i] - values_[i - 1]);
+    }
+
+private:
+    double share_of_next(std::size_t i, double noon) const {
+        return (noon - middles_[i]) / (middles_[i + 1] - middles_[i]);
+    }
+
+    // The mean of a month is linear in its own middle and those beside it: three to a row.
+    void solve() {
+        const std::size_t count = means_.size();
+        std::vector<double> below(count), own(count), above(count), right(means_);
+        for (std::size_t i = 0; i < count; ++i) {
+            const double days = static_cast<double>(begins_[i + 1] - begins_[i]);
+            for (Day day = begins_[i]; day < begins_[i + 1]; ++day) {
+                const double noon = static_cast<double>(day) + 0.5;
+                if (noon < middles_[i] && i > 0) {
+                    const double share = share_of_next(i - 1, noon);
+                    below[i] += (1 - share) / days;
+                    own[i] += share / days;
+                } else if (noon > middles_[i] && i + 1 < count) {
+                    const double share = share_of_next(i, noon);
+                    above[i] += share / days;
+                    own[i] += (1 - share) / days;
+                } else {
+                    own[i] += 1 / days;
+                }
+            }
+        }
+        for (std::size_t i = 1; i < count; ++i) {
+            const double factor = below[i] / own[i - 1];
+            own[i] -= factor * above[i - 1];
+            right[i] -= factor * right[i - 1];
+        }
+        values_.resize(count);
+        for (std::size_t i = count; i-- > 0;) {
+            const double next = i + 1 < count ? above[i] * values_[i + 1] : 0;
+            values_[i] = (right[i] - next) / own[i];
+        }
+    }
+
+    std::vector<Day> begins_;
+    std::vector<double> means_;
+    std::vector<double> middles_;
+    std::vector<double> values_;
+};
+
+double wave_at(const SeasonInput::Wave& wave, Day day) {
+    const std::chrono::year_month_day date = date_of(day);
+    const Day new_year = day_of(date.year() / 1 / 1);
+    const double from_warmest =
+        static_cast<double>(day - new_year + 1 - wave.warmest_day_of_year);
+    return wave.mean_c +
+           wave.amplitude_c * std::cos(2 * std::numbers::pi * from_warmest / kDaysOfYear);
+}
+
+// ---- fish
+
+struct Group {
+    std::size_t place;  // in Tank::fish
+    Tgc tgc;
+    double weight_g[3];  // at each pace
+};
+
+struct Line {  // a tank
+    std::vector<Group> groups;
+    std::optional<Day> harvest[3];
+};
+
+// What a group is fed at one pace, g a fish and day, and what it gains of it at most.
+struct FedFish {
+    double ration_g;
+    double gain_g;
+};
+FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
+                const FishGroup& group, const SeasonInput& season) {
+    const double response = growth_response(temperature_c, group.species);
+    const double grown = grown_g({weight_g, temperature_c, tgc, response}, days);
+    const double gain_g = grown - weight_g;
+    if (season.ration == SeasonInput::Ration::growth) return {season.fcr * gain_g / days, gain_g};
+    double percent_day = season.ration_percent_day;
+    if (season.ration == SeasonInput::Ration::table) {
+        const double condition_g_cm3 = group.condition_factor
+                                           ? *group.condition_factor / 100
+                                           : double{group.species.condition_g_cm3};
+        percent_day =
+            table_ration_percent_day(
+                {.temperature_c = temperature_c,
+                 .length_cm = length_cm(
+                     {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
+            ration_taper(temperature_c, group.species);
+    }
+    const double ration_g = percent_day / 100 * weight_g;
+    return {ration_g, smaller_of(gain_g, ration_g * days / season.fcr)};
+}
+
+// The fish of a system from day to day; how many there are is scaled by what is tried.
+class Growth {
+public:
+    Growth(const System& system, const SeasonInput& season, std::span<const double> temperatures)
+        : system_(system), season_(season), temperatures_(temperatures) {
+        for (const Tank& tank : system.tanks) {
+            Line& line = lines_.emplace_back();
+            for (std::size_t i = 0; i < tank.fish.size(); ++i) {
+                const FishGroup& group = tank.fish[i];
+                if (group.count == 0) continue;
+                const auto of_species = tgc_of_species(group.species_name);
+                constexpr Tgc kNone{kNotANumber, kNotANumber, kNotANumber};
+                const Tgc tgc = group.tgc ? tgc_of_stock(*group.tgc) : of_species.value_or(kNone);
+                const double start_g = group.mean_weight_g;
+                line.groups.push_back({i, tgc, {start_g, start_g, start_g}});
+            }
+        }
+        for (std::size_t i = 0; i < temperatures.size(); ++i) {
+            weights_.push_back(lines_);
+            note_harvest(i);
+            if (!season.until && all_harvested()) break;
+            grow(temperatures[i]);
+        }
+    }
+
+    // Whole days that are described.
+    std::size_t days() const { return weights_.size(); }
+    const Line& line(std::size_t day, std::size_t tank) const { return weights_[day][tank]; }
+    const Line& last(std::size_t tank) const { return lines_[tank]; }
+
+    // The heaviest that may be in the tank.
+    double judged_g(const Group& group) const {
+        const double fast_g = group.weight_g[static_cast<std::size_t>(Pace::fast)];
+        return season_.target_weight_g ? smaller_of(fast_g, larger_of(*season_.target_weight_g,
+                                                                       group.weight_g[0]))
+                                       : fast_g;
+    }
+
+private:
+    void note_harvest(std::size_t day) {
+        if (!season_.target_weight_g) return;
+        for (std::size_t i = 0; i < lines_.size(); ++i) {
+            for (const Pace pace : kPaces) {
+                const auto at = static_cast<std::size_t>(pace);
+                double kg = 0;
+                double count = 0;
+                for (const Group& group : lines_[i].groups) {
+                    const double fish = system_.tanks[i].fish[group.place].count;
+                    kg += fish * group.weight_g[at] / 1000;
+                    count += fish;
+                }
+                auto& harvest = lines_[i].harvest[at];
+                if (!harvest && count > 0 && 1000 * kg / count >= *season_.target_weight_g) {
+                    harvest = season_.start + static_cast<Day>(day);
+                }
+            }
+        }
+    }
+    bool all_harvested() const {
+        return std::all_of(lines_.begin(), lines_.end(), [](const Line& line) {
+            return line.groups.empty() || line.harvest[static_cast<std::size_t>(Pace::slow)].has_value();
+        });
+    }
+    void grow(double temperature_c) {
+        const int steps = static_cast<int>(std::lround(1 / season_.step_days));
+        for (std::size_t i = 0; i < lines_.size(); ++i) {
+            for (Group& group : lines_[i].groups) {
+                for (const Pace pace : kPaces) {
+                    double& weight_g = group.weight_g[static_cast<std::size_t>(pace)];
+                    for (int step = 0; step < steps; ++step) {
+                        weight_g += fed_for(season_.step_days, weight_g, group.tgc.at(pace),
+                                            temperature_c, system_.tanks[i].fish[group.place],
+                                            season_)
+                                        .gain_g;
+                    }
+                }
+            }
+        }
+    }
+
+    const System& system_;
+    const SeasonInput& season_;
+    std::span<const double> temperatures_;
+    std::vector<Line> lines_;
+    std::vector<std::vector<Line>> weights_;
+};
+
+// The counts of each tank's groups on a day, and what was done before.
+class Counts {
+public:
+    Counts(const System& system, const SeasonInput& season, const Growth& growth)
+        : season_(season), growth_(growth) {
+        for (const Tank& tank : system.tanks) {
+            names_.push_back(tank.name);
+            std::vector<double>& counts = counts_.emplace_back();
+            for (const FishGroup& group : tank.fish) {
+                if (group.count > 0) counts.push_back(group.count);
+            }
+        }
+        survive_ = std::pow(1 - season.mortality_percent_month / 100, 1 / kDaysOfMonth);
+    }
+
+    // To the morning of a day.
+    void to(std::size_t day) {
+        if (day > 0) {
+            for (auto& counts : counts_) {
+                for (double& count : counts) count *= survive_;
+            }
+        }
+        for (const SeasonInput::Thinning& thinning : season_.thinning) {
+            if (thinning.day != season_.start + static_cast<Day>(day)) continue;
+            for (std::size_t i = 0; i < counts_.size(); ++i) {
+                if (thinning.tank.empty() || thinning.tank == names_[i]) thin(thinning, day, i);
+            }
+        }
+    }
+    const std::vector<double>& of(std::size_t tank) const { return counts_[tank]; }
+
+private:
+    void thin(const SeasonInput::Thinning& thinning, std::size_t day, std::size_t tank) {
+        std::vector<double>& counts = counts_[tank];
+        double count = 0;
+        double kg = 0;
+        for (std::size_t i = 0; i < counts.size(); ++i) {
+            count += counts[i];
+            kg += counts[i] * growth_.judged_g(growth_.line(day, tank).groups[i]) / 1000;
+        }
+        if (!(count > 0)) return;
+        const double stays = thinning.count   ? (count - *thinning.count) / count
+                             : thinning.share ? 1 - *thinning.share
+                                              : thinning.to_kg.value_or(kg) / kg;
+        for (double& each : counts) each *= std::clamp(stays, 0.0, 1.0);
+    }
+
+    const SeasonInput& season_;
+    const Growth& growth_;
+    std::vector<std::string> names_;
+    std::vector<std::vector<double>> counts_;
+    double survive_ = 1;
+};
+
+// The system on a day: its water as warm as it may get, its fish as heavy as they may be.
+class Days {
+public:
+    Days(const System& system, const SeasonInput& season, std::span<const double> temperatures,
+         const Growth& growth)
+        : today_(without_todays_readings(system)),
+          described_(today_),
+          season_(season),
+          temperatures_(temperatures),
+          growth_(growth) {}
+
+    const System& at(std::size_t day, const Counts& counts) {
+        for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
+            Tank& tank = today_.tanks[i];
+            set_water(tank.water, described_.tanks[i].water, day);
+            std::size_t next = 0;
+            for (const Group& group : growth_.line(day, i).groups) {
+                FishGroup& fish = tank.fish[group.place];
+                fish.count = counts.of(i)[next++];
+                fish.mean_weight_g = growth_.judged_g(group);
+                fish.ration_g_day.reset();
+                if (season_.ration == SeasonInput::Ration::growth) {
+                    fish.ration_g_day =
+                        fish.count * fed_for(1, fish.mean_weight_g, group.tgc.fast,
+                                             temperatures_[day], fish, season_)
+                                         .ration_g;
+                }
+            }
+            Feed& feed = tank.feed;
+            feed.ration_g_day = feed.fasted_h = std::nullopt;
+            feed.ration_percent_day = season_.ration == SeasonInput::Ration::percent
+                                          ? std::optional(season_.ration_percent_day)
+                                          : std::nullopt;
+        }
+        if (today_.loop) set_water(today_.loop->water, described_.loop->water, day);
+        return today_;
+    }
+
+private:
+    void set_water(Water& water, const Water& described, std::size_t day) const {
+        const double described_peak_c =
+            described.peak_temperature_c.value_or(described.temperature_c);
+        const double swing_c =
+            season_.daily_swing_c.value_or(described_peak_c - described.temperature_c);
+        water.temperature_c = temperatures_[day] + warm_spell_c_of(season_);
+        water.peak_temperature_c = water.temperature_c + swing_c;
+        const auto month = [&](Day of) { return date_of(of).year() / date_of(of).month(); };
+        if (month(season_.start + static_cast<Day>(day)) == month(season_.start)) {
+            water.peak_temperature_c = larger_of(*water.peak_temperature_c, described_peak_c);
+        }
+        water.from_above = false;
+    }
+
+    System today_;
+    System described_;
+    const SeasonInput& season_;
+    std::span<const double> temperatures_;
+    const Growth& growth_;
+};
+
+double sum_of(const std::vector<double>& counts) {
+    double sum = 0;
+    for (const double count : counts) sum += count;
+    return sum;
+}
+
+bool breaks(const Check& check, Level level) {
+    return check.status >= (level == Level::warn ? Status::warn : Status::fail);
+}
+
+void note(std::vector<SeasonTrouble>& list, const SeasonTrouble& trouble) {
+    const bool known = std::any_of(list.begin(), list.end(), [&](const SeasonTrouble& each) {
+        return each.check == trouble.check;
+    });
+    if (!known) list.push_back(trouble);
+}
+
+// The worst of a day's checks, the one nearest to its limit first.
+std::optional<SeasonTrouble> first_of(const std::vector<SeasonTrouble>& list, CheckId preferred) {
+    if (list.empty()) return std::nullopt;
+    const Day first = list.front().day;
+    for (const SeasonTrouble& each : list) {
+        if (each.day == first && each.check == preferred) return each;
+    }
+    return list.front();
+}
+
+}  // namespace
+
+double warm_spell_c_of(const SeasonInput& season) noexcept {
+    return season.warm_spell_c.value_or(season.daily.empty() ? kWarmSpellC : 0);
+}
+
+std::vector<double> season_temperatures(const SeasonInput& season, Day first, Day last) {
+    std::vector<double> out;
+    if (!season.daily.empty()) {
+        if (season.daily.front().day > first || season.daily.back().day < last) return out;
+        std::size_t at = 0;
+        for (Day day = first; day <= last; ++day) {
+            while (at + 1 < season.daily.size() && season.daily[at + 1].day <= day) ++at;
+            const SeasonInput::DayMean& before = season.daily[at];
+            if (before.day == day || at + 1 == season.daily.size()) {
+                out.push_back(before.temperature_c);
+                continue;
+            }
+            const SeasonInput::DayMean& after = season.daily[at + 1];
+            const double share = static_cast<double>(day - before.day) /
+                                 static_cast<double>(after.day - before.day);
+            out.push_back(before.temperature_c +
+                          share * (after.temperature_c - before.temperature_c));
+        }
+    } else if (season.monthly_mean_c) {
+        const MonthLines lines(*season.monthly_mean_c, first, last);
+        for (Day day = first; day <= last; ++day) out.push_back(lines.at(day));
+    } else if (season.wave) {
+        for (Day day = first; day <= last; ++day) out.push_back(wave_at(*season.wave, day));
+    }
+    return out;
+}
+
+Day last_day_of(const SeasonInput& season) noexcept {
+    return season.until.value_or(season.start + static_cast<Day>(double{kSeasonMostDays}));
+}
+
+std::vector<TankSeason> run_season(const System& system, const SeasonInput& season,
+                                   std::span<const double> temperatures) {
+    const Growth growth(system, season, temperatures);
+    Counts counts(system, season, growth);
+    Days days(system, season, temperatures, growth);
+    std::vector<TankSeason> out(system.tanks.size());
+    for (std::size_t i = 0; i < out.size(); ++i) {
+        out[i].tank = system.tanks[i].name;
+        out[i].start_count = sum_of(counts.of(i));
+        out[i].verdict = Status::pass;
+        out[i].days.reserve(growth.days());
+    }
+    for (std::size_t at = 0; at < growth.days(); ++at) {
+        counts.to(at);
+        const System& today = days.at(at, counts);
+        const SystemBudget budgets = assess_system(today);
+        const Day day = season.start + static_cast<Day>(at);
+        for (std::size_t i = 0; i < out.size(); ++i) {
+            TankSeason& tank = out[i];
+            const TankBudget& budget = budgets.tanks[i];
+            const Line& line = growth.line(at, i);
+            SeasonDay& today_of = tank.days.emplace_back(SeasonDay{});
+            today_of.day = day;
+            today_of.temperature_c = temperatures[at];
+            today_of.peak_temperature_c = budget.peak_temperature_c;
+            today_of.fish_count = sum_of(counts.of(i));
+            double kg[3] = {0, 0, 0};
+            double feed_g[3] = {0, 0, 0};
+            double gain_kg = 0;
+            for (std::size_t g = 0; g < line.groups.size(); ++g) {
+                const Group& group = line.groups[g];
+                const double count = counts.of(i)[g];
+                for (const Pace pace : kPaces) {
+                    const auto p = static_cast<std::size_t>(pace);
+                    kg[p] += count * group.weight_g[p] / 1000;
+                    // Fish that are sold are fed no more.
+                    if (season.target_weight_g && line.harvest[p] && *line.harvest[p] <= day) {
+                        continue;
+                    }
+                    const FedFish fed = fed_for(1, group.weight_g[p], group.tgc.at(pace),
+                                                temperatures[at],
+                                                system.tanks[i].fish[group.place], season);
+                    feed_g[p] += count * fed.ration_g;
+                    if (pace == Pace::expected) gain_kg += count * fed.gain_g / 1000;
+                }
+            }
+            const double per_fish =
+                today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
+            today_of.mean_weight_low_g = kg[0] * per_fish;
+            today_of.mean_weight_g = kg[1] * per_fish;
+            today_of.mean_weight_high_g = kg[2] * per_fish;
+            today_of.biomass_kg = kg[1];
+            today_of.biomass_high_kg = budget.biomass_kg;
+            today_of.ration_g_day = feed_g[1];
+            today_of.oxygen_lowest_mg_l = budget.oxygen.lowest_mg_l;
+            if (budget.reserve) today_of.reserve_min = budget.reserve->stopped.minutes_to_danger;
+            today_of.demand_peak_g_h = budget.oxygen.demand_peak_g_h;
+            today_of.verdict = budget.verdict;
+            today_of.first_limit = budget.first_limit;
+            const Check* first = find_check(budget, budget.first_limit);
+            if (first != nullptr) today_of.used_percent = first->used_percent;
+            tank.verdict = worse(tank.verdict, budget.verdict);
+            const double judged_g =
+                today_of.fish_count > 0 ? 1000 * budget.biomass_kg / today_of.fish_count : 0;
+            for (const Check& check : budget.checks) {
+                const SeasonTrouble trouble{day, check.id, budget.peak_temperature_c, judged_g};
+                if (check.status >= Status::warn) note(tank.warns, trouble);
+                if (check.status == Status::fail) note(tank.fails, trouble);
+                if (check.id != CheckId::temperature || check.status < Status::warn) continue;
+                ++tank.days_warm;
+                if (check.status < Status::fail) continue;
+                ++tank.days_too_warm;
+                if (!tank.too_warm_from) tank.too_warm_from = day;
+            }
+            if (today_of.fish_count > 0 && feed_g[1] == 0) ++tank.days_unfed;
+            tank.gain_kg += gain_kg;
+            tank.feed_kg += feed_g[1] / 1000;
+            tank.feed_low_kg += feed_g[0] / 1000;
+            tank.feed_high_kg += feed_g[2] / 1000;
+            const std::chrono::year_month_day date = date_of(day);
+            const auto year = static_cast<int>(date.year());
+            const auto month = static_cast<int>(static_cast<unsigned>(date.month()));
+            if (tank.feed_by_month.empty() || tank.feed_by_month.back().month != month ||
+                tank.feed_by_month.back().year != year) {
+                tank.feed_by_month.push_back({year, month, 0});
+            }
+            tank.feed_by_month.back().feed_kg += feed_g[1] / 1000;
+        }
+    }
+    for (std::size_t i = 0; i < out.size(); ++i) {
+        const auto& harvest = growth.last(i).harvest;
+        out[i].harvest = {harvest[0], harvest[1], harvest[2]};
+        out[i].first_warn = first_of(out[i].warns, CheckId::oxygen);
+        out[i].first_fail = first_of(out[i].fails, CheckId::oxygen);
+    }
+    return out;
+}
+
+SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInput& season,
+                        std::span<const double> temperatures, Level level) {
+    double present = 0;
+    for (const FishGroup& group : system.tanks[tank].fish) present += group.count;
+    SeasonStock plan;
+    if (present == 0) return plan;
+    const Growth growth(system, season, temperatures);
+    const auto stocked = [&](double count) {
+        System other = system;
+        scale_fish(other.tanks[tank], count / present);
+        return other;
+    };
+    // What each check comes to with one fish, day by day: worse than that and over its limit is what
+    // more fish do.
+    std::vector<SystemBudget> with_one;
+    const auto each_day = [&](double count, auto look) {
+        const System tried = stocked(count);
+        Counts counts(tried, season, growth);
+        Days days(tried, season, temperatures, growth);
+        for (std::size_t at = 0; at < growth.days(); ++at) {
+            counts.to(at);
+            if (!look(at, assess_system(days.at(at, counts)))) return;
+        }
+    };
+    const auto day = [&](std::size_t at) { return season.start + static_cast<Day>(at); };
+    bool never = false;
+    each_day(1, [&](std::size_t at, SystemBudget budget) {
+        // Of what no number of fish mends the temperature is said first: nothing helps there.
+        const Check* wrong = find_check(budget.tanks[tank], CheckId::temperature);
+        if (wrong == nullptr || !breaks(*wrong, level)) {
+            wrong = nullptr;
+            for (const Check& check : budget.tanks[tank].checks) {
+                if (breaks(check, level) && check.id != CheckId::input_doubt) {
+                    wrong = &check;
+                    break;
+                }
+            }
+        }
+        if (wrong != nullptr) {
+            plan.stopped_by = wrong->id;
+            plan.date = day(at);
+            if (wrong->id == CheckId::temperature) plan.last_safe = day(at) - 1;
+            never = true;
+            return false;
+        }
+        with_one.push_back(std::move(budget));
+        return true;
+    });
+    if (never) return plan;
+    struct Stop {
+        CheckId check;
+        std::string in;
+        Day date;
+    };
+    const auto stop_of = [&](double count) {
+        std::optional<Stop> stop;
+        each_day(count, [&](std::size_t at, const SystemBudget& budget) {
+            const auto look = [&](const std::vector<Check>& checks,
+                                  const std::vector<Check>& before, const std::string& in) {
+                for (const Check& check : checks) {
+                    if (stop || !breaks(check, level) || check.id == CheckId::input_doubt ||
+                        check.id == CheckId::plants) {
+                        continue;
+                    }
+                    const auto was =
+                        std::find_if(before.begin(), before.end(),
+                                     [&](const Check& each) { return each.id == check.id; });
+                    if (was != before.end() && was->status >= check.status) continue;
+                    stop = Stop{check.id, in, day(at)};
+                }
+            };
+            look(budget.tanks[tank].checks, with_one[at].tanks[tank].checks, {});
+            for (std::size_t i = 0; i < budget.tanks.size() && !stop; ++i) {
+                if (i == tank) continue;
+                look(budget.tanks[i].checks, with_one[at].tanks[i].checks, budget.tanks[i].tank);
+            }
+            if (budget.loop && !stop) {
+                look(budget.loop->checks, with_one[at].loop->checks, budget.loop->loop);
+            }
+            return !stop;
+        });
+        return stop;
+    };
+    constexpr double kMostFish = 1e9;
+    double low = 1;
+    double high = std::max(2.0, std::ceil(present));
+    while (high < kMostFish && !stop_of(high)) {
+        low = high;
+        high *= 2;
+    }
+    plan.fish_count = last_whole(low, high, [&](double count) { return !stop_of(count); });
+    if (const auto stop = stop_of(plan.fish_count + 1)) {
+        plan.stopped_by = stop->check;
+        plan.stopped_in = stop->in;
+        plan.date = stop->date;
+    }
+    return plan;
+}
+
+double pellet_mm(double mean_weight_g) noexcept {
+    struct Band {
+        double below_g;
+        double mm;
+    };
+    static constexpr Band kBands[] = {{0.5, 0.6}, {2, 1},   {8, 1.5},  {25, 2},
+                                      {60, 3},    {200, 4}, {500, 6}, {HUGE_VAL, 8}};
+    return std::find_if(std::begin(kBands), std::end(kBands),
+                        [&](const Band& band) { return mean_weight_g < band.below_g; })
+        ->mm;
+}
+
+std::span<const Constant> season_sources() noexcept { return kSources; }
+
+}  // namespace coldtank
