@@ -2,6 +2,8 @@
 // its numbers may be: the reader (src/io) and validate() go by these ranges.
 #pragma once
 
+#include <array>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -81,6 +83,7 @@ struct Inflow {
 // Within these a stock is believed.
 inline constexpr Range kRespirationFactorRange{0.1, 10};
 inline constexpr Range kConditionFactorRange{0.3, 3};
+inline constexpr Range kTgcRange{0.0001, 0.01};
 inline constexpr Constant kHeaviestHaul{"most fish over the water of a haul, by weight", 0.8,
                                         "kg/L", Basis::judgement, "heavier is a mistyped number"};
 inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 0.25, "kg/L",
@@ -282,11 +285,62 @@ struct Trip {
     std::optional<WaterChange> water_change = {};
 };
 
+// Days are counted from 1970-01-01.
+using Day = std::int64_t;
+
+inline constexpr Constant kWarmSpellC{"warm spell on top of monthly means", 2, "degC",
+                                      Basis::judgement, "a hot week is warmer than its month"};
+inline constexpr Constant kFeedConversion{"feed conversion", 1.2, "g/g", Basis::common_practice,
+                                          "extruded feed, small farms"};
+inline constexpr Constant kSeasonMostDays{"days of a season at most", 1100, "days",
+                                          Basis::judgement, "three years"};
+inline constexpr Range kTemperatureChangeRange{0, 20};
+inline constexpr Range kFeedConversionRange{0.5, 5};
+inline constexpr Range kMortalityRange{0, 100};  // percent a month
+
+struct SeasonInput {
+    // Means of the months, each kept; a wave of the year; or day by day.
+    struct Wave {
+        double mean_c;
+        double amplitude_c;
+        int warmest_day_of_year;  // 1 to 366
+    };
+    struct DayMean {
+        Day day;
+        double temperature_c;
+    };
+    struct Thinning {
+        Day day;
+        std::string tank = {};  // empty: every tank
+        // One of them: fish to take out, a share of them, or what is to stay.
+        std::optional<double> count = {};
+        std::optional<double> share = {};
+        std::optional<double> to_kg = {};
+    };
+    enum class Ration { table, growth, percent };
+
+    Day start = 0;
+    std::optional<Day> until = {};
+    std::optional<double> target_weight_g = {};  // of the two at least one
+    std::optional<std::array<double, 12>> monthly_mean_c = {};
+    std::optional<Wave> wave = {};
+    std::vector<DayMean> daily = {};           // in order; goes before the other two
+    std::optional<double> daily_swing_c = {};  // warmest hour less mean; none: as described
+    std::optional<double> warm_spell_c = {};   // none: kWarmSpellC, or 0 with daily
+    double mortality_percent_month = 0;
+    Ration ration = Ration::table;
+    double ration_percent_day = 0;  // with Ration::percent
+    double fcr = kFeedConversion;
+    std::vector<Thinning> thinning = {};
+    double step_days = 1;  // of growth; a whole number of them is a day
+};
+
 struct Description {
     Site site;
     std::vector<Tank> tanks = {};
     std::vector<Loop> loops = {};
     std::vector<Trip> trips = {};
+    std::optional<SeasonInput> season = {};
 };
 
 }  // namespace coldtank

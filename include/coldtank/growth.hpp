@@ -20,8 +20,6 @@ struct Tgc {
         return pace == Pace::slow ? slow : pace == Pace::fast ? fast : expected;
     }
 };
-inline constexpr Range kTgcRange{0.0001, 0.01};
-
 // Of a species of the table, by any of its names; none of others.
 //   rainbow (and golden) 1.0, 1.5, 2.0e-3: Iwama & Tautz 1981 (published), from memory, in use;
 //   brook 1.284e-3 Dwyer et al. 1981, Arctic char 1.375e-3 Jobling 1983 (published), brown 1.0e-3

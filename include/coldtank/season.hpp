@@ -1,8 +1,6 @@
 // A year in the tanks, before it happens: fish grow day by day, and each day has its budget.
 #pragma once
 
-#include <array>
-#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -13,61 +11,11 @@
 
 namespace coldtank {
 
-// Days are counted from 1970-01-01.
-using Day = std::int64_t;
-
-inline constexpr Constant kWarmSpellC{"warm spell on top of monthly means", 2, "degC",
-                                      Basis::judgement, "a hot week is warmer than its month"};
-inline constexpr Constant kFeedConversion{"feed conversion", 1.2, "g/g", Basis::common_practice,
-                                          "extruded feed, small farms"};
-inline constexpr Constant kSeasonMostDays{"days of a season at most", 1100, "days",
-                                          Basis::judgement, "three years"};
-inline constexpr Range kTemperatureChangeRange{0, 20};
-inline constexpr Range kFeedConversionRange{0.5, 5};
-inline constexpr Range kMortalityRange{0, 100};  // percent a month
-
-struct SeasonInput {
-    // Means of the months, each kept; a wave of the year; or day by day.
-    struct Wave {
-        double mean_c;
-        double amplitude_c;
-        int warmest_day_of_year;  // 1 to 366
-    };
-    struct DayMean {
-        Day day;
-        double temperature_c;
-    };
-    struct Thinning {
-        Day day;
-        std::string tank = {};  // empty: every tank
-        // One of them: fish to take out, a share of them, or what is to stay.
-        std::optional<double> count = {};
-        std::optional<double> share = {};
-        std::optional<double> to_kg = {};
-    };
-    enum class Ration { table, growth, percent };
-
-    Day start = 0;
-    std::optional<Day> until = {};
-    std::optional<double> target_weight_g = {};  // of the two at least one
-    std::optional<std::array<double, 12>> monthly_mean_c = {};
-    std::optional<Wave> wave = {};
-    std::vector<DayMean> daily = {};             // in order; goes before the other two
-    std::optional<double> daily_swing_c = {};    // warmest hour less mean; none: as described
-    std::optional<double> warm_spell_c = {};     // none: kWarmSpellC, or 0 with daily
-    double mortality_percent_month = 0;
-    Ration ration = Ration::table;
-    double ration_percent_day = 0;  // with Ration::percent
-    double fcr = kFeedConversion;
-    std::vector<Thinning> thinning = {};
-    double step_days = 1;  // of growth; a whole number of them is a day
-};
-
 double warm_spell_c_of(const SeasonInput& season) noexcept;
 
-// The mean temperature of each day from `first` to `last`. Monthly means: straight lines through the
-// middles of the months, laid so that the mean of the days of each month is the one that is told.
-// Empty where nothing tells a temperature, or daily ones do not cover the time.
+// The mean temperature of each day from `first` to `last`. Monthly means: straight lines through
+// the middles of the months, laid so that the mean of the days of each month is the one that is
+// told. Empty where nothing tells a temperature, or daily ones do not cover the time.
 std::vector<double> season_temperatures(const SeasonInput& season, Day first, Day last);
 
 // A day in one tank. Weights at each pace; the checks are judged on the heaviest that may be in the
@@ -122,7 +70,7 @@ struct TankSeason {
         double feed_kg;
     };
     std::vector<MonthFeed> feed_by_month = {};
-    double gain_kg = 0;  // expected, of the fish that were there
+    double gain_kg = 0;                     // expected, of the fish that were there
     std::optional<Day> too_warm_from = {};  // the first day over the fail temperature
     int days_too_warm = 0;                  // over it
     int days_warm = 0;                      // over the warn temperature
@@ -138,8 +86,9 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                                    std::span<const double> temperatures);
 
 // The largest count of one tank at the start with which the whole season keeps the limits, its own
-// and those that other parts of its system keep with one fish in it; groups in proportion, the other
-// tanks as they are. Where what no stock decides goes over its limit on any day there is none.
+// and those that other parts of its system keep with one fish in it; groups in proportion, the
+// other tanks as they are. Where what no stock decides goes over its limit on any day there is
+// none.
 SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInput& season,
                         std::span<const double> temperatures, Level level);
 

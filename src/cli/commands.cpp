@@ -18,9 +18,9 @@
 namespace coldtank::cli {
 
 std::span<const Command* const> commands() {
-    static const Command* const all[] = {&kBudget,   &kCapacity, &kOutage,     &kHaul,
-                                         &kDroptest, &kTrend,    &kSaturation, &kSpecies,
-                                         &kSources,  &kSchema,   &kStarter};
+    static const Command* const all[] = {&kBudget,  &kCapacity, &kSeason, &kOutage,
+                                         &kHaul,    &kDroptest, &kTrend,  &kSaturation,
+                                         &kSpecies, &kSources,  &kSchema, &kStarter};
     return all;
 }
 

@@ -147,6 +147,7 @@ struct Command {
 extern const Command kBudget;
 extern const Command kCapacity;
 extern const Command kOutage;
+extern const Command kSeason;
 extern const Command kHaul;
 extern const Command kDroptest;
 extern const Command kTrend;

@@ -126,7 +126,8 @@ std::string mdoc_keys() {
                               Scope::trip,         Scope::water_change,  Scope::backup_diffuser,
                               Scope::backup_rated, Scope::backup_oxygen, Scope::loop,
                               Scope::loop_water,   Scope::makeup,        Scope::biofilter,
-                              Scope::plants,       Scope::limits,        Scope::coefficients}) {
+                              Scope::plants,       Scope::season,        Scope::thinning,
+                              Scope::limits,       Scope::coefficients}) {
         out += fmt::format(".Ss {}\n.Bl -tag -width Ds\n", io::name_of(scope));
         for (const io::Key& key : io::keys_of(scope)) out += mdoc_key(scope, key);
         out += ".El\n";

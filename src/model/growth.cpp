@@ -21,8 +21,8 @@ constexpr Constant kBrook{"TGC x 1000 of brook trout", 1.284, "g^(1/3)/(degC day
                           Basis::published, "Dwyer et al. 1981"};
 constexpr Constant kBrown{"TGC x 1000 of brown trout", 1.0, "g^(1/3)/(degC day)",
                           Basis::from_memory, "farmed strains"};
-constexpr Constant kChar{"TGC x 1000 of Arctic char", 1.375, "g^(1/3)/(degC day)",
-                         Basis::published, "Jobling 1983, 10 degC"};
+constexpr Constant kChar{"TGC x 1000 of Arctic char", 1.375, "g^(1/3)/(degC day)", Basis::published,
+                         "Jobling 1983, 10 degC"};
 constexpr Constant kSlow{"slow growth of the expected, other than rainbow trout", 0.8, "-",
                          Basis::judgement, "strains and farms differ so"};
 constexpr Constant kFast{"fast growth of the expected, other than rainbow trout", 1.25, "-",
@@ -44,11 +44,10 @@ constexpr Constant kResponse16{"growth response at 16 degC", 0.84, "-", Basis::f
 constexpr Constant kResponse19{"growth response at 19 degC", 0.63, "-", Basis::from_memory,
                                "rebuilt from printed means"};
 
-constexpr std::array kSources{kRainbowSlow, kRainbowExpected, kRainbowFast, kBrook,
-                              kBrown,       kChar,            kSlow,        kFast,
-                              kKnownSlow,   kKnownFast,       kResponse4,
-                              kResponse7,   kResponse10,      kResponse13,  kResponse16,
-                              kResponse19};
+constexpr std::array kSources{
+    kRainbowSlow, kRainbowExpected, kRainbowFast, kBrook,     kBrown,     kChar,       kSlow,
+    kFast,        kKnownSlow,       kKnownFast,   kResponse4, kResponse7, kResponse10, kResponse13,
+    kResponse16,  kResponse19};
 
 struct Point {
     double temperature_c;
@@ -106,8 +105,8 @@ double growth_response(double temperature_c, const Species& species) noexcept {
 
 double grown_g(const Growing& fish, double days) noexcept {
     if (!kWeightRange.holds(fish.weight_g) || !(days >= 0)) return kNotANumber;
-    const double grown = formulas::grown_cube_root(fish.weight_g, fish.tgc, fish.temperature_c,
-                                                   fish.response, days);
+    const double grown =
+        formulas::grown_cube_root(fish.weight_g, fish.tgc, fish.temperature_c, fish.response, days);
     return grown * grown * grown;
 }
 

@@ -106,8 +106,7 @@ private:
 double wave_at(const SeasonInput::Wave& wave, Day day) {
     const std::chrono::year_month_day date = date_of(day);
     const Day new_year = day_of(date.year() / 1 / 1);
-    const double from_warmest =
-        static_cast<double>(day - new_year + 1 - wave.warmest_day_of_year);
+    const double from_warmest = static_cast<double>(day - new_year + 1 - wave.warmest_day_of_year);
     return wave.mean_c +
            wave.amplitude_c * std::cos(2 * std::numbers::pi * from_warmest / kDaysOfYear);
 }
@@ -117,6 +116,7 @@ double wave_at(const SeasonInput::Wave& wave, Day day) {
 struct Group {
     std::size_t place;  // in Tank::fish
     Tgc tgc;
+    double start_g;
     double weight_g[3];  // at each pace
 };
 
@@ -141,12 +141,11 @@ FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
         const double condition_g_cm3 = group.condition_factor
                                            ? *group.condition_factor / 100
                                            : double{group.species.condition_g_cm3};
-        percent_day =
-            table_ration_percent_day(
-                {.temperature_c = temperature_c,
-                 .length_cm = length_cm(
-                     {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
-            ration_taper(temperature_c, group.species);
+        percent_day = table_ration_percent_day(
+                          {.temperature_c = temperature_c,
+                           .length_cm = length_cm(
+                               {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
+                      ration_taper(temperature_c, group.species);
     }
     const double ration_g = percent_day / 100 * weight_g;
     return {ration_g, smaller_of(gain_g, ration_g * days / season.fcr)};
@@ -166,7 +165,7 @@ public:
                 constexpr Tgc kNone{kNotANumber, kNotANumber, kNotANumber};
                 const Tgc tgc = group.tgc ? tgc_of_stock(*group.tgc) : of_species.value_or(kNone);
                 const double start_g = group.mean_weight_g;
-                line.groups.push_back({i, tgc, {start_g, start_g, start_g}});
+                line.groups.push_back({i, tgc, start_g, {start_g, start_g, start_g}});
             }
         }
         for (std::size_t i = 0; i < temperatures.size(); ++i) {
@@ -185,9 +184,8 @@ public:
     // The heaviest that may be in the tank.
     double judged_g(const Group& group) const {
         const double fast_g = group.weight_g[static_cast<std::size_t>(Pace::fast)];
-        return season_.target_weight_g ? smaller_of(fast_g, larger_of(*season_.target_weight_g,
-                                                                       group.weight_g[0]))
-                                       : fast_g;
+        if (!season_.target_weight_g) return fast_g;
+        return smaller_of(fast_g, larger_of(*season_.target_weight_g, group.start_g));
     }
 
 private:
@@ -212,7 +210,8 @@ private:
     }
     bool all_harvested() const {
         return std::all_of(lines_.begin(), lines_.end(), [](const Line& line) {
-            return line.groups.empty() || line.harvest[static_cast<std::size_t>(Pace::slow)].has_value();
+            return line.groups.empty() ||
+                   line.harvest[static_cast<std::size_t>(Pace::slow)].has_value();
         });
     }
     void grow(double temperature_c) {
@@ -222,10 +221,10 @@ private:
                 for (const Pace pace : kPaces) {
                     double& weight_g = group.weight_g[static_cast<std::size_t>(pace)];
                     for (int step = 0; step < steps; ++step) {
-                        weight_g += fed_for(season_.step_days, weight_g, group.tgc.at(pace),
-                                            temperature_c, system_.tanks[i].fish[group.place],
-                                            season_)
-                                        .gain_g;
+                        weight_g +=
+                            fed_for(season_.step_days, weight_g, group.tgc.at(pace), temperature_c,
+                                    system_.tanks[i].fish[group.place], season_)
+                                .gain_g;
                     }
                 }
             }
@@ -315,10 +314,9 @@ public:
                 fish.mean_weight_g = growth_.judged_g(group);
                 fish.ration_g_day.reset();
                 if (season_.ration == SeasonInput::Ration::growth) {
-                    fish.ration_g_day =
-                        fish.count * fed_for(1, fish.mean_weight_g, group.tgc.fast,
-                                             temperatures_[day], fish, season_)
-                                         .ration_g;
+                    fish.ration_g_day = fish.count * fed_for(1, fish.mean_weight_g, group.tgc.fast,
+                                                             temperatures_[day], fish, season_)
+                                                         .ration_g;
                 }
             }
             Feed& feed = tank.feed;
@@ -343,7 +341,7 @@ private:
         if (month(season_.start + static_cast<Day>(day)) == month(season_.start)) {
             water.peak_temperature_c = larger_of(*water.peak_temperature_c, described_peak_c);
         }
-        water.from_above = false;
+        water.from_above = Water::FromAbove::nothing;
     }
 
     System today_;
@@ -357,6 +355,16 @@ double sum_of(const std::vector<double>& counts) {
     double sum = 0;
     for (const double count : counts) sum += count;
     return sum;
+}
+
+// Fish may be over the market size from the start.
+double kg_at_start(const Tank& tank, const std::vector<double>& counts) {
+    double kg = 0;
+    std::size_t next = 0;
+    for (const FishGroup& group : tank.fish) {
+        if (group.count > 0) kg += counts[next++] * group.mean_weight_g / 1000;
+    }
+    return kg;
 }
 
 bool breaks(const Check& check, Level level) {
@@ -383,7 +391,7 @@ std::optional<SeasonTrouble> first_of(const std::vector<SeasonTrouble>& list, Ch
 }  // namespace
 
 double warm_spell_c_of(const SeasonInput& season) noexcept {
-    return season.warm_spell_c.value_or(season.daily.empty() ? kWarmSpellC : 0);
+    return season.warm_spell_c.value_or(season.daily.empty() ? double{kWarmSpellC} : 0);
 }
 
 std::vector<double> season_temperatures(const SeasonInput& season, Day first, Day last) {
@@ -399,8 +407,8 @@ std::vector<double> season_temperatures(const SeasonInput& season, Day first, Da
                 continue;
             }
             const SeasonInput::DayMean& after = season.daily[at + 1];
-            const double share = static_cast<double>(day - before.day) /
-                                 static_cast<double>(after.day - before.day);
+            const double share =
+                static_cast<double>(day - before.day) / static_cast<double>(after.day - before.day);
             out.push_back(before.temperature_c +
                           share * (after.temperature_c - before.temperature_c));
         }
@@ -456,15 +464,19 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                     if (season.target_weight_g && line.harvest[p] && *line.harvest[p] <= day) {
                         continue;
                     }
-                    const FedFish fed = fed_for(1, group.weight_g[p], group.tgc.at(pace),
-                                                temperatures[at],
-                                                system.tanks[i].fish[group.place], season);
+                    const FedFish fed =
+                        fed_for(1, group.weight_g[p], group.tgc.at(pace), temperatures[at],
+                                system.tanks[i].fish[group.place], season);
                     feed_g[p] += count * fed.ration_g;
                     if (pace == Pace::expected) gain_kg += count * fed.gain_g / 1000;
                 }
             }
-            const double per_fish =
-                today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
+            const double per_fish = today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
+            if (season.target_weight_g) {  // sold by then
+                const double sold_kg = *season.target_weight_g * today_of.fish_count / 1000;
+                const double start_kg = kg_at_start(system.tanks[i], counts.of(i));
+                for (double& each : kg) each = smaller_of(each, larger_of(sold_kg, start_kg));
+            }
             today_of.mean_weight_low_g = kg[0] * per_fish;
             today_of.mean_weight_g = kg[1] * per_fish;
             today_of.mean_weight_high_g = kg[2] * per_fish;
@@ -491,7 +503,8 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                 ++tank.days_too_warm;
                 if (!tank.too_warm_from) tank.too_warm_from = day;
             }
-            if (today_of.fish_count > 0 && feed_g[1] == 0) ++tank.days_unfed;
+            const bool sold = line.harvest[1] && *line.harvest[1] <= day;
+            if (today_of.fish_count > 0 && !sold && feed_g[1] == 0) ++tank.days_unfed;
             tank.gain_kg += gain_kg;
             tank.feed_kg += feed_g[1] / 1000;
             tank.feed_low_kg += feed_g[0] / 1000;
@@ -527,8 +540,8 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
         scale_fish(other.tanks[tank], count / present);
         return other;
     };
-    // What each check comes to with one fish, day by day: worse than that and over its limit is what
-    // more fish do.
+    // What each check comes to with one fish, day by day: worse than that and over its limit is
+    // what more fish do.
     std::vector<SystemBudget> with_one;
     const auto each_day = [&](double count, auto look) {
         const System tried = stocked(count);
@@ -619,7 +632,7 @@ double pellet_mm(double mean_weight_g) noexcept {
         double below_g;
         double mm;
     };
-    static constexpr Band kBands[] = {{0.5, 0.6}, {2, 1},   {8, 1.5},  {25, 2},
+    static constexpr Band kBands[] = {{0.5, 0.6}, {2, 1},   {8, 1.5}, {25, 2},
                                       {60, 3},    {200, 4}, {500, 6}, {HUGE_VAL, 8}};
     return std::find_if(std::begin(kBands), std::end(kBands),
                         [&](const Band& band) { return mean_weight_g < band.below_g; })

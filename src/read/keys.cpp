@@ -54,6 +54,10 @@ constexpr Quantity kNitrite{"_mg_l", kNitriteUnits};
 constexpr Quantity kNitrate{"_mg_l", kNitrateUnits};
 constexpr Quantity kAlkalinity{"_mg_l", kAlkalinityUnits};
 constexpr Quantity kTemperature{"_c", kTemperatureUnits};
+constexpr std::array kTemperatureChangeUnits{Unit{"_f", 5.0 / 9}};
+constexpr Quantity kTemperatureChange{"_c", kTemperatureChangeUnits};
+constexpr std::array kTgcUnits{Unit{"_x1000", 0.001}};
+constexpr Quantity kTgc{"", kTgcUnits};
 constexpr Quantity kVolume{"_l", kVolumeUnits};
 constexpr Quantity kFlow{"_l_min", kFlowUnits};
 constexpr Quantity kAirFlow{"_l_min", kAirFlowUnits};
@@ -102,6 +106,7 @@ constexpr std::array kDescriptionKeys{
     group("tanks", KeyKind::list, "one or more tanks; or trips"),
     group("loops", KeyKind::list, "treated water that tanks share"),
     group("trips", KeyKind::list, "fish on the way in closed water"),
+    group("season", KeyKind::object, "the time to come, for coldtank season"),
     group("coefficients", KeyKind::object, "of the models, in place of the program's"),
 };
 constexpr std::array kSiteKeys{
@@ -171,6 +176,8 @@ constexpr std::array kFishKeys{
            {0, 200, true}, &kLengthCm),
     positive("total_kg", "weight of all of them, in place of the mean weight", &kStock),
     positive("per_m3", "fish a cubic metre, in place of count (rounded up)"),
+    ranged("tgc", "thermal-unit growth coefficient of this stock, g^(1/3)/(degC day)", kTgcRange,
+           &kTgc),
 };
 constexpr std::array kFeedKeys{
     amount("ration_g_day", "feed of all groups without a ration of their own", &kDailyMass),
@@ -271,6 +278,43 @@ constexpr std::array kTripKeys{
 constexpr std::array kWaterChangeKeys{
     ranged("share", "share of the water, each time", kChangeShareRange, nullptr, true),
     ranged("every_min", "minutes from one to the next", {1, 10080}, nullptr, true),
+};
+constexpr std::array kSeasonKeys{
+    text("start", "first day, 2026-04-01", true),
+    text("until", "last day; or target_weight_g"),
+    positive("target_weight_g", "market size of one fish", &kMass),
+    Key{"monthly_mean_c",
+        KeyKind::numbers,
+        "mean temperature of each month, January first",
+        false,
+        kTemperatureRange.low,
+        kTemperatureRange.high,
+        false,
+        &kTemperature,
+        {}},
+    ranged("mean_c", "mean of the year, with amplitude_c and warmest_day", kTemperatureRange,
+           &kTemperature),
+    ranged("amplitude_c", "warmest less mean of the year", kTemperatureChangeRange,
+           &kTemperatureChange),
+    text("warmest_day", "of the year, 08-05"),
+    ranged("daily_swing_c", "warmest hour less the day's mean (as the tanks are described)",
+           kTemperatureChangeRange, &kTemperatureChange),
+    ranged("warm_spell_c", "on top of monthly means or a wave (2); of daily temperatures 0",
+           kTemperatureChangeRange, &kTemperatureChange),
+    usually(0, ranged("mortality_percent_month", "fish that die", kMortalityRange)),
+    text("ration", "by the table, or what growth takes; or ration_percent_day", false,
+         "table|growth"),
+    ranged("ration_percent_day", "of the weight of the fish", kRationPercentRange),
+    usually(kFeedConversion,
+            ranged("fcr", "feed conversion, feed over gain", kFeedConversionRange)),
+    group("thinning", KeyKind::list, "fish that are taken out on the way"),
+};
+constexpr std::array kThinningKeys{
+    text("date", "on that morning, 2026-08-01", true),
+    text("tank", "of which tank (every one)"),
+    amount("count", "fish to take out; or share or to_kg"),
+    ranged("share", "share of them to take out, of 1", {0, 1}),
+    amount("to_kg", "what is to stay", &kStock),
 };
 constexpr std::array kLimitKeys{
     amount("oxygen_warn_mg_l", "oxygen warns below; 8 of early life"),
@@ -410,6 +454,10 @@ constexpr std::array kReadingKeys = [] {
 }();
 
 // A row of the log of a drop test.
+constexpr std::array kSeasonTemperatureKeys{
+    text("date", "the day, 2026-04-01", true),
+    ranged("temperature_c", "its mean", kTemperatureRange, &kTemperature, true),
+};
 constexpr std::array kDropLogKeys{
     text("time", "when it was read: RFC 3339, or 14:05 or 14:05:30 by one day's clock"),
     ranged("minutes", "the same, of a stop watch", {0, 10080}),
@@ -461,6 +509,10 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kTripKeys;
         case Scope::water_change:
             return kWaterChangeKeys;
+        case Scope::season:
+            return kSeasonKeys;
+        case Scope::thinning:
+            return kThinningKeys;
         case Scope::loop:
             return kLoopKeys;
         case Scope::loop_water:
@@ -483,6 +535,8 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kReadingKeys;
         case Scope::drop_log:
             return kDropLogKeys;
+        case Scope::season_temperatures:
+            return kSeasonTemperatureKeys;
         case Scope::limits:
             break;
     }
@@ -523,6 +577,10 @@ std::string_view name_of(Scope scope) noexcept {
             return "a trip";
         case Scope::water_change:
             return "water_change";
+        case Scope::season:
+            return "season";
+        case Scope::thinning:
+            return "thinning";
         case Scope::loop:
             return "a loop";
         case Scope::loop_water:
@@ -543,6 +601,8 @@ std::string_view name_of(Scope scope) noexcept {
             return "a species";
         case Scope::reading:
             return "readings";
+        case Scope::season_temperatures:
+            return "temperatures";
         case Scope::drop_log:
             return "the log of a drop test";
         case Scope::limits:

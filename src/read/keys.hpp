@@ -26,6 +26,8 @@ enum class Scope {
     backup_oxygen,
     trip,
     water_change,
+    season,
+    thinning,
     limits,
     loop,
     loop_water,
@@ -37,15 +39,17 @@ enum class Scope {
     species_file,
     species,
     reading,
-    drop_log
+    drop_log,
+    season_temperatures
 };
 
 // Smaller than this, as it is written, and not zero is no measurement, and would overflow a
 // quotient.
 inline constexpr double kLeastWritten = 1e-9;
 
-// objects: one object, or a list of them.
-enum class KeyKind { number, whole, text, truth, object, list, objects };
+// objects: one object, or a list of them. numbers: a list of twelve.
+enum class KeyKind { number, whole, text, truth, object, list, objects, numbers };
+inline constexpr std::size_t kNumbers = 12;
 
 // Another unit for a key: its ending, and base = factor * (value - zero).
 struct Unit {

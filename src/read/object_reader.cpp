@@ -93,29 +93,58 @@ std::string ObjectReader::pointer(std::string_view name) const {
 std::optional<double> ObjectReader::number(std::string_view name) const {
     const Found* found = find(name);
     if (found == nullptr) return std::nullopt;
-    const JsonNode& node = found->member->value;
-    const Key& key = *found->match.key;
+    return number_of(found->member->value, *found, pointer_to(pointer_, found->member->key));
+}
+
+std::vector<double> ObjectReader::numbers(std::string_view name) const {
+    const Found* found = find(name);
+    if (found == nullptr) return {};
+    const JsonNode& list = found->member->value;
+    if (list.kind != JsonNode::Kind::list || list.items.size() != kNumbers) {
+        fault_at(*found,
+                 fmt::format("must be a list of {} numbers, got {}", kNumbers,
+                             list.kind == JsonNode::Kind::list ? std::to_string(list.items.size())
+                                                               : seen(list)));
+        return {};
+    }
+    std::vector<double> values;
+    const std::string pointer = pointer_to(pointer_, found->member->key);
+    for (std::size_t i = 0; i < list.items.size(); ++i) {
+        if (const auto value = number_of(list.items[i], *found, pointer_to(pointer, i))) {
+            values.push_back(*value);
+        }
+    }
+    if (values.size() != kNumbers) values.clear();
+    return values;
+}
+
+std::optional<double> ObjectReader::number_of(const JsonNode& node, const Found& found,
+                                              const std::string& pointer) const {
+    const auto fault_here = [&](std::string message) {
+        fault(node.at, pointer, std::move(message));
+    };
+    const Key& key = *found.match.key;
     if (node.kind != JsonNode::Kind::number) {
-        fault_at(*found, fmt::format("must be a number, got {}", seen(node)));
+        fault_here(fmt::format("must be a number, got {}", seen(node)));
         return std::nullopt;
     }
-    const Unit* unit = found->match.unit;
+    const Unit* unit = found.match.unit;
     const double value = unit == nullptr ? node.number : unit->factor * (node.number - unit->zero);
     if (key.kind == KeyKind::whole && std::floor(value) != value) {
-        fault_at(*found, fmt::format("must be a whole number, got {}", seen(node)));
+        fault_here(fmt::format("must be a whole number, got {}", seen(node)));
         return std::nullopt;
     }
     if (std::abs(node.number) < kLeastWritten && !written_as_zero(node.text)) {
-        fault_at(*found, fmt::format("{} is too small to be meant; write 0 or the right number",
-                                     seen(node)));
+        fault_here(
+            fmt::format("{} is too small to be meant; write 0 or the right number", seen(node)));
         return std::nullopt;
     }
     // An end of the range, written in another unit, may be off by the last digit: the end is meant.
     const double slack = unit == nullptr ? 0 : kRounding * std::max(1.0, std::abs(value));
     if (!(value >= key.low - slack && value <= key.high + slack) ||
         (key.above_low && value <= key.low)) {
-        fault_at(*found, fmt::format("must be {}, got {}{}", range_of(key, unit, value), seen(node),
-                                     explain_number(scope_, key, unit, node.number)));
+        fault_here(fmt::format("must be {}, got {}{}", range_of(key, unit, value), seen(node),
+                               explain_number(scope_, key, unit, node.number)));
         return std::nullopt;
     }
     return std::max(key.low, std::min(value, key.high));

@@ -42,6 +42,9 @@ public:
     // One object, or those of a list, each with where it stands; empty where it is absent.
     std::vector<std::pair<const JsonNode*, std::string>> objects(std::string_view name) const;
 
+    // Twelve numbers, each as number() takes it; empty where it is absent or has a fault.
+    std::vector<double> numbers(std::string_view name) const;
+
     // A fault of a value, or of the object where the value is absent.
     void fault(std::string_view name, std::string message) const;
     // Two keys of which only one may stand.
@@ -54,6 +57,8 @@ private:
     };
 
     void take(const JsonMember& member);
+    std::optional<double> number_of(const JsonNode& node, const Found& found,
+                                    const std::string& pointer) const;
     const Found* find(std::string_view name) const;
     void fault_at(const Found& found, std::string message) const;
     void fault(std::size_t at, std::string pointer, std::string message) const;

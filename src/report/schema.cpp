@@ -80,18 +80,32 @@ struct Holds {
     std::string_view definition;
 };
 constexpr Holds kHolds[] = {
-    {Scope::description, "site", "site"},  {Scope::description, "tanks", "tank"},
-    {Scope::site, "limits", "limits"},     {Scope::tank, "water", "water"},
-    {Scope::tank, "inflow", "inflow"},     {Scope::tank, "fish", "fish"},
-    {Scope::tank, "feed", "feed"},         {Scope::tank, "aeration", "aerator"},
-    {Scope::description, "trips", "trip"}, {Scope::trip, "fish", "fish"},
-    {Scope::trip, "aeration", "aerator"},  {Scope::trip, "water_change", "water_change"},
-    {Scope::tank, "backup", "backup"},     {Scope::site, "backup", "backup"},
-    {Scope::tank, "limits", "limits"},     {Scope::tank, "loop", "loop_flow"},
-    {Scope::description, "loops", "loop"}, {Scope::loop, "water", "loop_water"},
-    {Scope::loop, "makeup", "makeup"},     {Scope::loop, "biofilter", "biofilter"},
-    {Scope::loop, "plants", "plants"},     {Scope::loop, "aeration", "aerator"},
-    {Scope::loop, "limits", "limits"},     {Scope::description, "coefficients", "coefficients"},
+    {Scope::description, "site", "site"},
+    {Scope::description, "tanks", "tank"},
+    {Scope::site, "limits", "limits"},
+    {Scope::tank, "water", "water"},
+    {Scope::tank, "inflow", "inflow"},
+    {Scope::tank, "fish", "fish"},
+    {Scope::tank, "feed", "feed"},
+    {Scope::tank, "aeration", "aerator"},
+    {Scope::description, "trips", "trip"},
+    {Scope::trip, "fish", "fish"},
+    {Scope::trip, "aeration", "aerator"},
+    {Scope::trip, "water_change", "water_change"},
+    {Scope::description, "season", "season"},
+    {Scope::season, "thinning", "thinning"},
+    {Scope::tank, "backup", "backup"},
+    {Scope::site, "backup", "backup"},
+    {Scope::tank, "limits", "limits"},
+    {Scope::tank, "loop", "loop_flow"},
+    {Scope::description, "loops", "loop"},
+    {Scope::loop, "water", "loop_water"},
+    {Scope::loop, "makeup", "makeup"},
+    {Scope::loop, "biofilter", "biofilter"},
+    {Scope::loop, "plants", "plants"},
+    {Scope::loop, "aeration", "aerator"},
+    {Scope::loop, "limits", "limits"},
+    {Scope::description, "coefficients", "coefficients"},
 };
 
 Json reference(std::string_view definition) {
@@ -147,6 +161,12 @@ Json value_schema(Scope scope, const Key& key, const Unit* unit) {
             break;
         case KeyKind::list:
             out = {{"type", "array"}, {"items", reference(held_by(scope, key.name))}};
+            break;
+        case KeyKind::numbers:
+            out = {{"type", "array"},
+                   {"items", number_schema(key, unit)},
+                   {"minItems", kNumbers},
+                   {"maxItems", kNumbers}};
             break;
         case KeyKind::objects: {
             const Json one = reference(held_by(scope, key.name));
@@ -452,7 +472,8 @@ std::string description_schema() {
           std::pair{"loop_water", Scope::loop_water}, std::pair{"loop_flow", Scope::loop_flow},
           std::pair{"makeup", Scope::makeup}, std::pair{"biofilter", Scope::biofilter},
           std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients},
-          std::pair{"trip", Scope::trip}, std::pair{"water_change", Scope::water_change}}) {
+          std::pair{"trip", Scope::trip}, std::pair{"water_change", Scope::water_change},
+          std::pair{"season", Scope::season}, std::pair{"thinning", Scope::thinning}}) {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = kinds_schema({{"diffuser", Scope::diffuser},

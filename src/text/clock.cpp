@@ -202,6 +202,35 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge) {
     return Instant{seconds_of(day, second_of_day) - offset_s, offset_s};
 }
 
+std::optional<std::int64_t> parse_day(std::string_view text) {
+    constexpr std::string_view kShape = "0000-00-00";
+    if (text.size() != kShape.size()) return std::nullopt;
+    int parts[3] = {0, 0, 0};
+    std::size_t part = 0;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        if (kShape[i] == '-') {
+            if (text[i] != '-') return std::nullopt;
+            ++part;
+            continue;
+        }
+        if (text[i] < '0' || text[i] > '9') return std::nullopt;
+        parts[part] = parts[part] * 10 + (text[i] - '0');
+    }
+    const std::chrono::year_month_day date{std::chrono::year{parts[0]},
+                                           std::chrono::month{static_cast<unsigned>(parts[1])},
+                                           std::chrono::day{static_cast<unsigned>(parts[2])}};
+    constexpr int kFirstYear = 1900;
+    constexpr int kLastYear = 2200;
+    if (!date.ok() || parts[0] < kFirstYear || parts[0] > kLastYear) return std::nullopt;
+    return std::chrono::sys_days{date}.time_since_epoch().count();
+}
+
+std::string day_text(std::int64_t day) {
+    const std::chrono::year_month_day date{std::chrono::sys_days{std::chrono::days{day}}};
+    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()),
+                       static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
+}
+
 std::optional<int> parse_clock(std::string_view text) {
     const auto hour = digits(text, text.find(':') == 1 ? 1 : 2);
     if (!hour || !take(text, ":")) return std::nullopt;

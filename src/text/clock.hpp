@@ -26,6 +26,10 @@ std::optional<Instant> parse_time(std::string_view text, DayEdge edge);
 // How a text that is none should be written: of a date that may be read in two ways, both.
 std::string how_to_write_time(std::string_view text);
 
+// "2026-04-01" as days since 1970-01-01, and back; none of any other text.
+std::optional<std::int64_t> parse_day(std::string_view text);
+std::string day_text(std::int64_t day);
+
 // "3:10", "03:10" or "03:10:30" as seconds of a day; none of any other text.
 std::optional<int> parse_clock(std::string_view text);
 // That second of the day of an instant, by the same clock.

@@ -1,0 +1,421 @@
+#include "report/season.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/contents.hpp"
+#include "report/page_parts.hpp"
+#include "text/csv.hpp"
+#include "text/text.hpp"
+
+namespace coldtank::io {
+namespace {
+
+// "9 July"
+std::string day_words(Day day) {
+    static constexpr std::string_view kMonths[] = {"January",   "February", "March",    "April",
+                                                   "May",       "June",     "July",     "August",
+                                                   "September", "October",  "November", "December"};
+    const std::string text = day_text(day);  // 2026-07-09
+    const int month = std::stoi(text.substr(5, 2));
+    return fmt::format("{} {}", std::stoi(text.substr(8, 2)),
+                       kMonths[static_cast<std::size_t>(month - 1)]);
+}
+std::string date_words(Day day) {
+    return fmt::format("{} {}", day_words(day), day_text(day).substr(0, 4));
+}
+
+std::string spell_words(const SeasonInput& season, const Display& show) {
+    const double spell_c = warm_spell_c_of(season);
+    return spell_c > 0 ? fmt::format("with warm spells of {}",
+                                     show.with_unit(Measure::temperature_difference_c, spell_c))
+                       : "without warm spells";
+}
+
+std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Display& show) {
+    return fmt::format("on {} {} {} ({} in the warmest hour, {} a fish)", day_words(trouble.day),
+                       title_of(trouble.check), fails ? "fails" : "warns",
+                       show.with_unit(Measure::temperature_c, trouble.peak_temperature_c),
+                       show.with_unit(Measure::weight_g, trouble.mean_weight_g));
+}
+
+std::string stock_words(const TankSeason& tank, Level level) {
+    const SeasonStock& plan = *tank.plan;
+    const std::string in =
+        plan.stopped_in.empty() ? "" : fmt::format(" in {}", printable(plan.stopped_in));
+    if (plan.fish_count == 0) {
+        if (plan.last_safe) {
+            return fmt::format(
+                "none through the season: too warm from {}; fish must be out after {}",
+                day_words(*plan.date), day_words(*plan.last_safe));
+        }
+        return plan.stopped_by
+                   ? fmt::format("none: whatever the stock, on {} {}{} goes over its limit",
+                                 day_words(*plan.date), title_of(*plan.stopped_by), in)
+                   : "none";
+    }
+    std::string out = plan.fish_count < std::floor(tank.start_count)
+                          ? fmt::format("stock {}, not {}", exact(plan.fish_count),
+                                        exact(std::floor(tank.start_count)))
+                          : fmt::format("{} could be stocked", exact(plan.fish_count));
+    if (plan.stopped_by) {
+        out +=
+            fmt::format("; one more and on {} {}{} goes over its {} limit", day_words(*plan.date),
+                        title_of(*plan.stopped_by), in, level == Level::warn ? "warn" : "fail");
+    }
+    return out;
+}
+
+std::string harvest_words(const TankSeason& tank, const SeasonInput& season, const Display& show) {
+    if (!season.target_weight_g) return {};
+    const std::string size = show.with_unit(Measure::weight_g, *season.target_weight_g);
+    const auto& harvest = tank.harvest;
+    if (!harvest.fast) return fmt::format("{} are not reached", size);
+    return harvest.slow
+               ? fmt::format("harvest of {} falls between {} and {}", size,
+                             date_words(*harvest.fast), date_words(*harvest.slow))
+               : fmt::format(
+                     "harvest of {} falls on {} at the earliest{}, and slow fish do not get "
+                     "there",
+                     size, date_words(*harvest.fast),
+                     harvest.expected
+                         ? fmt::format(", on {} as expected", date_words(*harvest.expected))
+                         : "");
+}
+
+std::string head_of(const TankSeason& tank, const SeasonReport& report, const SeasonRun& run) {
+    const Display& show = run.show;
+    std::vector<std::string> parts;
+    if (tank.plan) parts.push_back(stock_words(tank, run.question.level));
+    if (tank.first_fail) parts.push_back(trouble_words(*tank.first_fail, true, show));
+    if (tank.first_warn && (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
+        parts.push_back(trouble_words(*tank.first_warn, false, show));
+    }
+    if (!tank.first_warn && tank.verdict == Status::pass) parts.emplace_back("all of it passes");
+    if (!tank.first_warn && tank.verdict == Status::unchecked) {
+        parts.emplace_back("nothing warns, and not all could be judged");
+    }
+    if (tank.too_warm_from) {
+        parts.push_back(fmt::format("these fish cannot be kept in this water after {}",
+                                    day_words(*tank.too_warm_from - 1)));
+    }
+    std::string out = fmt::format("{}: as described, {}: {}", printable(tank.tank),
+                                  spell_words(report.input, show), joined(parts, "; "));
+    const std::string harvest = harvest_words(tank, report.input, show);
+    out += fmt::format(". {}{} of feed ({} to {})",
+                       harvest.empty() ? "" : fmt::format("As described, {}; ", harvest),
+                       show.with_unit(Measure::biomass_kg, tank.feed_kg),
+                       show.bare(Measure::biomass_kg, std::min(tank.feed_low_kg, tank.feed_high_kg)),
+                       show.bare(Measure::biomass_kg, std::max(tank.feed_low_kg, tank.feed_high_kg)));
+    return out;
+}
+
+bool shown_on(const SeasonDay& day, const TankSeason& tank, Every every) {
+    if (&day == &tank.days.front() || &day == &tank.days.back() || every == Every::day) return true;
+    if (every == Every::week) return (day.day - tank.days.front().day) % 7 == 0;
+    return day_text(day.day).ends_with("-01");
+}
+
+std::string table_of(const TankSeason& tank, const SeasonRun& run) {
+    const Display& show = run.show;
+    std::string out =
+        fmt::format("{:<12}{:>6}{:>7}{:>7}{:>7}{:>8}{:>7}{:>6}  {}\n", "            ",
+                    show.unit(Measure::temperature_c), "fish", show.unit(Measure::weight_g),
+                    show.unit(Measure::biomass_kg), "feed/day", "O2 low", "min", "short first");
+    for (const SeasonDay& day : tank.days) {
+        if (!shown_on(day, tank, run.question.every)) continue;
+        const std::string used =
+            day.used_percent && *day.used_percent < 1000
+                ? fmt::format(" {} %", figure(std::round(*day.used_percent), 0))
+                : "";
+        out += fmt::format(
+            "{:<12}{:>6}{:>7}{:>7}{:>7}{:>8}{:>7}{:>6}  {:<9} {}{}\n", day_text(day.day),
+            show.bare(Measure::temperature_c, day.peak_temperature_c),
+            exact(std::floor(day.fish_count)), show.bare(Measure::weight_g, day.mean_weight_g),
+            show.bare(Measure::biomass_kg, day.biomass_high_kg),
+            show.bare(Measure::daily_mass_g, day.ration_g_day),
+            day.oxygen_lowest_mg_l ? figure(*day.oxygen_lowest_mg_l, 1) : "-",
+            day.reserve_min ? figure(*day.reserve_min, 0) : "-", name_of(day.verdict),
+            title_of(day.first_limit), used);
+    }
+    return out;
+}
+
+std::string figures_of(const TankSeason& tank, const SeasonReport& report, const Display& show) {
+    std::string out;
+    const auto line = [&](std::string_view label, const std::string& words) {
+        out += wrapped(fmt::format("  {:<8}", label), words, 10, show.paper().width);
+    };
+    const auto first = [&](const std::vector<SeasonTrouble>& list, bool fails) {
+        std::vector<std::string> words;
+        for (const SeasonTrouble& each : list) {
+            words.push_back(fmt::format("{} {}", title_of(each.check), day_words(each.day)));
+        }
+        if (!words.empty()) line(fails ? "fails" : "warns", "first: " + joined(words, ", "));
+    };
+    first(tank.fails, true);
+    first(tank.warns, false);
+    if (tank.days_warm > 0) {
+        line("heat", fmt::format("{} days over the warn temperature, {} over the fail temperature",
+                                 tank.days_warm, tank.days_too_warm));
+    }
+    if (tank.days_unfed > 0) line("winter", fmt::format("{} days without feed", tank.days_unfed));
+    std::vector<std::string> months;
+    for (const TankSeason::MonthFeed& month : tank.feed_by_month) {
+        months.push_back(fmt::format("{}-{:02} {}", month.year, month.month,
+                                     show.bare(Measure::biomass_kg, month.feed_kg)));
+    }
+    line("feed",
+         fmt::format("{} by month: {}", show.unit(Measure::biomass_kg), joined(months, ", ")));
+    if (tank.gain_kg > 0) {
+        line("", fmt::format("{} gained, {} of feed a {} gained",
+                             show.with_unit(Measure::biomass_kg, tank.gain_kg),
+                             figure(tank.feed_kg / tank.gain_kg), show.unit(Measure::biomass_kg)));
+    }
+    const auto worst = std::max_element(tank.days.begin(), tank.days.end(),
+                                        [](const SeasonDay& a, const SeasonDay& b) {
+                                            return a.demand_peak_g_h < b.demand_peak_g_h;
+                                        });
+    line("oxygen", fmt::format("most is needed on {}: {}", day_words(worst->day),
+                               show.with_unit(Measure::hourly_mass_g, worst->demand_peak_g_h)));
+    std::vector<std::string> pellets;
+    double before = 0;
+    for (const SeasonDay& day : tank.days) {
+        const double mm = pellet_mm(day.mean_weight_g);
+        if (mm == before || day.ration_g_day == 0) continue;
+        pellets.push_back(fmt::format("{} mm from {}", exact(mm), day_words(day.day)));
+        before = mm;
+    }
+    line("pellets", joined(pellets, ", ") + " (common practice)");
+    (void)report;
+    return out;
+}
+
+void list_trouble(std::string_view key, const std::optional<SeasonTrouble>& trouble, Fields& out) {
+    if (!trouble) {
+        out.text_or_null(key, "");
+        return;
+    }
+    out.object(key, [&] {
+        out.text("date", day_text(trouble->day));
+        out.text("check", name_of(trouble->check));
+        out.number("peak_temperature_c", trouble->peak_temperature_c);
+        out.number("mean_weight_g", trouble->mean_weight_g);
+    });
+}
+
+std::string text_of_day(const std::optional<Day>& day) { return day ? day_text(*day) : ""; }
+
+}  // namespace
+
+SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question) {
+    SeasonReport report(read);
+    if (!read.description) return report;
+    const Description& description = *read.description;
+    if (!description.season) {
+        report.missing.emplace_back(
+            "no season is described: add \"season\": {\"start\": \"2026-04-01\", "
+            "\"target_weight_g\": 350, \"monthly_mean_c\": [twelve]}");
+        return report;
+    }
+    report.input = *description.season;
+    if (!question.daily.empty()) {
+        report.input.daily = question.daily;
+        report.input.monthly_mean_c.reset();
+        report.input.wave.reset();
+    }
+    Day last = last_day_of(report.input);
+    if (!report.input.until && !report.input.daily.empty()) {
+        last = std::min(last, report.input.daily.back().day);
+    }
+    const std::vector<double> temperatures =
+        season_temperatures(report.input, report.input.start, last);
+    if (temperatures.empty()) {
+        report.missing.push_back(
+            report.input.daily.empty()
+                ? "the season has no temperatures: monthly_mean_c, or mean_c with amplitude_c and "
+                  "warmest_day, or --temperatures FILE"
+                : fmt::format("the temperatures of the file do not reach from {} to {}",
+                              day_text(report.input.start), day_text(last)));
+        return report;
+    }
+    for (const SeasonInput::Thinning& thinning : report.input.thinning) {
+        const bool known =
+            thinning.tank.empty() ||
+            std::any_of(description.tanks.begin(), description.tanks.end(),
+                        [&](const Tank& tank) { return tank.name == thinning.tank; });
+        if (!known) {
+            report.missing.push_back(
+                fmt::format("thinning: no tank is named \"{}\"", shortened(thinning.tank)));
+        }
+    }
+    for (const Tank& tank : description.tanks) {
+        for (const FishGroup& group : tank.fish) {
+            if (group.count > 0 && !group.tgc && !tgc_of_species(group.species_name)) {
+                report.missing.push_back(
+                    fmt::format("{}: nobody knows how fast {} grow: give the group a tgc",
+                                printable(tank.name), printable(group.species_name)));
+            }
+        }
+    }
+    if (!report.missing.empty()) return report;
+    if (report.all_read()) report.verdict = Status::pass;
+    for (const System& system : systems_of(description)) {
+        if (!asked_for(read, system)) continue;
+        std::vector<TankSeason> seasons = run_season(system, report.input, temperatures);
+        for (std::size_t i = 0; i < seasons.size(); ++i) {
+            TankSeason& season = seasons[i];
+            if (!asked_for(read, system.tanks[i]) || season.start_count == 0) continue;
+            const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
+            if (question.plan || season.verdict >= limit) {
+                season.plan = plan_season(system, i, report.input, temperatures, question.level);
+            }
+            report.verdict = worse(report.verdict, season.verdict);
+            report.tanks.push_back(std::move(season));
+        }
+    }
+    if (report.tanks.empty()) {
+        report.verdict = Status::unchecked;
+        report.missing.emplace_back("there are no fish in any tank that could be read");
+    }
+    return report;
+}
+
+std::string season_formats::text(const SeasonReport& report, const SeasonRun& run) {
+    const std::size_t width = run.show.paper().width;
+    if (!report.site) {
+        return wrapped(
+            "",
+            fmt::format("{}: no season: the description could not be read", printable(report.file)),
+            2, width);
+    }
+    std::string out;
+    for (const std::string& why : report.missing) out += wrapped("", why, 2, width);
+    if (report.tanks.empty()) return out;
+    for (const TankSeason& tank : report.tanks) {
+        out += wrapped(fmt::format("{:<6}", name_of(tank.verdict)),
+                       head_of(tank, report, run) + ".", 6, width);
+    }
+    out += wrapped("",
+                   fmt::format("{}, {} to {}", printable(report.site->name),
+                               day_text(report.tanks.front().days.front().day),
+                               day_text(report.tanks.front().days.back().day)),
+                   2, width);
+    for (const TankSeason& tank : report.tanks) {
+        out += fmt::format("\n{}\n", cut_to(printable(tank.tank), width));
+        out += table_of(tank, run);
+        out += figures_of(tank, report, run.show);
+    }
+    return out;
+}
+
+std::string season_formats::text_end(const SeasonRun& run) {
+    return '\n' +
+           wrapped("",
+                   "Weights as expected; checks, kg and oxygen by the fastest growth and the "
+                   "warmest hour. Estimates: an oxygen meter, a scale and the fish decide. "
+                   "Local law, permits and a vet come first. By water: residual-current "
+                   "protection. Oxygen: no oil, ventilate.",
+                   0, run.show.paper().width);
+}
+
+std::string season_formats::csv_begin(const SeasonRun& /*run*/) {
+    return "site,tank,date,temperature_c,peak_temperature_c,fish_count,mean_weight_g,"
+           "mean_weight_low_g,mean_weight_high_g,biomass_kg,biomass_high_kg,ration_g_day,"
+           "oxygen_lowest_mg_l,reserve_min,verdict,first_limit,used_percent\n";
+}
+
+std::string season_formats::csv(const SeasonReport& report, const SeasonRun& /*run*/) {
+    std::string out;
+    for (const TankSeason& tank : report.tanks) {
+        for (const SeasonDay& day : tank.days) {
+            const auto number = [](const std::optional<double>& value) {
+                return value ? exact(*value) : std::string{};
+            };
+            out += fmt::format(
+                "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_cell(report.site->name),
+                csv_cell(tank.tank), day_text(day.day), exact(day.temperature_c),
+                exact(day.peak_temperature_c), exact(day.fish_count), exact(day.mean_weight_g),
+                exact(day.mean_weight_low_g), exact(day.mean_weight_high_g), exact(day.biomass_kg),
+                exact(day.biomass_high_kg), exact(day.ration_g_day), number(day.oxygen_lowest_mg_l),
+                number(day.reserve_min), name_of(day.verdict), name_of(day.first_limit),
+                number(day.used_percent));
+        }
+    }
+    return out;
+}
+
+std::string season_formats::json_begin(const SeasonRun& run) {
+    return io::json_begin("reports", [&](Fields& out) { list_head(run.now, run.verdict, out); });
+}
+
+std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*run*/) {
+    return json_item([&](Fields& out) {
+        out.text("file", report.file);
+        list_site(report.site, report.pressure_kpa, out);
+        out.text("verdict", name_of(report.verdict));
+        out.texts("warnings", report.missing);
+        out.number("warm_spell_c", warm_spell_c_of(report.input));
+        out.objects("tanks", {}, report.tanks, [&](const TankSeason& tank) {
+            out.text("tank", tank.tank);
+            out.text("verdict", name_of(tank.verdict));
+            out.objects("days", {}, tank.days, [&](const SeasonDay& day) {
+                out.text("date", day_text(day.day));
+                out.number("temperature_c", day.temperature_c);
+                out.number("peak_temperature_c", day.peak_temperature_c);
+                out.number("fish_count", day.fish_count);
+                out.number("mean_weight_g", day.mean_weight_g);
+                out.number("mean_weight_low_g", day.mean_weight_low_g);
+                out.number("mean_weight_high_g", day.mean_weight_high_g);
+                out.number("biomass_kg", day.biomass_kg);
+                out.number("biomass_high_kg", day.biomass_high_kg);
+                out.number("ration_g_day", day.ration_g_day);
+                out.number("oxygen_lowest_mg_l", day.oxygen_lowest_mg_l);
+                out.number("reserve_min", day.reserve_min);
+                out.text("verdict", name_of(day.verdict));
+                out.text("first_limit", name_of(day.first_limit));
+                out.number("used_percent", day.used_percent);
+            });
+            list_trouble("first_warn", tank.first_warn, out);
+            list_trouble("first_fail", tank.first_fail, out);
+            out.object("harvest", [&] {
+                out.text_or_null("slow", text_of_day(tank.harvest.slow));
+                out.text_or_null("expected", text_of_day(tank.harvest.expected));
+                out.text_or_null("fast", text_of_day(tank.harvest.fast));
+            });
+            out.number("feed_kg", tank.feed_kg);
+            out.number("feed_low_kg", tank.feed_low_kg);
+            out.number("feed_high_kg", tank.feed_high_kg);
+            out.objects("feed_by_month", {}, tank.feed_by_month,
+                        [&](const TankSeason::MonthFeed& month) {
+                            out.text("month", fmt::format("{}-{:02}", month.year, month.month));
+                            out.number("feed_kg", month.feed_kg);
+                        });
+            out.number("gain_kg", tank.gain_kg);
+            out.whole("days_warm", static_cast<std::size_t>(tank.days_warm));
+            out.whole("days_too_warm", static_cast<std::size_t>(tank.days_too_warm));
+            out.whole("days_unfed", static_cast<std::size_t>(tank.days_unfed));
+            if (!tank.plan) {
+                out.text_or_null("plan", "");
+                return;
+            }
+            out.object("plan", [&] {
+                out.number("fish_count", tank.plan->fish_count);
+                out.text_or_null("stopped_by",
+                                 tank.plan->stopped_by ? name_of(*tank.plan->stopped_by) : "");
+                out.text_or_null("stopped_in", tank.plan->stopped_in);
+                out.text_or_null("date", text_of_day(tank.plan->date));
+                out.text_or_null("last_safe", text_of_day(tank.plan->last_safe));
+            });
+        });
+        list_errors(report.errors, out);
+    });
+}
+
+std::string season_formats::json_end(const SeasonRun& run) {
+    return io::json_end(run.reports == 0);
+}
+
+}  // namespace coldtank::io

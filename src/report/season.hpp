@@ -1,0 +1,57 @@
+// A season before it happens: pages, rows and JSON.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "coldtank/season.hpp"
+#include "report/report.hpp"
+
+namespace coldtank::io {
+
+enum class Every { day, week, month };
+
+struct SeasonQuestion {
+    Level level = Level::warn;  // that the plan keeps
+    bool plan = false;          // asked for, also where all passes
+    Every every = Every::week;
+    std::vector<SeasonInput::DayMean> daily;  // of --temperatures
+};
+
+struct SeasonReport : ReportHead {
+    using ReportHead::ReportHead;
+    SeasonInput input = {};
+    std::vector<TankSeason> tanks;     // with fish, in the order of the description
+    std::vector<std::string> missing;  // why there is no season
+    Status verdict = Status::unchecked;
+};
+SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
+
+// A run, as the formats of its reports know it.
+struct SeasonRun {
+    SeasonQuestion question;
+    Display show;
+    Instant now;
+    std::size_t reports = 0;
+    Status verdict = Status::pass;
+};
+
+namespace season_formats {
+std::string text(const SeasonReport& report, const SeasonRun& run);
+std::string text_end(const SeasonRun& run);
+// One row a day and tank.
+std::string csv_begin(const SeasonRun& run);
+std::string csv(const SeasonReport& report, const SeasonRun& run);
+std::string json_begin(const SeasonRun& run);
+std::string json(const SeasonReport& report, const SeasonRun& run);
+std::string json_end(const SeasonRun& run);
+}  // namespace season_formats
+
+inline constexpr Format<SeasonReport, SeasonRun> kSeasonFormats[] = {
+    {"text", nullptr, season_formats::text, "\n", season_formats::text_end},
+    {"csv", season_formats::csv_begin, season_formats::csv, "", nullptr},
+    {"json", season_formats::json_begin, season_formats::json, ",", season_formats::json_end},
+};
+
+}  // namespace coldtank::io

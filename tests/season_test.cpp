@@ -1,0 +1,354 @@
+#include "coldtank/season.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "check.hpp"
+
+using namespace coldtank;
+using namespace coldtank::test;
+
+namespace {
+
+Day day(int year, unsigned month, unsigned date) {
+    return std::chrono::sys_days{std::chrono::year{year} / std::chrono::month{month} /
+                                 std::chrono::day{date}}
+        .time_since_epoch()
+        .count();
+}
+
+SeasonInput spring_to_autumn() {
+    SeasonInput season;
+    season.start = day(2026, 4, 1);
+    season.until = day(2026, 10, 31);
+    season.monthly_mean_c = {4, 4, 5, 7, 9, 11, 13, 13, 11, 9, 6, 5};
+    return season;
+}
+
+std::vector<double> temperatures_of(const SeasonInput& season) {
+    return season_temperatures(season, season.start, last_day_of(season));
+}
+
+Tank grower(double count = 60, double weight_g = 60) {
+    Tank tank = readme_tank();
+    tank.feed = {};
+    tank.fish = {fish("rainbow trout", count, weight_g)};
+    return tank;
+}
+
+std::vector<TankSeason> season_of(const Tank& tank, const SeasonInput& season) {
+    const System system = alone(tank, kSeaLevelKpa);
+    return run_season(system, season, temperatures_of(season));
+}
+
+}  // namespace
+
+TEST_SUITE("season") {
+    TEST_CASE("thermal-unit growth, by hand") {
+        // (50^(1/3) + 0.0015 x 12 x 100)^3 = (3.68403 + 1.8)^3
+        check_close(grown_g({50, 12, 1.5e-3, 1}, 100), 164.9, 0.05);
+        const double after = grown_g({20, 8, 1.5e-3, 1}, 60);
+        check_close(grown_g({after, 14, 1.5e-3, 1}, 60), 103.45, 0.005);
+        CHECK(std::isnan(grown_g({0, 12, 1.5e-3, 1}, 10)));
+        CHECK(std::isnan(grown_g({50, 12, 1.5e-3, 1}, -1)));
+    }
+
+    TEST_CASE("monthly temperature units a centimetre, Dwyer et al. in Soderberg, pp. 4-5") {
+        // MTU: the mean temperature of a month; a fish of W = k L^3 grows TGC t r / k^(1/3) a day.
+        const auto units = [](const char* species, double tgc, double t) {
+            const Species& s = find_species(species)->species;
+            const double cm_month =
+                30 * tgc * t * growth_response(t, s) / std::cbrt(double{s.condition_g_cm3});
+            return t / cm_month;
+        };
+        check_close(units("brook", 1.284e-3, 4), 18.2, 0.05 * 18.2);
+        check_close(units("brook", 1.284e-3, 10), 5.8, 0.05 * 5.8);
+        check_close(units("rainbow", 1.262e-3, 13), 5.8, 0.05 * 5.8);
+    }
+
+    TEST_CASE("growth response: the published points, its places for others, nothing beyond") {
+        const Species& brook = find_species("brook")->species;
+        for (const auto& [t, r] : {std::pair{4.0, 0.31}, std::pair{10.0, 0.98}, std::pair{13.0, 1.0},
+                                   std::pair{7.0, 0.66}, std::pair{16.0, 0.84},
+                                   std::pair{19.0, 0.63}}) {
+            check_close(growth_response(t, brook), r, 1e-12);
+        }
+        const Species& rainbow = find_species("rainbow")->species;
+        check_close(growth_response(11, rainbow), 0.98, 1e-12);  // a degree on
+        CHECK(growth_response(rainbow.feeding_stop_c, rainbow) == 0);
+        CHECK(growth_response(rainbow.feeding_stop_c + 3, rainbow) == 0);
+        CHECK(growth_response(0, rainbow) == 0);
+        CHECK(std::isnan(growth_response(-5, rainbow)));
+        for (double t = 20; t < rainbow.feeding_stop_c; t += 0.1) {
+            CHECK(growth_response(t, rainbow) < 0.63);
+        }
+        CHECK(tgc_of_species("golden trout")->expected == 1.5e-3);
+        CHECK(tgc_of_species("rainbow")->fast == 2.0e-3);
+        check_close(tgc_of_species("Arctic char")->slow, 1.1e-3, 1e-12);
+        CHECK_FALSE(tgc_of_species("carp").has_value());
+    }
+
+    TEST_CASE("each month keeps its mean; a wave and days as they are told") {
+        RandomTanks random(180);
+        for (int draw = 0; draw < 30; ++draw) {
+            SeasonInput season = spring_to_autumn();
+            for (double& mean : *season.monthly_mean_c) mean = random.between(2, 20);
+            const Day first = day(2027, 11, 1);
+            const Day last = day(2028, 12, 31);  // with a 29 February
+            const auto t = season_temperatures(season, first, last);
+            std::size_t at = 0;
+            for (Day d = first; d <= last;) {
+                const std::chrono::year_month_day date{std::chrono::sys_days{std::chrono::days{d}}};
+                double sum = 0;
+                int days = 0;
+                for (; d <= last; ++d, ++days) {
+                    const std::chrono::year_month_day now{
+                        std::chrono::sys_days{std::chrono::days{d}}};
+                    if (now.month() != date.month()) break;
+                    sum += t[at++];
+                }
+                check_close(sum / days,
+                            (*season.monthly_mean_c)[static_cast<unsigned>(date.month()) - 1], 1e-9);
+            }
+        }
+        SeasonInput wave = spring_to_autumn();
+        wave.monthly_mean_c.reset();
+        wave.wave = SeasonInput::Wave{9, 6, 217};  // 5 August
+        CHECK(season_temperatures(wave, day(2026, 8, 5), day(2026, 8, 5))[0] == 15);
+        check_close(season_temperatures(wave, day(2026, 2, 4), day(2026, 2, 4))[0], 3, 0.01);
+        SeasonInput daily = spring_to_autumn();
+        daily.daily = {{day(2026, 4, 1), 6}, {day(2026, 4, 5), 8}, {day(2026, 4, 6), 7}};
+        const auto t = season_temperatures(daily, day(2026, 4, 1), day(2026, 4, 6));
+        CHECK(t == std::vector<double>{6, 6.5, 7, 7.5, 8, 7});
+        CHECK(season_temperatures(daily, day(2026, 4, 1), day(2026, 4, 7)).empty());
+        CHECK(warm_spell_c_of(daily) == 0);
+        CHECK(warm_spell_c_of(wave) == 2);
+    }
+
+    TEST_CASE("a budget a day, at the warmest that day may be, with the heaviest fish there may be") {
+        SeasonInput season = spring_to_autumn();
+        season.daily_swing_c = 1.5;
+        const Tank tank = grower();
+        const TankSeason out = season_of(tank, season)[0];
+        REQUIRE(out.days.size() == 214);
+        const auto t = temperatures_of(season);
+        for (const std::size_t at : {std::size_t{40}, std::size_t{120}, std::size_t{200}}) {
+            const SeasonDay& today = out.days[at];
+            CHECK(today.temperature_c == t[at]);
+            check_close(today.peak_temperature_c, t[at] + 2 + 1.5, 1e-12);
+            Tank typed = tank;
+            typed.water.temperature_c = t[at] + 2;
+            typed.water.peak_temperature_c = t[at] + 3.5;
+            typed.water.alkalinity_mg_l.reset();
+            typed.fish[0].mean_weight_g = today.mean_weight_high_g;
+            const TankBudget budget = assessed(typed);
+            check_close(today.oxygen_lowest_mg_l.value(), budget.oxygen.lowest_mg_l.value(), 1e-12);
+            check_close(today.biomass_high_kg, budget.biomass_kg, 1e-9);
+            CHECK(today.verdict == budget.verdict);
+            CHECK(today.mean_weight_low_g < today.mean_weight_g);
+            CHECK(today.mean_weight_g < today.mean_weight_high_g);
+        }
+        // In its first month no day is cooler than what is described.
+        Tank warm = tank;
+        warm.water.peak_temperature_c = 16;
+        const TankSeason first = season_of(warm, season)[0];
+        CHECK(first.days[3].peak_temperature_c == 16);
+        CHECK(first.days[40].peak_temperature_c == out.days[40].peak_temperature_c);
+    }
+
+    TEST_CASE("feed over gain is the feed conversion where growth sets the ration") {
+        SeasonInput season = spring_to_autumn();
+        season.ration = SeasonInput::Ration::growth;
+        season.fcr = 1.3;
+        const TankSeason out = season_of(grower(), season)[0];
+        check_close(out.feed_kg / out.gain_kg, 1.3, 1e-9);
+        double months = 0;
+        for (const TankSeason::MonthFeed& month : out.feed_by_month) months += month.feed_kg;
+        check_close(months, out.feed_kg, 1e-9);
+        CHECK(out.feed_by_month.size() == 7);
+        // Hatchery constant (Haskell; Leitritz & Lewis 1980): percent of weight a day = 3 x
+        // conversion x daily gain of length x 100 / length. For small steps the same feed.
+        const FishGroup group = grower().fish[0];
+        const double k = group.species.condition_g_cm3;
+        for (const double weight_g : {20.0, 100.0, 400.0}) {
+            const double grown = grown_g({weight_g, 12, 1.5e-3, 1}, 1);
+            const double length = std::cbrt(weight_g / k);
+            const double longer = std::cbrt(grown / k);
+            const double percent = 3 * 1.3 * (longer - length) * 100 / length;
+            check_close(percent / 100 * weight_g, 1.3 * (grown - weight_g),
+                        0.05 * 1.3 * (grown - weight_g));
+        }
+        // By the energy of growth (rainbow, 292 groups): DE = 1.31 W^0.43 + RE / (0.66 (1 +
+        // 0.000652 fat)), kJ a day; the worked figure.
+        const auto digestible_kj = [](double weight_g, double gained_kj, double fat_g_kg) {
+            return 1.31 * std::pow(weight_g, 0.43) +
+                   gained_kj / (0.66 * (1 + 0.000652 * fat_g_kg));
+        };
+        check_close(digestible_kj(100, 12, 200), 25.57, 0.005);
+        // A fish that gains 7 kJ a gram on feed of 18 kJ/g digestible.
+        for (const double t : {10.0, 12.0, 15.0}) {
+            const double gain_g =
+                grown_g({100, t, 1.5e-3, growth_response(t, group.species)}, 1) - 100;
+            const double by_energy = digestible_kj(100, 7 * gain_g, 200) / 18;
+            check_close(1.2 * gain_g, by_energy, 0.3 * by_energy);
+        }
+    }
+
+    TEST_CASE("half the step changes a weight by under a thousandth") {
+        SeasonInput season = spring_to_autumn();
+        const TankSeason whole = season_of(grower(), season)[0];
+        season.step_days = 0.5;
+        const TankSeason halves = season_of(grower(), season)[0];
+        for (std::size_t at = 0; at < whole.days.size(); ++at) {
+            check_close(halves.days[at].mean_weight_high_g, whole.days[at].mean_weight_high_g,
+                        1e-3 * whole.days[at].mean_weight_high_g);
+        }
+    }
+
+    TEST_CASE("fish die, are thinned, and are sold at their size") {
+        SeasonInput season = spring_to_autumn();
+        season.mortality_percent_month = 10;
+        const TankSeason dying = season_of(grower(), season)[0];
+        check_close(dying.days.back().fish_count, 60 * std::pow(0.9, 213 / (365.25 / 12)), 1e-9);
+        season.mortality_percent_month = 0;
+        season.thinning = {{.day = day(2026, 6, 1), .count = 20},
+                           {.day = day(2026, 7, 1), .tank = "another", .share = 0.9},
+                           {.day = day(2026, 8, 1), .share = 0.5},
+                           {.day = day(2026, 9, 1), .to_kg = 2}};
+        const TankSeason thinned = season_of(grower(), season)[0];
+        CHECK(thinned.days[60].fish_count == 60);
+        CHECK(thinned.days[61].fish_count == 40);
+        CHECK(thinned.days[122].fish_count == 20);
+        check_close(thinned.days[153].biomass_high_kg, 2, 1e-9);
+        season = spring_to_autumn();
+        season.until.reset();
+        season.target_weight_g = 150;
+        const auto temperatures = temperatures_of(season);
+        const TankSeason sold = season_of(grower(), season)[0];
+        REQUIRE((sold.harvest.fast && sold.harvest.expected && sold.harvest.slow));
+        CHECK(*sold.harvest.fast < *sold.harvest.expected);
+        CHECK(*sold.harvest.expected < *sold.harvest.slow);
+        CHECK(sold.days.back().day == *sold.harvest.slow);
+        for (const SeasonDay& each : sold.days) {
+            CHECK(each.mean_weight_high_g <= 150 + 1e-9);
+            if (each.day >= *sold.harvest.expected) CHECK(each.ration_g_day == 0);
+        }
+        CHECK(temperatures.size() > sold.days.size());
+    }
+
+    TEST_CASE("the stock of the plan passes the season, and one more does not") {
+        RandomTanks random(181);
+        int found = 0;
+        int too_warm = 0;
+        for (int draw = 0; draw < 40; ++draw) {
+            SeasonInput season = spring_to_autumn();
+            const double warmer = random.between(-3, 4);
+            for (double& mean : *season.monthly_mean_c) mean = std::max(1.0, mean + warmer);
+            season.ration = random.chance(0.5) ? SeasonInput::Ration::table
+                                               : SeasonInput::Ration::growth;
+            Tank tank = grower(std::floor(random.between(5, 300)), random.between(10, 200));
+            tank.inflow[0].flow_l_min = random.between(20, 90);
+            tank.inflow[0].carbon_dioxide_mg_l = 3;
+            const System system = alone(tank, kSeaLevelKpa);
+            const auto temperatures = temperatures_of(season);
+            for (const Level level : {Level::warn, Level::fail}) {
+                const SeasonStock plan = plan_season(system, 0, season, temperatures, level);
+                const auto passes = [&](double count) {
+                    Tank stocked = tank;
+                    stocked.fish[0].count = count;
+                    const TankSeason out = run_season(alone(stocked, kSeaLevelKpa), season,
+                                                      temperatures)[0];
+                    const auto& list = level == Level::warn ? out.warns : out.fails;
+                    return std::none_of(list.begin(), list.end(), [](const SeasonTrouble& each) {
+                        return each.check != CheckId::input_doubt;
+                    });
+                };
+                if (plan.fish_count == 0) {
+                    CHECK_FALSE(passes(1));
+                    if (plan.last_safe) {
+                        ++too_warm;
+                        CHECK(plan.stopped_by == CheckId::temperature);
+                        CHECK(*plan.last_safe == *plan.date - 1);
+                    }
+                    continue;
+                }
+                ++found;
+                CHECK(passes(plan.fish_count));
+                CHECK_FALSE(passes(plan.fish_count + 1));
+            }
+        }
+        CHECK(found > 20);
+        CHECK(too_warm > 5);
+    }
+
+    TEST_CASE("more fish, less air or warmer water never bring the first bad day later") {
+        RandomTanks random(182);
+        const int draws = draws_of(300);
+        int later = 0;
+        for (int draw = 0; draw < draws; ++draw) {
+            SeasonInput season = spring_to_autumn();
+            season.ration = SeasonInput::Ration::percent;
+            season.ration_percent_day = random.between(0.3, 1.2);
+            const double warmer = random.between(-3, 4);
+            for (double& mean : *season.monthly_mean_c) mean = std::max(1.0, mean + warmer);
+            Tank tank = grower(std::floor(random.between(20, 400)), random.between(20, 200));
+            tank.inflow[0].flow_l_min = random.between(10, 80);
+            const auto temperatures = temperatures_of(season);
+            const auto first_fail = [&](const Tank& of, const SeasonInput& in) {
+                const TankSeason out = run_season(alone(of, kSeaLevelKpa), in, temperatures)[0];
+                return out.first_fail ? out.first_fail->day : day(2100, 1, 1);
+            };
+            const Day before = first_fail(tank, season);
+            Tank more = tank;
+            more.fish[0].count *= random.between(1, 2);
+            CHECK(first_fail(more, season) <= before);
+            Tank less = tank;
+            scale_aeration(less, random.between(0, 1));
+            CHECK(first_fail(less, season) <= before);
+            // Warmer hours with the same growth.
+            SeasonInput hot = season;
+            hot.warm_spell_c = 2 + random.between(0, 3);
+            const Day in_heat = first_fail(tank, hot);
+            CHECK(in_heat <= before);
+            later += in_heat < before ? 1 : 0;
+        }
+        CHECK(later > draws / 10);
+    }
+
+    TEST_CASE("rows and loops have seasons too, and an empty tank has none of its own") {
+        SeasonInput season = spring_to_autumn();
+        Tank upper = grower(60);
+        Tank lower = grower(60);
+        upper.name = "upper";
+        lower.name = "lower";
+        lower.inflow[0] = Inflow{.from = "upper", .flow_l_min = 35};
+        const System row{kSeaLevelKpa, {upper, lower}, std::nullopt};
+        const auto out = run_season(row, season, temperatures_of(season));
+        REQUIRE(out.size() == 2);
+        CHECK(out[1].days[100].oxygen_lowest_mg_l.value() < out[0].days[100].oxygen_lowest_mg_l.value());
+        const SeasonStock of_upper =
+            plan_season(row, 0, season, temperatures_of(season), Level::fail);
+        const SeasonStock of_alone = plan_season(alone(upper, kSeaLevelKpa), 0, season,
+                                                 temperatures_of(season), Level::fail);
+        CHECK(of_upper.fish_count < of_alone.fish_count);
+        CHECK(of_upper.stopped_in == "lower");
+        System loop = backyard();
+        const auto round = run_season(loop, season, temperatures_of(season));
+        CHECK(round[0].days.size() == 214);
+        Tank empty = grower(0);
+        CHECK(plan_season(alone(empty, kSeaLevelKpa), 0, season, temperatures_of(season), Level::warn)
+                  .fish_count == 0);
+    }
+
+    TEST_CASE("the heat is told, and pellets by size") {
+        SeasonInput season = spring_to_autumn();
+        (*season.monthly_mean_c)[6] = (*season.monthly_mean_c)[7] = 21;
+        const TankSeason hot = season_of(grower(5), season)[0];
+        REQUIRE(hot.too_warm_from.has_value());
+        CHECK(hot.days_too_warm > 30);
+        CHECK(hot.days_warm >= hot.days_too_warm);
+        CHECK(pellet_mm(1) < pellet_mm(100));
+        CHECK(pellet_mm(100) < pellet_mm(5000));
+    }
+}
