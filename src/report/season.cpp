@@ -104,11 +104,12 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
     std::string out = fmt::format("{}: as described, {}: {}", printable(tank.tank),
                                   spell_words(report.input, show), joined(parts, "; "));
     const std::string harvest = harvest_words(tank, report.input, show);
-    out += fmt::format(". {}{} of feed ({} to {})",
-                       harvest.empty() ? "" : fmt::format("As described, {}; ", harvest),
-                       show.with_unit(Measure::biomass_kg, tank.feed_kg),
-                       show.bare(Measure::biomass_kg, std::min(tank.feed_low_kg, tank.feed_high_kg)),
-                       show.bare(Measure::biomass_kg, std::max(tank.feed_low_kg, tank.feed_high_kg)));
+    out +=
+        fmt::format(". {}{} of feed ({} to {})",
+                    harvest.empty() ? "" : fmt::format("As described, {}; ", harvest),
+                    show.with_unit(Measure::biomass_kg, tank.feed_kg),
+                    show.bare(Measure::biomass_kg, std::min(tank.feed_low_kg, tank.feed_high_kg)),
+                    show.bare(Measure::biomass_kg, std::max(tank.feed_low_kg, tank.feed_high_kg)));
     return out;
 }
 
