@@ -125,7 +125,8 @@ struct Line {  // a tank
     std::optional<Day> harvest[3];
 };
 
-// What a group is fed at one pace, g a fish and day, and what it gains of it at most.
+// What a group is fed at one pace, g a fish and day, and what it gains of it. A ration in percent
+// is of the mean weight of that time.
 struct FedFish {
     double ration_g;
     double gain_g;
@@ -147,8 +148,8 @@ FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
                                {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
                       ration_taper(temperature_c, group.species);
     }
-    const double ration_g = percent_day / 100 * weight_g;
-    return {ration_g, smaller_of(gain_g, ration_g * days / season.fcr)};
+    const double fed_gain_g = weight_g * std::expm1(percent_day / 100 * days / season.fcr);
+    return {season.fcr * fed_gain_g / days, smaller_of(gain_g, fed_gain_g)};
 }
 
 // The fish of a system from day to day; how many there are is scaled by what is tried.
@@ -163,14 +164,14 @@ public:
                 if (group.count == 0) continue;
                 const auto of_species = tgc_of_species(group.species_name);
                 constexpr Tgc kNone{kNotANumber, kNotANumber, kNotANumber};
-                const Tgc tgc = group.tgc ? tgc_of_stock(*group.tgc) : of_species.value_or(kNone);
+                const Tgc tgc = group.tgc.value_or(of_species.value_or(kNone));
                 const double start_g = group.mean_weight_g;
                 line.groups.push_back({i, tgc, start_g, {start_g, start_g, start_g}});
             }
         }
         for (std::size_t i = 0; i < temperatures.size(); ++i) {
-            weights_.push_back(lines_);
             note_harvest(i);
+            weights_.push_back(lines_);
             if (!season.until && all_harvested()) break;
             grow(temperatures[i]);
         }
@@ -572,6 +573,13 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
             if (wrong->id == CheckId::temperature) plan.last_safe = day(at) - 1;
             never = true;
             return false;
+        }
+        for (const Check& check : budget.tanks[tank].checks) {
+            if (check.status == Status::unchecked && info_of(check.id).decides == Decides::stock &&
+                std::find(plan.unchecked.begin(), plan.unchecked.end(), check.id) ==
+                    plan.unchecked.end()) {
+                plan.unchecked.push_back(check.id);
+            }
         }
         with_one.push_back(std::move(budget));
         return true;
