@@ -25,6 +25,8 @@ Day day_of(std::chrono::year_month_day date) {
     return std::chrono::sys_days{date}.time_since_epoch().count();
 }
 
+double noon_of(Day day) { return static_cast<double>(2 * day + 1) / 2; }
+
 // ---- temperatures
 
 // Straight lines through the middles of the months, so laid that each month keeps its mean. The
@@ -50,7 +52,7 @@ public:
     }
 
     double at(Day day) const {
-        const double noon = static_cast<double>(day) + 0.5;
+        const double noon = noon_of(day);
         const auto next = std::upper_bound(middles_.begin(), middles_.end(), noon);
         const auto i = static_cast<std::size_t>(next - middles_.begin());
         if (i == 0) return values_.front();
@@ -71,7 +73,7 @@ private:
         for (std::size_t i = 0; i < count; ++i) {
             const double days = static_cast<double>(begins_[i + 1] - begins_[i]);
             for (Day day = begins_[i]; day < begins_[i + 1]; ++day) {
-                const double noon = static_cast<double>(day) + 0.5;
+                const double noon = noon_of(day);
                 if (noon < middles_[i] && i > 0) {
                     const double share = share_of_next(i - 1, noon);
                     below[i] += (1 - share) / days;
@@ -638,13 +640,14 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
 double pellet_mm(double mean_weight_g) noexcept {
     struct Band {
         double below_g;
-        double mm;
+        int tenths_mm;
     };
-    static constexpr Band kBands[] = {{0.5, 0.6}, {2, 1},   {8, 1.5}, {25, 2},
-                                      {60, 3},    {200, 4}, {500, 6}, {HUGE_VAL, 8}};
-    return std::find_if(std::begin(kBands), std::end(kBands),
-                        [&](const Band& band) { return mean_weight_g < band.below_g; })
-        ->mm;
+    // Common practice, no source: makers differ.
+    static constexpr Band kBands[] = {{1, 6},   {2, 10},   {8, 15},   {25, 20},
+                                      {60, 30}, {200, 40}, {500, 60}, {HUGE_VAL, 80}};
+    const Band* band = std::find_if(std::begin(kBands), std::end(kBands),
+                                    [&](const Band& each) { return mean_weight_g < each.below_g; });
+    return band == std::end(kBands) ? kNotANumber : band->tenths_mm / double{10};
 }
 
 std::span<const Constant> season_sources() noexcept { return kSources; }
