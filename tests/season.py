@@ -134,7 +134,42 @@ with tempfile.TemporaryDirectory() as place:
         water.write_text(rows)
         run(example, "--temperatures", water, status=status)
 
-# 7. What is refused names what is wrong, and passes nothing.
+# 7. A logbook beside the season: as foretold, heavier, poorer in oxygen.
+with tempfile.TemporaryDirectory() as place:
+    log, foretold = Path(place, "book.csv"), Path(place, "season.csv")
+    foretold.write_text(run(example, "--format", "csv").stdout)
+    grown = json.loads(json.dumps(example))
+    by_date = {day["date"]: day for day in whole["days"]}
+
+    def night(date, weight, oxygen):
+        grown["tanks"][0]["fish"][0]["mean_weight_g"] = weight
+        grown["tanks"][0]["water"]["oxygen_mg_l"] = oxygen
+        subprocess.run([program, "budget", "--date", f"{date}T05:15+02:00", "--log", log, "-"],
+                       input=json.dumps(grown), capture_output=True, text=True, check=False)
+        done = subprocess.run([program, "trend", "--against", foretold, log], capture_output=True,
+                              text=True, check=False)
+        assert done.returncode == 0, done
+        as_json = subprocess.run([program, "trend", "--against", foretold, "--format", "json", log],
+                                 capture_output=True, text=True, check=True).stdout
+        return done.stdout, json.loads(as_json)["tanks"][0]["against"]
+
+    day = by_date["2027-05-10"]
+    text, against = night("2027-05-10", round(day["mean_weight_g"], 1), 9.5)
+    assert "heavier than" not in text and "less oxygen was read" not in text, text
+    assert against[0]["foretold_mean_weight_g"] == day["mean_weight_g"]
+    assert against[0]["foretold_oxygen_lowest_mg_l"] == day["oxygen_lowest_mg_l"]
+    text, against = night("2027-06-01", by_date["2027-06-01"]["mean_weight_high_g"] + 3, 9)
+    assert "heavier than" in text and "less oxygen was read" not in text, text
+    text, against = night("2027-06-20", by_date["2027-06-20"]["mean_weight_g"],
+                          by_date["2027-06-20"]["oxygen_lowest_mg_l"] - 0.3)
+    assert "heavier than" not in text and "less oxygen was read" in text, text
+    assert [each["date"] for each in against] == ["2027-05-10", "2027-06-01", "2027-06-20"]
+    foretold.write_text("a,b\n1,2\n")
+    refused = subprocess.run([program, "trend", "--against", foretold, log], capture_output=True,
+                             text=True, check=False)
+    assert refused.returncode == 65 and "no CSV that season wrote" in refused.stderr, refused
+
+# 8. What is refused names what is wrong, and passes nothing.
 for keys, words in (({"start": "2027-02-30"}, "start"), ({"ration": 1.2}, "ration_percent_day"),
                     ({"ration": "much"}, "table, growth"), ({"until": "2026-01-01"}, "until"),
                     ({"monthly_mean_c": [4] * 11}, "monthly_mean_c"), ({"fcr": 0}, "fcr"),

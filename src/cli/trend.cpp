@@ -61,6 +61,11 @@ constexpr Option kOptions[] = {
      .help = "leave out what is older: a date, or 60d before now",
      .check = wrong_since},
     {.kind = Option::Kind::text,
+     .name = "--against",
+     .value = "FILE",
+     .help = "a season worked out before (season --format csv): what was logged beside it",
+     .names = Option::Names::input},
+    {.kind = Option::Kind::text,
      .name = "--chart",
      .value = "FILE",
      .help = "a picture of it, in SVG",
@@ -99,6 +104,19 @@ int run(const Arguments& arguments) {
                                                         : int{kData});
     }
     std::vector<io::TankTrend> trends = trends_of(books, since, *now);
+    if (const std::string& path = arguments.text("--against"); !path.empty()) {
+        const io::SeasonFile season = io::read_season_file(path);
+        std::fputs(io::errors_as_text(season.errors).c_str(), stderr);
+        if (season.unreadable) return kNoInput;
+        if (!season.errors.empty()) return kData;
+        for (io::TankTrend& trend : trends) {
+            trend.against = against_of(books, season, trend.site, trend.tank);
+            if (trend.against.empty()) {
+                say("coldtank: {}: no weight was logged on a day of {}\n",
+                    io::printable(trend.tank), io::printable(path));
+            }
+        }
+    }
     std::vector<std::string> names;
     for (const io::TankTrend& trend : trends) names.push_back(trend.tank);
     if (!tank.empty()) {

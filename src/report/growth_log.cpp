@@ -4,6 +4,7 @@
 #include <array>
 
 #include "report/filter_log.hpp"
+#include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
@@ -24,7 +25,7 @@ GrowthLogs growth_logs_of(const Logbook& book) {
     GrowthLogs logs;
     std::map<std::pair<std::string, std::string>, double> fish_before;
     for (const LogRecord* record : in_order) {
-        const std::pair key{record->text("site"), record->text("tank")};
+        const std::pair key{printable(record->text("site")), printable(record->text("tank"))};
         GrowthLog& log = logs[key];
         const double day = day_of(record->time);
         const auto weight_g = record->number("input_mean_weight_g");

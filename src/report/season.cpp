@@ -308,7 +308,7 @@ std::vector<SeasonReport::Fitted> fit_all(Description& description, const Growth
         }
         if (groups.empty()) continue;
         SeasonReport::Fitted& fitted = out.emplace_back(SeasonReport::Fitted{tank.name, {}, {}});
-        const auto log = logs.find({description.site.name, tank.name});
+        const auto log = logs.find({printable(description.site.name), printable(tank.name)});
         if (groups.size() > 1) {
             fitted.why_not = "several groups, and the logbook has one mean weight";
         } else if (log == logs.end() || log->second.weighings.size() < 3) {

@@ -325,8 +325,8 @@ std::string panel_svg(const Series& series, const TankTrend& trend, const Panel&
 }  // namespace
 
 std::vector<std::string_view> trend_columns() {
-    std::vector<std::string_view> out{"time",    "site",       "tank",
-                                      "verdict", "fish_count", "biomass_kg"};
+    std::vector<std::string_view> out{
+        "time", "site", "tank", "verdict", "fish_count", "biomass_kg", "input_mean_weight_g"};
     for (const LastColumn& last : kLastColumns) out.push_back(last.column);
     for (const SeriesColumns& series : kSeries) {
         for (const char* column : {series.value, series.warn, series.fail}) out.push_back(column);
@@ -397,6 +397,46 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
     return out;
 }
 
+namespace {
+
+// The last dozen of weighings beside the season.
+std::string against_words(const TankTrend& trend, const Display& show) {
+    constexpr std::size_t kMost = 12;
+    std::string out =
+        fmt::format("  {:<12} {:>8} {:>24} {:>10} {:>10}\n", "the season",
+                    show.unit(Measure::weight_g), "expected (slow to fast)", "mg/L read", "lowest");
+    const std::size_t from = trend.against.size() > kMost ? trend.against.size() - kMost : 0;
+    for (std::size_t i = from; i < trend.against.size(); ++i) {
+        const Against& each = trend.against[i];
+        const auto oxygen = [](const std::optional<double>& value) {
+            return value ? figure(*value) : std::string("-");
+        };
+        const auto grams = [&](double value) { return show.bare(Measure::weight_g, value); };
+        out += fmt::format("  {:<12} {:>8} {:>24} {:>10} {:>10}\n", each.date,
+                           grams(each.mean_weight_g),
+                           fmt::format("{} ({} to {})", grams(each.foretold.mean_weight_g),
+                                       grams(each.foretold.mean_weight_low_g),
+                                       grams(each.foretold.mean_weight_high_g)),
+                           oxygen(each.oxygen_mg_l), oxygen(each.foretold.oxygen_lowest_mg_l));
+    }
+    const Against& last = trend.against.back();
+    if (last.heavier()) {
+        out += wrapped("  warn    ",
+                       "fish are heavier than in the season's fast growth: what it says of checks "
+                       "comes sooner; work it out again with --logbook",
+                       10);
+    }
+    if (last.poorer()) {
+        out += wrapped("  warn    ",
+                       "less oxygen was read than the season has at its lowest: do not trust what "
+                       "it passes; coldtank budget with the reading says what is short",
+                       10);
+    }
+    return out;
+}
+
+}  // namespace
+
 std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
     const Display& show = run.show;
     std::string words =
@@ -447,6 +487,7 @@ std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
                                        crossing_words(series.fail, series.to_fail));
         out += line.substr(0, line.find_last_not_of(' ') + 1) + '\n';
     }
+    if (!trend.against.empty()) out += against_words(trend, show);
     if (const Series* first = most_pressing(trend)) out += '\n' + text_chart(*first, trend);
     return out;
 }
@@ -490,6 +531,15 @@ std::string trend_formats::json(const TankTrend& trend, const TrendRun& /*run*/)
         });
         out.objects("series", {}, trend.series,
                     [&](const Series& series) { list_series(series, out); });
+        out.objects("against", {}, trend.against, [&](const Against& each) {
+            out.text("date", each.date);
+            out.number("mean_weight_g", each.mean_weight_g);
+            out.number("foretold_mean_weight_g", each.foretold.mean_weight_g);
+            out.number("foretold_mean_weight_low_g", each.foretold.mean_weight_low_g);
+            out.number("foretold_mean_weight_high_g", each.foretold.mean_weight_high_g);
+            out.number("oxygen_mg_l", each.oxygen_mg_l);
+            out.number("foretold_oxygen_lowest_mg_l", each.foretold.oxygen_lowest_mg_l);
+        });
     });
 }
 

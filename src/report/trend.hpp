@@ -8,6 +8,7 @@
 
 #include "coldtank/trend.hpp"
 #include "logbook/logbook.hpp"
+#include "report/against.hpp"
 #include "report/format.hpp"
 #include "text/units.hpp"
 
@@ -36,6 +37,7 @@ struct TankTrend {
     std::size_t records = 0;
     std::map<std::string, std::string> last = {};  // the last record's cells
     std::vector<Series> series = {};
+    std::vector<Against> against = {};  // the season that was foretold
 };
 
 // By tank, of all books together, in the order of their first records; `since` leaves out what is

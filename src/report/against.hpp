@@ -1,0 +1,42 @@
+// A logbook beside the season that was worked out before.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <tuple>
+#include <vector>
+
+#include "logbook/logbook.hpp"
+
+namespace coldtank::io {
+
+// What `season --format csv` foretold of a day.
+struct Foretold {
+    double mean_weight_g, mean_weight_low_g, mean_weight_high_g;
+    std::optional<double> oxygen_lowest_mg_l;
+};
+struct SeasonFile {
+    bool unreadable = false;
+    std::vector<InputError> errors;
+    std::map<std::tuple<std::string, std::string, std::string>, Foretold> days;  // site, tank, date
+};
+SeasonFile read_season_file(const std::string& path);
+
+// A weighing, or the last record, and the day it was foretold for.
+struct Against {
+    std::string date;
+    double mean_weight_g;
+    std::optional<double> oxygen_mg_l;  // the lowest that was read that day
+    Foretold foretold;
+    bool heavier() const { return mean_weight_g > foretold.mean_weight_high_g; }
+    bool poorer() const {
+        return oxygen_mg_l && foretold.oxygen_lowest_mg_l &&
+               *oxygen_mg_l < *foretold.oxygen_lowest_mg_l;
+    }
+};
+std::vector<Against> against_of(std::span<const Logbook> books, const SeasonFile& season,
+                                const std::string& site, const std::string& tank);
+
+}  // namespace coldtank::io
