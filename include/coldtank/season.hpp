@@ -42,6 +42,7 @@ struct SeasonTrouble {
     CheckId check;
     double peak_temperature_c;
     double mean_weight_g;  // judged
+    bool too_cold;         // of a temperature: on its lower side
 };
 
 struct SeasonStock {
@@ -49,8 +50,10 @@ struct SeasonStock {
     std::optional<CheckId> stopped_by = {};
     std::string stopped_in = {};  // another tank, or the loop
     std::optional<Day> date = {};
-    std::vector<CheckId> unchecked = {};  // what stock decides and could not be judged
-    std::optional<Day> last_safe = {};    // of a temperature: fish must be out after that day
+    std::vector<CheckId> unchecked = {};     // what stock decides and could not be judged
+    std::optional<Day> last_safe = {};       // of heat that fails: fish must be out after that day
+    std::vector<CheckId> not_by_stock = {};  // warn on some day with a single fish
+    std::optional<double> count_by_the_rest = {};  // that every other check passes with
 };
 
 struct TankSeason {
@@ -75,10 +78,10 @@ struct TankSeason {
     std::optional<Day> too_warm_from = {};  // the first day over the fail temperature
     int days_too_warm = 0;                  // over it
     int days_warm = 0;                      // over the warn temperature
+    int days_cold = 0;                      // under it
     int days_unfed = 0;
     Status verdict = Status::unchecked;
     std::optional<SeasonStock> plan = {};
-    std::optional<SeasonStock> plan_at_fail = {};  // where no stock keeps the warn limits
 };
 
 // All tanks of a system through the season: its readings of today are left out. `temperatures` has
@@ -90,7 +93,7 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
 // The largest count of one tank at the start with which the whole season keeps the limits, its own
 // and those that other parts of its system keep with one fish in it; groups in proportion, the
 // other tanks as they are. Where what no stock decides goes over its limit on any day there is
-// none.
+// none, but what the rest allows where nothing fails.
 SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInput& season,
                         std::span<const double> temperatures, Level level);
 

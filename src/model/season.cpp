@@ -49,10 +49,26 @@ public:
             middles_[i] = static_cast<double>(begins_[i] + begins_[i + 1]) / 2;
         }
         solve();
+        // Where the lines leave what water can be, the month is flatter about its mean.
+        flat_.assign(means_.size(), 1);
+        for (std::size_t i = 0; i < means_.size(); ++i) {
+            for (Day day = begins_[i]; day < begins_[i + 1]; ++day) {
+                const double off = line_at(noon_of(day)) - means_[i];
+                const double room = off < 0 ? means_[i] - kTemperatureRange.low
+                                            : kTemperatureRange.high - means_[i];
+                if (std::abs(off) > room) flat_[i] = smaller_of(flat_[i], room / std::abs(off));
+            }
+        }
     }
 
     double at(Day day) const {
-        const double noon = noon_of(day);
+        const auto next = std::upper_bound(begins_.begin(), begins_.end(), day);
+        const auto month = static_cast<std::size_t>(next - begins_.begin()) - 1;
+        return means_[month] + flat_[month] * (line_at(noon_of(day)) - means_[month]);
+    }
+
+private:
+    double line_at(double noon) const {
         const auto next = std::upper_bound(middles_.begin(), middles_.end(), noon);
         const auto i = static_cast<std::size_t>(next - middles_.begin());
         if (i == 0) return values_.front();
@@ -60,8 +76,6 @@ public:
         const double share = share_of_next(i - 1, noon);
         return values_[i - 1] + share * (values_[i] - values_[i - 1]);
     }
-
-private:
     double share_of_next(std::size_t i, double noon) const {
         return (noon - middles_[i]) / (middles_[i + 1] - middles_[i]);
     }
@@ -103,6 +117,7 @@ private:
     std::vector<double> means_;
     std::vector<double> middles_;
     std::vector<double> values_;
+    std::vector<double> flat_;  // 1: as the lines are
 };
 
 double wave_at(const SeasonInput::Wave& wave, Day day) {
@@ -118,7 +133,6 @@ double wave_at(const SeasonInput::Wave& wave, Day day) {
 struct Group {
     std::size_t place;  // in Tank::fish
     Tgc tgc;
-    double start_g;
     double weight_g[3];  // at each pace
 };
 
@@ -168,7 +182,7 @@ public:
                 constexpr Tgc kNone{kNotANumber, kNotANumber, kNotANumber};
                 const Tgc tgc = group.tgc.value_or(of_species.value_or(kNone));
                 const double start_g = group.mean_weight_g;
-                line.groups.push_back({i, tgc, start_g, {start_g, start_g, start_g}});
+                line.groups.push_back({i, tgc, {start_g, start_g, start_g}});
             }
         }
         for (std::size_t i = 0; i < temperatures.size(); ++i) {
@@ -185,10 +199,8 @@ public:
     const Line& last(std::size_t tank) const { return lines_[tank]; }
 
     // The heaviest that may be in the tank.
-    double judged_g(const Group& group) const {
-        const double fast_g = group.weight_g[static_cast<std::size_t>(Pace::fast)];
-        if (!season_.target_weight_g) return fast_g;
-        return smaller_of(fast_g, larger_of(*season_.target_weight_g, group.start_g));
+    static double judged_g(const Group& group) {
+        return larger_of(group.weight_g[0], larger_of(group.weight_g[1], group.weight_g[2]));
     }
 
 private:
@@ -222,6 +234,8 @@ private:
         for (std::size_t i = 0; i < lines_.size(); ++i) {
             for (Group& group : lines_[i].groups) {
                 for (const Pace pace : kPaces) {
+                    // Of the target weight they are sold: they stay as they are.
+                    if (lines_[i].harvest[static_cast<std::size_t>(pace)]) continue;
                     double& weight_g = group.weight_g[static_cast<std::size_t>(pace)];
                     for (int step = 0; step < steps; ++step) {
                         weight_g +=
@@ -279,7 +293,7 @@ private:
         double kg = 0;
         for (std::size_t i = 0; i < counts.size(); ++i) {
             count += counts[i];
-            kg += counts[i] * growth_.judged_g(growth_.line(day, tank).groups[i]) / 1000;
+            kg += counts[i] * Growth::judged_g(growth_.line(day, tank).groups[i]) / 1000;
         }
         if (!(count > 0)) return;
         const double stays = thinning.count   ? (count - *thinning.count) / count
@@ -306,15 +320,39 @@ public:
           temperatures_(temperatures),
           growth_(growth) {}
 
-    const System& at(std::size_t day, const Counts& counts) {
+    // Judged with its warm spell; of water that is cold without one, as cold as it is.
+    SystemBudget judged(std::size_t day, const Counts& counts) {
+        SystemBudget budget = assess_system(at(day, counts, warm_spell_c_of(season_)));
+        const double mean_c = temperatures_[day];
+        const auto cold = [&](const TankBudget& tank) {
+            return mean_c < find_check(tank, CheckId::temperature)->warn.low;
+        };
+        if (std::none_of(budget.tanks.begin(), budget.tanks.end(), cold)) return budget;
+        const SystemBudget colder = assess_system(at(day, counts, 0));
+        for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
+            TankBudget& tank = budget.tanks[i];
+            const Check& check = *find_check(colder.tanks[i], CheckId::temperature);
+            for (Check& own : tank.checks) {
+                if (own.id == CheckId::temperature && own.status < check.status) own = check;
+            }
+            if (tank.verdict < check.status) {
+                tank.verdict = check.status;
+                tank.first_limit = CheckId::temperature;
+            }
+        }
+        return budget;
+    }
+
+private:
+    const System& at(std::size_t day, const Counts& counts, double warm_spell_c) {
         for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
             Tank& tank = today_.tanks[i];
-            set_water(tank.water, described_.tanks[i].water, day);
+            set_water(tank.water, described_.tanks[i].water, day, warm_spell_c);
             std::size_t next = 0;
             for (const Group& group : growth_.line(day, i).groups) {
                 FishGroup& fish = tank.fish[group.place];
                 fish.count = counts.of(i)[next++];
-                fish.mean_weight_g = growth_.judged_g(group);
+                fish.mean_weight_g = Growth::judged_g(group);
                 fish.ration_g_day.reset();
                 if (season_.ration == SeasonInput::Ration::growth) {
                     fish.ration_g_day = fish.count * fed_for(1, fish.mean_weight_g, group.tgc.fast,
@@ -328,17 +366,17 @@ public:
                                           ? std::optional(season_.ration_percent_day)
                                           : std::nullopt;
         }
-        if (today_.loop) set_water(today_.loop->water, described_.loop->water, day);
+        if (today_.loop) set_water(today_.loop->water, described_.loop->water, day, warm_spell_c);
         return today_;
     }
 
-private:
-    void set_water(Water& water, const Water& described, std::size_t day) const {
+    void set_water(Water& water, const Water& described, std::size_t day,
+                   double warm_spell_c) const {
         const double described_peak_c =
             described.peak_temperature_c.value_or(described.temperature_c);
         const double swing_c =
             season_.daily_swing_c.value_or(described_peak_c - described.temperature_c);
-        water.temperature_c = temperatures_[day] + warm_spell_c_of(season_);
+        water.temperature_c = temperatures_[day] + warm_spell_c;
         water.peak_temperature_c = water.temperature_c + swing_c;
         const auto month = [&](Day of) { return date_of(of).year() / date_of(of).month(); };
         if (month(season_.start + static_cast<Day>(day)) == month(season_.start)) {
@@ -360,14 +398,14 @@ double sum_of(const std::vector<double>& counts) {
     return sum;
 }
 
-// Fish may be over the market size from the start.
-double kg_at_start(const Tank& tank, const std::vector<double>& counts) {
-    double kg = 0;
-    std::size_t next = 0;
-    for (const FishGroup& group : tank.fish) {
-        if (group.count > 0) kg += counts[next++] * group.mean_weight_g / 1000;
-    }
-    return kg;
+void add_once(std::vector<CheckId>& list, CheckId check) {
+    if (std::find(list.begin(), list.end(), check) == list.end()) list.push_back(check);
+}
+
+// Of the temperature: on its lower side.
+bool is_cold(const Check& check) {
+    return check.id == CheckId::temperature && check.value && check.warn.low &&
+           *check.value < *check.warn.low;
 }
 
 bool breaks(const Check& check, Level level) {
@@ -434,6 +472,7 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
     Counts counts(system, season, growth);
     Days days(system, season, temperatures, growth);
     std::vector<TankSeason> out(system.tanks.size());
+    std::vector<std::array<double, 3>> feed_kg(out.size());
     for (std::size_t i = 0; i < out.size(); ++i) {
         out[i].tank = system.tanks[i].name;
         out[i].start_count = sum_of(counts.of(i));
@@ -442,8 +481,7 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
     }
     for (std::size_t at = 0; at < growth.days(); ++at) {
         counts.to(at);
-        const System& today = days.at(at, counts);
-        const SystemBudget budgets = assess_system(today);
+        const SystemBudget budgets = days.judged(at, counts);
         const Day day = season.start + static_cast<Day>(at);
         for (std::size_t i = 0; i < out.size(); ++i) {
             TankSeason& tank = out[i];
@@ -475,11 +513,6 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                 }
             }
             const double per_fish = today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
-            if (season.target_weight_g) {  // sold by then
-                const double sold_kg = *season.target_weight_g * today_of.fish_count / 1000;
-                const double start_kg = kg_at_start(system.tanks[i], counts.of(i));
-                for (double& each : kg) each = smaller_of(each, larger_of(sold_kg, start_kg));
-            }
             today_of.mean_weight_low_g = kg[0] * per_fish;
             today_of.mean_weight_g = kg[1] * per_fish;
             today_of.mean_weight_high_g = kg[2] * per_fish;
@@ -493,14 +526,20 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
             today_of.first_limit = budget.first_limit;
             const Check* first = find_check(budget, budget.first_limit);
             if (first != nullptr) today_of.used_percent = first->used_percent;
-            tank.verdict = worse(tank.verdict, budget.verdict);
+            if (today_of.fish_count > 0) tank.verdict = worse(tank.verdict, budget.verdict);
             const double judged_g =
                 today_of.fish_count > 0 ? 1000 * budget.biomass_kg / today_of.fish_count : 0;
             for (const Check& check : budget.checks) {
-                const SeasonTrouble trouble{day, check.id, budget.peak_temperature_c, judged_g};
+                const bool too_cold = is_cold(check);
+                const SeasonTrouble trouble{day, check.id, budget.peak_temperature_c, judged_g,
+                                            too_cold};
                 if (check.status >= Status::warn) note(tank.warns, trouble);
                 if (check.status == Status::fail) note(tank.fails, trouble);
                 if (check.id != CheckId::temperature || check.status < Status::warn) continue;
+                if (too_cold) {
+                    ++tank.days_cold;
+                    continue;
+                }
                 ++tank.days_warm;
                 if (check.status < Status::fail) continue;
                 ++tank.days_too_warm;
@@ -510,8 +549,10 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
             if (today_of.fish_count > 0 && !sold && feed_g[1] == 0) ++tank.days_unfed;
             tank.gain_kg += gain_kg;
             tank.feed_kg += feed_g[1] / 1000;
-            tank.feed_low_kg += feed_g[0] / 1000;
-            tank.feed_high_kg += feed_g[2] / 1000;
+            for (const Pace pace : kPaces) {
+                const auto p = static_cast<std::size_t>(pace);
+                feed_kg[i][p] += feed_g[p] / 1000;
+            }
             const std::chrono::year_month_day date = date_of(day);
             const auto year = static_cast<int>(date.year());
             const auto month = static_cast<int>(static_cast<unsigned>(date.month()));
@@ -524,7 +565,15 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
     }
     for (std::size_t i = 0; i < out.size(); ++i) {
         const auto& harvest = growth.last(i).harvest;
-        out[i].harvest = {harvest[0], harvest[1], harvest[2]};
+        // Where fish are left by then.
+        const auto fish_on = [&](const std::optional<Day>& day) {
+            return day && out[i].days[static_cast<std::size_t>(*day - season.start)].fish_count >= 1
+                       ? day
+                       : std::nullopt;
+        };
+        out[i].harvest = {fish_on(harvest[0]), fish_on(harvest[1]), fish_on(harvest[2])};
+        out[i].feed_low_kg = *std::min_element(feed_kg[i].begin(), feed_kg[i].end());
+        out[i].feed_high_kg = *std::max_element(feed_kg[i].begin(), feed_kg[i].end());
         out[i].first_warn = first_of(out[i].warns, CheckId::oxygen);
         out[i].first_fail = first_of(out[i].fails, CheckId::oxygen);
     }
@@ -538,55 +587,54 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
     SeasonStock plan;
     if (present == 0) return plan;
     const Growth growth(system, season, temperatures);
-    const auto stocked = [&](double count) {
-        System other = system;
-        scale_fish(other.tanks[tank], count / present);
-        return other;
-    };
-    // What each check comes to with one fish, day by day: worse than that and over its limit is
-    // what more fish do.
-    std::vector<SystemBudget> with_one;
+    // `look` at each day with so many fish at the start, until it has seen enough.
     const auto each_day = [&](double count, auto look) {
-        const System tried = stocked(count);
+        System tried = system;
+        scale_fish(tried.tanks[tank], count / present);
         Counts counts(tried, season, growth);
         Days days(tried, season, temperatures, growth);
         for (std::size_t at = 0; at < growth.days(); ++at) {
             counts.to(at);
-            if (!look(at, assess_system(days.at(at, counts)))) return;
+            if (!look(at, days.judged(at, counts))) return;
         }
     };
     const auto day = [&](std::size_t at) { return season.start + static_cast<Day>(at); };
-    bool never = false;
+    // Heat that kills is said first: nothing helps there. The fish as described: thinning may take
+    // them out in time.
+    each_day(present, [&](std::size_t at, const SystemBudget& budget) {
+        const Check& check = *find_check(budget.tanks[tank], CheckId::temperature);
+        if (check.status != Status::fail || is_cold(check)) return true;
+        plan.stopped_by = check.id;
+        plan.date = day(at);
+        plan.last_safe = day(at) - 1;
+        return false;
+    });
+    if (plan.last_safe) return plan;
+    // What each check comes to with one fish, day by day: worse than that and over its limit is
+    // what more fish do.
+    std::vector<SystemBudget> with_one;
+    std::optional<Day> never;
+    bool fails = false;
     each_day(1, [&](std::size_t at, SystemBudget budget) {
-        // Of what no number of fish mends the temperature is said first: nothing helps there.
-        const Check* wrong = find_check(budget.tanks[tank], CheckId::temperature);
-        if (wrong == nullptr || !breaks(*wrong, level)) {
-            wrong = nullptr;
-            for (const Check& check : budget.tanks[tank].checks) {
-                if (breaks(check, level) && check.id != CheckId::input_doubt) {
-                    wrong = &check;
-                    break;
-                }
-            }
-        }
-        if (wrong != nullptr) {
-            plan.stopped_by = wrong->id;
-            plan.date = day(at);
-            if (wrong->id == CheckId::temperature) plan.last_safe = day(at) - 1;
-            never = true;
-            return false;
-        }
         for (const Check& check : budget.tanks[tank].checks) {
-            if (check.status == Status::unchecked && info_of(check.id).decides == Decides::stock &&
-                std::find(plan.unchecked.begin(), plan.unchecked.end(), check.id) ==
-                    plan.unchecked.end()) {
-                plan.unchecked.push_back(check.id);
+            if (check.status == Status::unchecked && info_of(check.id).decides == Decides::stock) {
+                add_once(plan.unchecked, check.id);
             }
+            if (!breaks(check, level) || check.id == CheckId::input_doubt) continue;
+            if (!never) {
+                never = day(at);
+                plan.stopped_by = check.id;
+            }
+            add_once(plan.not_by_stock, check.id);
+            fails = fails || check.status == Status::fail;
         }
         with_one.push_back(std::move(budget));
         return true;
     });
-    if (never) return plan;
+    if (fails) {
+        plan.date = never;
+        return plan;
+    }
     struct Stop {
         CheckId check;
         std::string in;
@@ -628,8 +676,14 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
         low = high;
         high *= 2;
     }
-    plan.fish_count = last_whole(low, high, [&](double count) { return !stop_of(count); });
-    if (const auto stop = stop_of(plan.fish_count + 1)) {
+    const double count = last_whole(low, high, [&](double tried) { return !stop_of(tried); });
+    if (never) {
+        plan.date = never;
+        plan.count_by_the_rest = count;
+        return plan;
+    }
+    plan.fish_count = count;
+    if (const auto stop = stop_of(count + 1)) {
         plan.stopped_by = stop->check;
         plan.stopped_in = stop->in;
         plan.date = stop->date;

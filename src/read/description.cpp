@@ -962,7 +962,7 @@ std::optional<SeasonInput> read_season(const JsonNode& node, std::vector<Fault>&
         thinning.share = part.number("share");
         thinning.to_kg = part.number("to_kg");
         const int told =
-            (thinning.count ? 1 : 0) + (thinning.share ? 1 : 0) + (thinning.to_kg ? 1 : 0);
+            (part.has("count") ? 1 : 0) + (part.has("share") ? 1 : 0) + (part.has("to_kg") ? 1 : 0);
         if (told != 1) part.fault("", "give count, share or to_kg, one of them");
         season.thinning.push_back(std::move(thinning));
     }

@@ -40,6 +40,7 @@ std::string spell_words(const SeasonInput& season, const Display& show) {
 }
 
 std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Display& show) {
+    if (trouble.too_cold) return fmt::format("on {} the water is too cold", day_words(trouble.day));
     return fmt::format("on {} {} {} ({} in the warmest hour, {} a fish)", day_words(trouble.day),
                        title_of(trouble.check), fails ? "fails" : "warns",
                        show.with_unit(Measure::temperature_c, trouble.peak_temperature_c),
@@ -51,19 +52,33 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
     const std::string_view limit = level == Level::warn ? "warn" : "fail";
     const std::string in =
         plan.stopped_in.empty() ? "" : fmt::format(" in {}", printable(plan.stopped_in));
+    const auto titles = [](const std::vector<CheckId>& checks) {
+        std::vector<std::string> names;
+        for (const CheckId check : checks) names.emplace_back(title_of(check));
+        return joined(names, ", ");
+    };
+    const std::string judged =
+        plan.unchecked.empty()
+            ? ""
+            : fmt::format(", by what could be judged (not {})", titles(plan.unchecked));
+    if (plan.last_safe) {
+        return fmt::format(
+            "none through the season: the water is too warm from {}, and the fish must be out "
+            "after {}",
+            day_words(*plan.date), day_words(*plan.last_safe));
+    }
     if (plan.fish_count == 0) {
-        if (plan.last_safe && level == Level::fail) {
-            return fmt::format(
-                "none through the season: the water is too warm from {}, and the "
-                "fish must be out after {}",
-                day_words(*plan.date), day_words(*plan.last_safe));
+        if (!plan.stopped_by) return "none";
+        std::string out = fmt::format(
+            "no stock keeps every {} limit: {} {}, from {}", limit, titles(plan.not_by_stock),
+            plan.count_by_the_rest ? "warns" : "is over it whatever it is", day_words(*plan.date));
+        if (plan.count_by_the_rest) {
+            const double now = std::floor(tank.start_count);
+            out += fmt::format(
+                "; all else passes with up to {}{}{}", exact(*plan.count_by_the_rest),
+                *plan.count_by_the_rest < now ? fmt::format(", not {}", exact(now)) : "", judged);
         }
-        return plan.stopped_by
-                   ? fmt::format(
-                         "no stock keeps every {} limit: with a single fish {}{} goes over "
-                         "it on {}",
-                         limit, title_of(*plan.stopped_by), in, day_words(*plan.date))
-                   : "none";
+        return out;
     }
     const double now = std::floor(tank.start_count);
     std::string out = plan.fish_count < now
@@ -73,11 +88,7 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
         out += fmt::format(" (one more, and {}{} goes over its {} limit on {})",
                            title_of(*plan.stopped_by), in, limit, day_words(*plan.date));
     }
-    if (!plan.unchecked.empty()) {
-        std::vector<std::string> names;
-        for (const CheckId check : plan.unchecked) names.emplace_back(title_of(check));
-        out += fmt::format(", by what could be judged (not {})", joined(names, ", "));
-    }
+    out += judged;
     return out;
 }
 
@@ -102,9 +113,6 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
     const Display& show = run.show;
     std::vector<std::string> parts;
     if (tank.plan) parts.push_back(stock_words(tank, *tank.plan, run.question.level));
-    if (tank.plan_at_fail) {
-        parts.push_back("by the fail limits " + stock_words(tank, *tank.plan_at_fail, Level::fail));
-    }
     if (tank.first_fail) parts.push_back(trouble_words(*tank.first_fail, true, show));
     if (tank.first_warn && (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
         parts.push_back(trouble_words(*tank.first_warn, false, show));
@@ -145,7 +153,7 @@ std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
     const std::string_view feed_unit = show.unit(Measure::daily_mass_g);  // "g/day"
     std::vector<Row> rows{{"date", std::string(show.unit(Measure::temperature_c)), "fish",
                            std::string(show.unit(Measure::weight_g)),
-                           std::string(show.unit(Measure::biomass_kg)),
+                           fmt::format("most {}", show.unit(Measure::biomass_kg)),
                            fmt::format("feed {}", feed_unit.substr(0, feed_unit.find('/'))), "mg/L",
                            "min", "short first"}};
     for (const SeasonDay& day : tank.days) {
@@ -166,7 +174,10 @@ std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
              show.bare(Measure::biomass_kg, day.biomass_high_kg),
              show.bare(Measure::daily_mass_g, day.ration_g_day),
              day.oxygen_lowest_mg_l ? fmt::format("{:.1f}", below(*day.oxygen_lowest_mg_l)) : "-",
-             day.reserve_min ? exact(std::floor(*day.reserve_min)) : "-", first});
+             !day.reserve_min          ? "-"
+             : *day.reserve_min < 1000 ? exact(std::floor(*day.reserve_min))
+                                       : ">999",
+             first});
     }
     return rows;
 }
@@ -218,6 +229,9 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
         line("heat", fmt::format("{} days over the warn temperature, {} over the fail temperature",
                                  tank.days_warm, tank.days_too_warm));
     }
+    if (tank.days_cold > 0) {
+        line("cold", fmt::format("{} days under the warn temperature", tank.days_cold));
+    }
     if (tank.days_unfed > 0) line("winter", fmt::format("{} days without feed", tank.days_unfed));
     if (tank.harvest.expected) {
         const auto day =
@@ -254,7 +268,7 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
     double before = 0;
     for (const SeasonDay& day : tank.days) {
         const double mm = pellet_mm(day.mean_weight_g);
-        if (mm == before || day.ration_g_day == 0) continue;
+        if (mm <= before || day.ration_g_day == 0) continue;
         pellets.push_back(fmt::format("{} mm from {}", exact(mm), day_words(day.day)));
         before = mm;
     }
@@ -282,8 +296,9 @@ void list_stock(std::string_view key, const std::optional<SeasonStock>& plan, Fi
         out.text_or_null(key, "");
         return;
     }
-    std::vector<std::string> unchecked;
+    std::vector<std::string> unchecked, not_by_stock;
     for (const CheckId check : plan->unchecked) unchecked.emplace_back(name_of(check));
+    for (const CheckId check : plan->not_by_stock) not_by_stock.emplace_back(name_of(check));
     out.object(key, [&] {
         out.number("fish_count", plan->fish_count);
         out.text_or_null("stopped_by", plan->stopped_by ? name_of(*plan->stopped_by) : "");
@@ -291,6 +306,8 @@ void list_stock(std::string_view key, const std::optional<SeasonStock>& plan, Fi
         out.text_or_null("date", text_of_day(plan->date));
         out.text_or_null("last_safe", text_of_day(plan->last_safe));
         out.texts("unchecked", unchecked);
+        out.texts("not_by_stock", not_by_stock);
+        out.number("count_by_the_rest", plan->count_by_the_rest);
     });
 }
 
@@ -343,6 +360,49 @@ std::string fitted_words(const SeasonReport::Fitted& fitted) {
 
 }  // namespace
 
+namespace {
+
+// What the season takes for granted, and what it leaves out.
+std::vector<std::string> notes_of(const Description& description, const SeasonInput& season) {
+    std::vector<std::string> out;
+    bool readings = false;
+    bool rations = false;
+    for (const Tank& tank : description.tanks) {
+        readings = readings || tank.water.alkalinity_mg_l || tank.readings.oxygen_mg_l ||
+                   tank.readings.tan_mg_l || tank.readings.carbon_dioxide_mg_l;
+        rations = rations || tank.feed.ration_g_day || tank.feed.ration_percent_day ||
+                  std::any_of(tank.fish.begin(), tank.fish.end(), [](const FishGroup& group) {
+                      return group.ration_g_day.has_value();
+                  });
+    }
+    if (readings) {
+        out.emplace_back("left out: readings of today, and carbon dioxide by today's pH");
+    }
+    if (rations)
+        out.emplace_back("left out: the rations of today; fish eat by the season's ration");
+    out.push_back(fmt::format("feed conversion {} (fcr)", exact(season.fcr)));
+    Day most = 0;
+    for (std::size_t i = 1; i < season.daily.size(); ++i) {
+        const Day apart = season.daily[i].day - season.daily[i - 1].day;
+        most = std::max(most, apart);
+    }
+    if (most > 1) {
+        out.push_back(
+            fmt::format("{} days in a row have no temperature in the file: straight "
+                        "lines between",
+                        most - 1));
+    }
+    for (const SeasonInput::Thinning& thinning : season.thinning) {
+        if (thinning.day < season.start || (season.until && thinning.day > *season.until)) {
+            out.push_back(fmt::format("thinning on {} is not in the season, and does nothing",
+                                      day_words(thinning.day)));
+        }
+    }
+    return out;
+}
+
+}  // namespace
+
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question) {
     SeasonReport report(read);
     if (!read.description) return report;
@@ -369,6 +429,18 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     }
     const std::vector<double> temperatures =
         season_temperatures(report.input, report.input.start, last);
+    for (std::size_t i = 1; i < report.input.daily.size(); ++i) {
+        constexpr Day kMostApart = 15;
+        const Day from = report.input.daily[i - 1].day;
+        const Day to = report.input.daily[i].day;
+        if (to - from > kMostApart && to > report.input.start && from < last) {
+            report.missing.push_back(
+                fmt::format("no temperatures between {} and {}: two weeks without are as much as "
+                            "can be bridged",
+                            day_words(from), day_words(to)));
+        }
+    }
+    if (!report.missing.empty()) return report;
     if (temperatures.empty()) {
         report.missing.push_back(
             report.input.daily.empty()
@@ -400,6 +472,18 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     if (!report.missing.empty()) return report;
     if (report.all_read()) report.verdict = Status::pass;
     Description grown = description;
+    report.notes = notes_of(description, report.input);
+    if (question.plan) {
+        for (Tank& tank : grown.tanks) {
+            const bool empty = std::all_of(tank.fish.begin(), tank.fish.end(),
+                                           [](const FishGroup& group) { return group.count == 0; });
+            if (!empty || tank.fish.empty()) continue;
+            for (FishGroup& group : tank.fish) group.count = 1;
+            report.notes.push_back(
+                fmt::format("{} has no fish: its days are those of {}", printable(tank.name),
+                            tank.fish.size() == 1 ? "one fish" : "one fish of each group"));
+        }
+    }
     if (question.logs) report.fitted = fit_all(grown, *question.logs);
     for (const System& system : systems_of(grown)) {
         if (!asked_for(read, system)) continue;
@@ -407,21 +491,32 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
         for (std::size_t i = 0; i < seasons.size(); ++i) {
             TankSeason& season = seasons[i];
             if (!asked_for(read, system.tanks[i]) || season.start_count == 0) continue;
+            const auto beyond =
+                std::find_if(season.days.begin(), season.days.end(), [](const SeasonDay& day) {
+                    return !std::isfinite(day.mean_weight_high_g + day.mean_weight_low_g +
+                                          day.peak_temperature_c + day.demand_peak_g_h +
+                                          day.oxygen_lowest_mg_l.value_or(0));
+                });
+            if (beyond != season.days.end()) {
+                report.missing.push_back(fmt::format(
+                    "{}: on {} the season leaves what is modelled (water of 0 to 40 degC, fish up "
+                    "to 30 kg): no answer",
+                    printable(season.tank), day_words(beyond->day)));
+                report.verdict = worse(report.verdict, Status::unchecked);
+                continue;
+            }
             const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
             if (question.plan || season.verdict >= limit) {
                 season.plan = plan_season(system, i, report.input, temperatures, question.level);
-                if (question.level == Level::warn && season.plan->fish_count == 0) {
-                    season.plan_at_fail =
-                        plan_season(system, i, report.input, temperatures, Level::fail);
-                }
             }
             report.verdict = worse(report.verdict, season.verdict);
             report.tanks.push_back(std::move(season));
         }
     }
-    if (report.tanks.empty()) {
+    if (report.tanks.empty() && report.missing.empty()) {
         report.verdict = Status::unchecked;
-        report.missing.emplace_back("there are no fish in any tank that could be read");
+        report.missing.emplace_back(
+            "there are no fish in any tank that could be read (--plan: how many there could be)");
     }
     return report;
 }
@@ -438,7 +533,7 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
     for (const std::string& why : report.missing) out += wrapped("", why, 2, width);
     if (report.tanks.empty()) return out;
     for (const TankSeason& tank : report.tanks) {
-        out += wrapped(fmt::format("{:<6}", name_of(tank.verdict)),
+        out += wrapped(fmt::format("{:<5} ", name_of(tank.verdict)),
                        head_of(tank, report, run) + ".", 6, width);
     }
     out += wrapped("",
@@ -446,6 +541,9 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
                                day_text(report.tanks.front().days.front().day),
                                day_text(report.tanks.front().days.back().day)),
                    2, width);
+    if (!report.notes.empty()) {
+        out += wrapped("assumed ", joined(report.notes, "; "), 8, width);
+    }
     for (const SeasonReport::Fitted& fitted : report.fitted) {
         out += wrapped("", fitted_words(fitted), 2, width);
     }
@@ -471,6 +569,9 @@ std::string season_formats::markdown(const SeasonReport& report, const SeasonRun
     out += fmt::format("# {}, {} to {}\n", markdown_text(printable(report.site->name)),
                        day_text(report.tanks.front().days.front().day),
                        day_text(report.tanks.front().days.back().day));
+    if (!report.notes.empty()) {
+        out += fmt::format("\nAssumed: {}.\n", markdown_text(joined(report.notes, "; ")));
+    }
     for (const SeasonReport::Fitted& fitted : report.fitted) {
         out += fmt::format("\n{}\n", markdown_text(fitted_words(fitted)));
     }
@@ -526,6 +627,7 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
         list_site(report.site, report.pressure_kpa, out);
         out.text("verdict", name_of(report.verdict));
         out.texts("warnings", report.missing);
+        out.texts("assumed", report.notes);
         out.number("warm_spell_c", warm_spell_c_of(report.input));
         out.objects("growth", {}, report.fitted, [&](const SeasonReport::Fitted& fitted) {
             const auto at = [&](Pace pace) {
@@ -576,10 +678,10 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
                         });
             out.number("gain_kg", tank.gain_kg);
             out.whole("days_warm", static_cast<std::size_t>(tank.days_warm));
+            out.whole("days_cold", static_cast<std::size_t>(tank.days_cold));
             out.whole("days_too_warm", static_cast<std::size_t>(tank.days_too_warm));
             out.whole("days_unfed", static_cast<std::size_t>(tank.days_unfed));
             list_stock("plan", tank.plan, out);
-            list_stock("plan_at_fail", tank.plan_at_fail, out);
         });
         list_errors(report.errors, out);
     });

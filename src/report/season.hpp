@@ -26,6 +26,7 @@ struct SeasonReport : ReportHead {
     SeasonInput input = {};
     std::vector<TankSeason> tanks;     // with fish, in the order of the description
     std::vector<std::string> missing;  // why there is no season
+    std::vector<std::string> notes;    // what is taken for granted
     struct Fitted {
         std::string tank;
         std::optional<GrowthFit> fit;
