@@ -61,7 +61,8 @@ for _ in range(count):
     lines.append(text.replace("\n", " "))
 
 for arguments in (("budget", "--format", "jsonl"), ("budget", "--explain"),
-                  ("capacity", "--format", "json", "--share")):
+                  ("capacity", "--format", "json", "--share"),
+                  ("season", "--format", "json", "--plan"), ("season", "--every", "month")):
     done = subprocess.run([program, *arguments, "--lines", "-"], input="\n".join(lines) + "\n",
                           capture_output=True, text=True, check=False, cwd=source)
     assert done.returncode in (0, 1, 2, 65), (arguments, done.returncode, done.stderr[-2000:])
