@@ -10,6 +10,7 @@
 #include "cli/commands.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
+#include "text/svg.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
@@ -30,7 +31,7 @@ int write_chart(const std::string& path, const std::string& svg) {
             refuse(reason);
             return kNoLogbook;
         }
-        if (!old->empty() && !old->starts_with(io::kChartStart)) {
+        if (!old->empty() && !io::is_picture(*old)) {
             refuse("it is no chart of coldtank, and would be lost");
             return kNoLogbook;
         }
