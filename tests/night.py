@@ -758,6 +758,31 @@ strange.write_text(books[0].read_text().replace(",north round,", ',"a<b&""c",'))
 assert trend(strange, "--chart", svg).returncode == 0
 root = xml.etree.ElementTree.fromstring(svg.read_text())
 assert root.find(f"{SVG}text[@class='title']").text == 'Larch Hollow, a<b&"c'
+# The picture of a season: all its days, and over nothing but pictures.
+year = json.loads((source / "examples/spring.json").read_text())
+year["season"] = {"start": "2026-04-01", "target_weight_g": 350,
+                  "monthly_mean_c": [4, 4.5, 6, 8, 11, 14, 16, 16, 13, 10, 7, 5]}
+plan = work / "year.json"
+plan.write_text(json.dumps(year))
+drawn = work / "year.svg"
+season = [program, "season", "--chart", drawn, "--format", "csv", plan]
+done = subprocess.run(season, capture_output=True, text=True, check=False)
+assert done.returncode in (0, 1, 2) and not done.stderr, done
+days = list(csv.DictReader(io.StringIO(done.stdout)))
+root = xml.etree.ElementTree.fromstring(drawn.read_text())
+strips = root.findall(f"{SVG}g[@class='strip']")
+assert len(strips) == 4 and len(root.findall(f"{SVG}text[@class='date']")) >= 5
+scale = strips[0].findall(f"{SVG}text[@class='value']")
+low, high = scale[0], scale[-1]
+unit = (float(high.text) - float(low.text)) / (float(high.get("y")) - float(low.get("y")))
+(line,) = [each for each in strips[0] if each.get("class") == "line"]
+seen = [float(low.text) + (float(place.split()[1]) + 7 - float(low.get("y"))) * unit
+        for place in line.get("d")[1:].split("L")]
+assert len(seen) == len(days) > 100
+assert all(abs(a - float(day["mean_weight_g"])) <= 0.11 * abs(unit) for a, day in zip(seen, days))
+season[3] = plan
+done = subprocess.run(season, capture_output=True, text=True, check=False)
+assert done.returncode in (64, 73) and json.loads(plan.read_text()) == year
 # Over a picture of an earlier version, and of one record.
 svg.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="940" height="60"></svg>')
 assert trend(books[0], "--since", "2026-11-24", "--chart", svg).returncode == 0

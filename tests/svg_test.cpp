@@ -5,6 +5,7 @@
 #include <regex>
 
 #include "check.hpp"
+#include "report/season.hpp"
 #include "text/clock.hpp"
 
 using namespace coldtank;
@@ -221,5 +222,56 @@ TEST_SUITE("svg") {
         }
         CHECK_FALSE(has(drawn(rising(1, 2, 1e300)), "nan"));
         CHECK(is_picture(svg_of("none", "", {})));
+    }
+
+    TEST_CASE("a season: four strips a tank, its dates, its limits, its days") {
+        SeasonReport report;
+        report.site = Site{.name = "Larch & Hollow"};
+        report.input.target_weight_g = 350;
+        TankSeason tank{};
+        tank.tank = "north";
+        for (int i = 0; i < 200; ++i) {
+            SeasonDay day{};
+            day.day = static_cast<Day>(kStart) + i;
+            day.temperature_c = 10;
+            day.peak_temperature_c = 12;
+            day.mean_weight_g = 100 + i;
+            day.mean_weight_low_g = 90 + i;
+            day.mean_weight_high_g = 120 + i;
+            day.biomass_kg = 30;
+            day.biomass_high_kg = 40;
+            day.verdict = i < 150 ? Status::pass : Status::fail;
+            if (i < 190) day.used_percent = 2.0 * i;
+            tank.days.push_back(day);
+        }
+        tank.first_warn = SeasonTrouble{static_cast<Day>(kStart) + 50, CheckId::oxygen, 12, 150};
+        tank.warns = {*tank.first_warn};
+        tank.harvest.fast = static_cast<Day>(kStart) + 199;
+        report.tanks = {tank, tank};
+        TankLimits limits{};
+        limits.temperature_warn_c = 19;
+        limits.temperature_fail_c = 22;
+        report.limits.emplace("north", limits);
+        const std::string svg = season_svg({&report, 1});
+        CHECK(is_picture(svg));
+        CHECK(texts(svg, "heading").size() == 8);
+        CHECK(texts(svg, "title").size() == 2);
+        CHECK(texts(svg, "title")[0].words == "Larch &amp; Hollow, north");
+        REQUIRE(texts(svg, "marked").size() == 4);
+        std::vector<std::string> words;
+        for (const char* kind : {"marked", "side", "side called", "called", "soft"}) {
+            for (const Text& each : texts(svg, kind)) words.push_back(each.words);
+        }
+        for (const char* each :
+             {"first warn 21 May", "ready, fast 17 Oct", "expected", "judged", "mean", "target 350",
+              "limit 100", "warns: oxygen 2026-05-21", "what is over 200 stands at it"}) {
+            CAPTURE(each);
+            CHECK(std::count(words.begin(), words.end(), each) >= 2);
+        }
+        CHECK(count(svg, "class=\"mark\"") == 16);
+        CHECK(count(svg, "class=\"band\"") == 2);
+        CHECK_FALSE(has(svg, "nan"));
+        CHECK_FALSE(has(svg, "inf"));
+        CHECK(is_picture(season_svg({})));
     }
 }

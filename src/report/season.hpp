@@ -1,7 +1,9 @@
 // A season before it happens: pages, rows and JSON.
 #pragma once
 
+#include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -25,8 +27,14 @@ struct SeasonReport : ReportHead {
     std::vector<TankSeason> tanks;     // with fish, in the order of the description
     std::vector<std::string> missing;  // why there is no season
     Status verdict = Status::unchecked;
+    std::map<std::string, TankLimits> limits = {};  // by tank, where a picture is asked for
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
+
+// What the tanks of a description are judged by.
+std::map<std::string, TankLimits> season_limits(const ReadResult& read);
+// A picture of each tank, one below the other.
+std::string season_svg(std::span<const SeasonReport> reports);
 
 // A run, as the formats of its reports know it.
 struct SeasonRun {

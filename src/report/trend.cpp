@@ -279,7 +279,6 @@ void draw_series(const Series& series, const TankTrend& trend, std::string_view 
         now < *series.warn) {
         words.back() += fmt::format(", {} % of {}", figure(now / *series.warn * 100, 0), warn);
     }
-    if (!series.line) words.push_back("no trend yet: three records are needed");
     if (series.line) {
         constexpr int kParts = 24;
         PictureLine line{.stroke = second ? Stroke::dotted : Stroke::solid};
@@ -373,6 +372,11 @@ Picture picture_of(const TankTrend& trend) {
                                    : fmt::format("{} record{}, {} to {}", trend.records,
                                                  trend.records == 1 ? "" : "s", date_of(trend.from),
                                                  date_of(trend.to))};
+    const bool any_line = std::any_of(trend.series.begin(), trend.series.end(),
+                                      [](const Series& each) { return each.line.has_value(); });
+    if (trend.records > 0 && !any_line) {
+        out.description += "; no trend yet: three records are needed";
+    }
     PictureStrip oxygen{.heading = "oxygen, mg/L"};
     std::vector<PictureStrip> others;
     for (const Series& series : trend.series) {

@@ -38,7 +38,7 @@ constexpr std::string_view kStyle =
     ".coldtank .grid{stroke:#d5d8cf;stroke-width:1;fill:none}\n"
     ".coldtank .rim{stroke:#6f8084;stroke-width:1.5;fill:none}\n"
     ".coldtank .line{stroke:#0d5561;stroke-width:3;fill:none;stroke-linejoin:round}\n"
-    ".coldtank .full{fill:#0d5561;stroke:none}\n"
+    ".coldtank .full{fill:#0d5561;fill-opacity:.6;stroke:none}\n"
     ".coldtank .hollow{fill:#fffefa;stroke:#0d5561;stroke-width:1.6}\n"
     ".coldtank .band{fill:#0d5561;fill-opacity:.15;stroke:none}\n"
     ".coldtank .limit{stroke:#9c3514;stroke-width:2;fill:none}\n"
