@@ -89,6 +89,42 @@ TEST_SUITE("season") {
         CHECK_FALSE(tgc_of_species("carp").has_value());
     }
 
+    TEST_CASE("growth by weighings: exact ones are found again, the band holds noisy ones") {
+        const Species& rainbow = find_species("rainbow")->species;
+        RandomTanks random(183);
+        int held = 0;
+        constexpr int kLogs = 300;
+        for (int draw = 0; draw < kLogs; ++draw) {
+            const double tgc = random.between(0.8e-3, 2.5e-3);
+            const double noise = draw < 20 ? 0 : 0.02;
+            std::vector<TrendPoint> temperatures, exact, weighings;
+            double weight_g = random.between(20, 100);
+            for (int at = 0; at <= 120; ++at) {
+                const double t = 9 + at / 40.0;  // a straight line from night to night
+                temperatures.push_back({double(at), t});
+                if (at % 20 == 0) {
+                    const double off = noise * (random.between(-1, 1) + random.between(-1, 1));
+                    weighings.push_back({double(at), weight_g * (1 + off)});
+                }
+                const auto rate = [&](double c) { return c * growth_response(c, rainbow); };
+                const double root = std::cbrt(weight_g) + tgc * (rate(t) + rate(t + 1 / 40.0)) / 2;
+                weight_g = root * root * root;
+            }
+            const auto fit = fit_growth(weighings, temperatures, rainbow);
+            REQUIRE(fit.has_value());
+            CHECK(fit->weighings == 7);
+            if (noise == 0) check_close(fit->tgc.expected, tgc, 1e-9);
+            held += fit->tgc.slow <= tgc && tgc <= fit->tgc.fast ? 1 : 0;
+        }
+        CHECK(held > 0.93 * kLogs);
+        const TrendPoint two[] = {{0, 50}, {30, 60}};
+        const TrendPoint shrinking[] = {{0, 50}, {30, 45}, {60, 40}};
+        const TrendPoint water[] = {{0, 10}};
+        CHECK_FALSE(fit_growth(two, water, rainbow));
+        CHECK_FALSE(fit_growth(shrinking, water, rainbow));
+        CHECK_FALSE(fit_growth(shrinking, {}, rainbow));
+    }
+
     TEST_CASE("each month keeps its mean; a wave and days as they are told") {
         RandomTanks random(180);
         for (int draw = 0; draw < 30; ++draw) {
@@ -187,11 +223,11 @@ TEST_SUITE("season") {
             return 1.31 * std::pow(weight_g, 0.43) + gained_kj / (0.66 * (1 + 0.000652 * fat_g_kg));
         };
         check_close(digestible_kj(100, 12, 200), 25.57, 0.005);
-        // A fish that gains 7 kJ a gram on feed of 18 kJ/g digestible.
+        // Gain of 7 kJ/g on a growers' feed of 160 g/kg fat, 16.5 kJ/g digestible (from memory).
         for (const double t : {10.0, 12.0, 15.0}) {
             const double gain_g =
                 grown_g({100, t, 1.5e-3, growth_response(t, group.species)}, 1) - 100;
-            const double by_energy = digestible_kj(100, 7 * gain_g, 200) / 18;
+            const double by_energy = digestible_kj(100, 7 * gain_g, 160) / 16.5;
             check_close(1.2 * gain_g, by_energy, 0.3 * by_energy);
         }
     }
@@ -244,7 +280,7 @@ TEST_SUITE("season") {
         int too_warm = 0;
         for (int draw = 0; draw < 40; ++draw) {
             SeasonInput season = spring_to_autumn();
-            const double warmer = random.between(-3, 4);
+            const double warmer = random.between(-3, 6);
             for (double& mean : *season.monthly_mean_c) mean = std::max(1.0, mean + warmer);
             season.ration =
                 random.chance(0.5) ? SeasonInput::Ration::table : SeasonInput::Ration::growth;
@@ -280,7 +316,7 @@ TEST_SUITE("season") {
             }
         }
         CHECK(found > 20);
-        CHECK(too_warm > 5);
+        CHECK(too_warm > 3);
     }
 
     TEST_CASE("more fish, less air or warmer water never bring the first bad day later") {
@@ -324,9 +360,10 @@ TEST_SUITE("season") {
     TEST_CASE("rows and loops have seasons too, and an empty tank has none of its own") {
         SeasonInput season = spring_to_autumn();
         Tank upper = grower(60);
-        Tank lower = grower(60);
+        Tank lower = grower(20);
         upper.name = "upper";
         lower.name = "lower";
+        scale_aeration(lower, 0.2);
         lower.inflow[0] = Inflow{.from = "upper", .flow_l_min = 35};
         const System row{kSeaLevelKpa, {upper, lower}, std::nullopt};
         const auto out = run_season(row, season, temperatures_of(season));

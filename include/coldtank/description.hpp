@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "coldtank/aeration.hpp"
-#include "coldtank/fish.hpp"
+#include "coldtank/growth.hpp"
 
 namespace coldtank {
 
@@ -83,7 +83,6 @@ struct Inflow {
 // Within these a stock is believed.
 inline constexpr Range kRespirationFactorRange{0.1, 10};
 inline constexpr Range kConditionFactorRange{0.3, 3};
-inline constexpr Range kTgcRange{0.0001, 0.01};
 inline constexpr Constant kHeaviestHaul{"most fish over the water of a haul, by weight", 0.8,
                                         "kg/L", Basis::judgement, "heavier is a mistyped number"};
 inline constexpr Constant kHeaviestShare{"most fish over the water, by weight", 0.25, "kg/L",
@@ -104,7 +103,7 @@ struct FishGroup {
     std::optional<double> condition_factor = {};  // Fulton, 100 g/cm3
     std::optional<double> ration_g_day = {};
     double respiration_factor = 1;
-    std::optional<double> tgc = {};  // growth that a grower knows, g^(1/3)/(degC day)
+    std::optional<Tgc> tgc = {};  // growth that a grower knows
     // Of a plan: what the table gave before the water was cooled. Counted, and not a stated ration.
     std::optional<double> kept_ration_g_day = {};
 };

@@ -1,13 +1,17 @@
 // How fast trout and char grow: the thermal-unit growth coefficient (TGC).
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <span>
 #include <string_view>
 
 #include "coldtank/fish.hpp"
+#include "coldtank/trend.hpp"
 
 namespace coldtank {
+
+inline constexpr Range kTgcRange{0.0001, 0.01};  // g^(1/3)/(degC day)
 
 // A stock may grow slowly or fast: nobody knows beforehand.
 enum class Pace { slow, expected, fast };
@@ -42,6 +46,19 @@ struct Growing {
     double response;
 };
 double grown_g(const Growing& fish, double days) noexcept;
+
+// How a stock grew by its weighings: cube roots of weights over the temperature units that came
+// together meanwhile, by least squares. Slow and fast are the edges of the 95 % band of the slope,
+// and no nearer than those of a stock whose coefficient is told.
+//   weighings, temperatures: in order of days; the last of the temperatures holds on
+//   none: fewer than three weighings, or a band that is not all within kTgcRange
+struct GrowthFit {
+    Tgc tgc;
+    std::size_t weighings;
+};
+std::optional<GrowthFit> fit_growth(std::span<const TrendPoint> weighings,
+                                    std::span<const TrendPoint> temperatures,
+                                    const Species& species);
 
 std::span<const Constant> growth_sources() noexcept;
 

@@ -49,7 +49,8 @@ struct SeasonStock {
     std::optional<CheckId> stopped_by = {};
     std::string stopped_in = {};  // another tank, or the loop
     std::optional<Day> date = {};
-    std::optional<Day> last_safe = {};  // of a temperature: fish must be out after that day
+    std::vector<CheckId> unchecked = {};  // what stock decides and could not be judged
+    std::optional<Day> last_safe = {};    // of a temperature: fish must be out after that day
 };
 
 struct TankSeason {
@@ -77,6 +78,7 @@ struct TankSeason {
     int days_unfed = 0;
     Status verdict = Status::unchecked;
     std::optional<SeasonStock> plan = {};
+    std::optional<SeasonStock> plan_at_fail = {};  // where no stock keeps the warn limits
 };
 
 // All tanks of a system through the season: its readings of today are left out. `temperatures` has

@@ -19,6 +19,11 @@ constexpr Option kOptions[] = {
      .value = "FILE",
      .help = "mean temperatures of days, CSV of date and temperature_c, in place of the season's",
      .names = Option::Names::input},
+    {.kind = Option::Kind::text,
+     .name = "--logbook",
+     .value = "FILE",
+     .help = "a logbook that is read only: growth by its weighings, in place of the species'",
+     .names = Option::Names::input},
     {Option::Kind::flag, "--plan", "", "how many to stock, also where all passes"},
     {Option::Kind::choice, "--at", "WORD", "the limits that the stock keeps", "warn|fail"},
     {Option::Kind::choice, "--every", "WORD", "a row of the table a week, day or month",
@@ -26,9 +31,9 @@ constexpr Option kOptions[] = {
     kTankOption,
     kSpeciesOption,
     kChartOption,
-    {Option::Kind::choice, "--format", "WORD", "text, csv (a row a day) or json",
+    {Option::Kind::choice, "--format", "WORD", "text, markdown, csv (a row a day) or json",
      io::names_of<io::kSeasonFormats>()},
-    {Option::Kind::choice, "--units", "WORD", "metric or us, of text", "metric|us"},
+    {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
     kDateOption,
     kLinesOption,
     kOutputOption};
@@ -53,6 +58,14 @@ int run(const Arguments& arguments) {
         if (!file.errors.empty()) return kData;
         question.daily = std::move(file.daily);
     }
+    int log_status = kPass;
+    if (const std::string& path = arguments.text("--logbook"); !path.empty()) {
+        const io::Logbook log = io::read_logbook(path, io::growth_columns());
+        std::fputs(io::errors_as_text(log.errors).c_str(), stderr);
+        if (log.unreadable) return kNoInput;
+        if (!log.errors.empty()) log_status = kData;
+        question.logs = io::growth_logs_of(log);
+    }
     std::vector<io::ReadResult> read;
     if (const int wrong = read_descriptions({arguments.all("FILE"),
                                              arguments.has("--lines"),
@@ -64,7 +77,7 @@ int run(const Arguments& arguments) {
         return wrong;
     }
     io::SeasonRun known{question, display_of(arguments), *now};
-    int status = kPass;
+    int status = log_status;
     std::vector<io::SeasonReport> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);

@@ -494,6 +494,19 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
 
 }  // namespace
 
+std::string LogRecord::text(const std::string& column) const {
+    const auto cell = cells.find(column);
+    return cell == cells.end() ? std::string{} : cell->second;
+}
+
+std::optional<double> LogRecord::number(const std::string& column) const {
+    const std::string cell = text(column);
+    char* end = nullptr;
+    const double value = std::strtod(cell.c_str(), &end);
+    return !cell.empty() && *end == '\0' && std::isfinite(value) ? std::optional(value)
+                                                                 : std::nullopt;
+}
+
 Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns) {
     Logbook book;
     std::string why;

@@ -47,6 +47,9 @@ Appended append_to_logbook(const std::string& path, const NewRecords& records);
 struct LogRecord {
     Instant time;
     std::map<std::string, std::string> cells;
+
+    std::string text(const std::string& column) const;  // empty: none
+    std::optional<double> number(const std::string& column) const;
 };
 struct Logbook {
     bool unreadable = false;

@@ -2,8 +2,10 @@
 
 #include <array>
 #include <cmath>
+#include <vector>
 
 #include "formulas.hpp"
+#include "numbers.hpp"
 
 namespace coldtank {
 namespace {
@@ -88,6 +90,7 @@ Tgc tgc_of_stock(double tgc) noexcept { return around(tgc, kKnownSlow, kKnownFas
 
 double growth_response(double temperature_c, const Species& species) noexcept {
     if (!kTemperatureRange.holds(temperature_c)) return kNotANumber;
+    if (temperature_c >= species.feeding_stop_c) return 0;
     static const double kBrookOptimumC = find_species("brook trout")->species.optimum_c;
     const double shift_c = species.optimum_c - kBrookOptimumC;
     const double t = temperature_c - shift_c;
@@ -99,7 +102,6 @@ double growth_response(double temperature_c, const Species& species) noexcept {
         if (t <= kResponse[i + 1].temperature_c) return between(kResponse[i], kResponse[i + 1], t);
     }
     const Point stop{species.feeding_stop_c - shift_c, 0};
-    if (!(t < stop.temperature_c)) return 0;
     return between(kResponse.back(), stop, t);
 }
 
@@ -108,6 +110,46 @@ double grown_g(const Growing& fish, double days) noexcept {
     const double grown =
         formulas::grown_cube_root(fish.weight_g, fish.tgc, fish.temperature_c, fish.response, days);
     return grown * grown * grown;
+}
+
+std::optional<GrowthFit> fit_growth(std::span<const TrendPoint> weighings,
+                                    std::span<const TrendPoint> temperatures,
+                                    const Species& species) {
+    if (temperatures.empty()) return std::nullopt;
+    // Units a day between two temperatures change in a straight line.
+    std::vector<TrendPoint> roots;
+    double units = 0;
+    std::size_t next = 0;
+    TrendPoint at{weighings.empty() ? 0 : weighings.front().x, temperatures.front().value};
+    const auto rate = [&](double temperature_c) {
+        return temperature_c * growth_response(temperature_c, species);
+    };
+    const auto go_to = [&](const TrendPoint& point) {
+        units += (point.x - at.x) * (rate(at.value) + rate(point.value)) / 2;
+        at = point;
+    };
+    for (const TrendPoint& weighing : weighings) {
+        for (; next < temperatures.size() && temperatures[next].x <= weighing.x; ++next) {
+            if (temperatures[next].x < at.x) {
+                at.value = temperatures[next].value;
+            } else {
+                go_to(temperatures[next]);
+            }
+        }
+        go_to({weighing.x, at.value});
+        roots.push_back({units, std::cbrt(weighing.value)});
+    }
+    if (roots.size() < 3) return std::nullopt;
+    const auto line = fit_line(roots);
+    if (!line) return std::nullopt;
+    const double band = line->slope_band();
+    const Tgc told = tgc_of_stock(line->slope);
+    const Tgc tgc{smaller_of(told.slow, line->slope - band), line->slope,
+                  larger_of(told.fast, line->slope + band)};
+    for (const Pace pace : kPaces) {
+        if (!kTgcRange.holds(tgc.at(pace))) return std::nullopt;
+    }
+    return GrowthFit{tgc, roots.size()};
 }
 
 std::span<const Constant> growth_sources() noexcept { return kSources; }

@@ -25,6 +25,8 @@ Day day_of(std::chrono::year_month_day date) {
     return std::chrono::sys_days{date}.time_since_epoch().count();
 }
 
+double noon_of(Day day) { return static_cast<double>(2 * day + 1) / 2; }
+
 // ---- temperatures
 
 // Straight lines through the middles of the months, so laid that each month keeps its mean. The
@@ -50,7 +52,7 @@ public:
     }
 
     double at(Day day) const {
-        const double noon = static_cast<double>(day) + 0.5;
+        const double noon = noon_of(day);
         const auto next = std::upper_bound(middles_.begin(), middles_.end(), noon);
         const auto i = static_cast<std::size_t>(next - middles_.begin());
         if (i == 0) return values_.front();
@@ -71,7 +73,7 @@ private:
         for (std::size_t i = 0; i < count; ++i) {
             const double days = static_cast<double>(begins_[i + 1] - begins_[i]);
             for (Day day = begins_[i]; day < begins_[i + 1]; ++day) {
-                const double noon = static_cast<double>(day) + 0.5;
+                const double noon = noon_of(day);
                 if (noon < middles_[i] && i > 0) {
                     const double share = share_of_next(i - 1, noon);
                     below[i] += (1 - share) / days;
@@ -125,7 +127,8 @@ struct Line {  // a tank
     std::optional<Day> harvest[3];
 };
 
-// What a group is fed at one pace, g a fish and day, and what it gains of it at most.
+// What a group is fed at one pace, g a fish and day, and what it gains of it. A ration in percent
+// is of the mean weight of that time.
 struct FedFish {
     double ration_g;
     double gain_g;
@@ -147,8 +150,8 @@ FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
                                {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
                       ration_taper(temperature_c, group.species);
     }
-    const double ration_g = percent_day / 100 * weight_g;
-    return {ration_g, smaller_of(gain_g, ration_g * days / season.fcr)};
+    const double fed_gain_g = weight_g * std::expm1(percent_day / 100 * days / season.fcr);
+    return {season.fcr * fed_gain_g / days, smaller_of(gain_g, fed_gain_g)};
 }
 
 // The fish of a system from day to day; how many there are is scaled by what is tried.
@@ -163,14 +166,14 @@ public:
                 if (group.count == 0) continue;
                 const auto of_species = tgc_of_species(group.species_name);
                 constexpr Tgc kNone{kNotANumber, kNotANumber, kNotANumber};
-                const Tgc tgc = group.tgc ? tgc_of_stock(*group.tgc) : of_species.value_or(kNone);
+                const Tgc tgc = group.tgc.value_or(of_species.value_or(kNone));
                 const double start_g = group.mean_weight_g;
                 line.groups.push_back({i, tgc, start_g, {start_g, start_g, start_g}});
             }
         }
         for (std::size_t i = 0; i < temperatures.size(); ++i) {
-            weights_.push_back(lines_);
             note_harvest(i);
+            weights_.push_back(lines_);
             if (!season.until && all_harvested()) break;
             grow(temperatures[i]);
         }
@@ -573,6 +576,13 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
             never = true;
             return false;
         }
+        for (const Check& check : budget.tanks[tank].checks) {
+            if (check.status == Status::unchecked && info_of(check.id).decides == Decides::stock &&
+                std::find(plan.unchecked.begin(), plan.unchecked.end(), check.id) ==
+                    plan.unchecked.end()) {
+                plan.unchecked.push_back(check.id);
+            }
+        }
         with_one.push_back(std::move(budget));
         return true;
     });
@@ -630,13 +640,14 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
 double pellet_mm(double mean_weight_g) noexcept {
     struct Band {
         double below_g;
-        double mm;
+        int tenths_mm;
     };
-    static constexpr Band kBands[] = {{0.5, 0.6}, {2, 1},   {8, 1.5}, {25, 2},
-                                      {60, 3},    {200, 4}, {500, 6}, {HUGE_VAL, 8}};
-    return std::find_if(std::begin(kBands), std::end(kBands),
-                        [&](const Band& band) { return mean_weight_g < band.below_g; })
-        ->mm;
+    // Common practice, no source: makers differ.
+    static constexpr Band kBands[] = {{1, 6},   {2, 10},   {8, 15},   {25, 20},
+                                      {60, 30}, {200, 40}, {500, 60}, {HUGE_VAL, 80}};
+    const Band* band = std::find_if(std::begin(kBands), std::end(kBands),
+                                    [&](const Band& each) { return mean_weight_g < each.below_g; });
+    return band == std::end(kBands) ? kNotANumber : band->tenths_mm / double{10};
 }
 
 std::span<const Constant> season_sources() noexcept { return kSources; }

@@ -140,7 +140,9 @@ void Validator::group(const std::string& at, const FishGroup& group) {
     number(at, "/condition_factor", group.condition_factor, kConditionFactorRange);
     number(at, "/ration_g_day", group.ration_g_day, kAmountRange);
     number(at, "/respiration_factor", group.respiration_factor, kRespirationFactorRange);
-    number(at, "/tgc", group.tgc, kTgcRange);
+    if (group.tgc) {
+        for (const Pace pace : kPaces) number(at, "/tgc", group.tgc->at(pace), kTgcRange);
+    }
 }
 
 void Validator::feed(const std::string& at, const Tank& tank) {

@@ -231,7 +231,7 @@ FishGroup read_group(const JsonNode& node, const std::string& pointer, const Spe
     read_stock(reader, water_l, group);
     group.ration_g_day = reader.number("ration_g_day");
     reader.number("respiration_factor", group.respiration_factor);
-    group.tgc = reader.number("tgc");
+    if (const auto tgc = reader.number("tgc")) group.tgc = tgc_of_stock(*tgc);
     return group;
 }
 

@@ -159,7 +159,12 @@ std::optional<std::string> ObjectReader::text(std::string_view name) const {
     if (found == nullptr) return std::nullopt;
     const JsonNode& node = found->member->value;
     if (node.kind != JsonNode::Kind::text) {
-        fault_at(*found, fmt::format("must be a text in quotes, got {}", seen(node)));
+        const Key& key = *found->match.key;
+        const std::string hint =
+            key.name == "ration" ? "; percent of their weight: ration_percent_day" : "";
+        fault_at(*found, fmt::format("must be a text in quotes{}{}, got {}{}",
+                                     key.choices.empty() ? "" : ", one of ",
+                                     joined(choices_of(key.choices), ", "), seen(node), hint));
         return std::nullopt;
     }
     if (is_blank(node.text)) {

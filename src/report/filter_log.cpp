@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdlib>
 
 namespace coldtank::io {
 namespace {
@@ -11,19 +10,6 @@ namespace {
 constexpr double kDayS = 86400;
 constexpr std::array<std::string_view, 6> kColumns{"time", "site",           "tank",
                                                    "loop", "input_tan_mg_l", "input_nitrite_mg_l"};
-
-std::optional<double> number_in(const LogRecord& record, const std::string& column) {
-    const auto cell = record.cells.find(column);
-    if (cell == record.cells.end() || cell->second.empty()) return std::nullopt;
-    char* end = nullptr;
-    const double value = std::strtod(cell->second.c_str(), &end);
-    return *end == '\0' && std::isfinite(value) ? std::optional(value) : std::nullopt;
-}
-
-std::string text_in(const LogRecord& record, const std::string& column) {
-    const auto cell = record.cells.find(column);
-    return cell == record.cells.end() ? std::string{} : cell->second;
-}
 
 }  // namespace
 
@@ -37,15 +23,15 @@ FilterLog filter_log_of(const Logbook& book) {
     });
     FilterLog log;
     for (const LogRecord* record : in_order) {
-        const std::string loop = text_in(*record, "loop");
+        const std::string loop = record->text("loop");
         if (loop.empty()) continue;
-        std::vector<FilterTest>& tests = log[{text_in(*record, "site"), loop}];
+        std::vector<FilterTest>& tests = log[{record->text("site"), loop}];
         const double day = day_of(record->time);
         if (tests.empty() || tests.back().day != day) tests.push_back({day});
         for (const auto& [field, column] :
              {std::pair{&FilterTest::tan_mg_l, "input_tan_mg_l"},
               std::pair{&FilterTest::nitrite_mg_l, "input_nitrite_mg_l"}}) {
-            const auto value = number_in(*record, column);
+            const auto value = record->number(column);
             auto& most = tests.back().*field;
             if (value && !(most >= value)) most = value;
         }

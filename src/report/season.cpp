@@ -8,23 +8,28 @@
 #include "report/contents.hpp"
 #include "report/page_parts.hpp"
 #include "text/csv.hpp"
+#include "text/markdown.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
 namespace {
 
-// "9 July"
+constexpr std::string_view kCautions =
+    "Weights and feed (of that day) as expected; kg, oxygen and checks with the fastest growth in "
+    "the warmest "
+    "hour; min: what oxygen lasts when all stops. Estimates: an oxygen meter, a scale and the fish "
+    "decide. Local law, permits and a vet come first. By water: residual-current protection. "
+    "Oxygen: no oil, ventilate.";
+
+// "9 July 2027"
 std::string day_words(Day day) {
     static constexpr std::string_view kMonths[] = {"January",   "February", "March",    "April",
                                                    "May",       "June",     "July",     "August",
                                                    "September", "October",  "November", "December"};
-    const std::string text = day_text(day);  // 2026-07-09
+    const std::string text = day_text(day);  // 2027-07-09
     const int month = std::stoi(text.substr(5, 2));
-    return fmt::format("{} {}", std::stoi(text.substr(8, 2)),
-                       kMonths[static_cast<std::size_t>(month - 1)]);
-}
-std::string date_words(Day day) {
-    return fmt::format("{} {}", day_words(day), day_text(day).substr(0, 4));
+    return fmt::format("{} {} {}", std::stoi(text.substr(8, 2)),
+                       kMonths[static_cast<std::size_t>(month - 1)], text.substr(0, 4));
 }
 
 std::string spell_words(const SeasonInput& season, const Display& show) {
@@ -41,29 +46,37 @@ std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Displa
                        show.with_unit(Measure::weight_g, trouble.mean_weight_g));
 }
 
-std::string stock_words(const TankSeason& tank, Level level) {
-    const SeasonStock& plan = *tank.plan;
+// What keeps the limits of a level.
+std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level level) {
+    const std::string_view limit = level == Level::warn ? "warn" : "fail";
     const std::string in =
         plan.stopped_in.empty() ? "" : fmt::format(" in {}", printable(plan.stopped_in));
     if (plan.fish_count == 0) {
-        if (plan.last_safe) {
+        if (plan.last_safe && level == Level::fail) {
             return fmt::format(
-                "none through the season: too warm from {}; fish must be out after {}",
+                "none through the season: the water is too warm from {}, and the "
+                "fish must be out after {}",
                 day_words(*plan.date), day_words(*plan.last_safe));
         }
         return plan.stopped_by
-                   ? fmt::format("none: whatever the stock, on {} {}{} goes over its limit",
-                                 day_words(*plan.date), title_of(*plan.stopped_by), in)
+                   ? fmt::format(
+                         "no stock keeps every {} limit: with a single fish {}{} goes over "
+                         "it on {}",
+                         limit, title_of(*plan.stopped_by), in, day_words(*plan.date))
                    : "none";
     }
-    std::string out = plan.fish_count < std::floor(tank.start_count)
-                          ? fmt::format("stock {}, not {}", exact(plan.fish_count),
-                                        exact(std::floor(tank.start_count)))
-                          : fmt::format("{} could be stocked", exact(plan.fish_count));
+    const double now = std::floor(tank.start_count);
+    std::string out = plan.fish_count < now
+                          ? fmt::format("stock {}, not {}", exact(plan.fish_count), exact(now))
+                          : fmt::format("up to {} can be stocked", exact(plan.fish_count));
     if (plan.stopped_by) {
-        out +=
-            fmt::format("; one more and on {} {}{} goes over its {} limit", day_words(*plan.date),
-                        title_of(*plan.stopped_by), in, level == Level::warn ? "warn" : "fail");
+        out += fmt::format(" (one more, and {}{} goes over its {} limit on {})",
+                           title_of(*plan.stopped_by), in, limit, day_words(*plan.date));
+    }
+    if (!plan.unchecked.empty()) {
+        std::vector<std::string> names;
+        for (const CheckId check : plan.unchecked) names.emplace_back(title_of(check));
+        out += fmt::format(", by what could be judged (not {})", joined(names, ", "));
     }
     return out;
 }
@@ -75,20 +88,23 @@ std::string harvest_words(const TankSeason& tank, const SeasonInput& season, con
     if (!harvest.fast) return fmt::format("{} are not reached", size);
     return harvest.slow
                ? fmt::format("harvest of {} falls between {} and {}", size,
-                             date_words(*harvest.fast), date_words(*harvest.slow))
+                             day_words(*harvest.fast), day_words(*harvest.slow))
                : fmt::format(
                      "harvest of {} falls on {} at the earliest{}, and slow fish do not get "
                      "there",
-                     size, date_words(*harvest.fast),
+                     size, day_words(*harvest.fast),
                      harvest.expected
-                         ? fmt::format(", on {} as expected", date_words(*harvest.expected))
+                         ? fmt::format(", on {} as expected", day_words(*harvest.expected))
                          : "");
 }
 
 std::string head_of(const TankSeason& tank, const SeasonReport& report, const SeasonRun& run) {
     const Display& show = run.show;
     std::vector<std::string> parts;
-    if (tank.plan) parts.push_back(stock_words(tank, run.question.level));
+    if (tank.plan) parts.push_back(stock_words(tank, *tank.plan, run.question.level));
+    if (tank.plan_at_fail) {
+        parts.push_back("by the fail limits " + stock_words(tank, *tank.plan_at_fail, Level::fail));
+    }
     if (tank.first_fail) parts.push_back(trouble_words(*tank.first_fail, true, show));
     if (tank.first_warn && (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
         parts.push_back(trouble_words(*tank.first_warn, false, show));
@@ -119,35 +135,75 @@ bool shown_on(const SeasonDay& day, const TankSeason& tank, Every every) {
     return day_text(day.day).ends_with("-01");
 }
 
-std::string table_of(const TankSeason& tank, const SeasonRun& run) {
+using Row = std::vector<std::string>;
+
+// Each figure is rounded towards its limit: none reads better than it is.
+std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
     const Display& show = run.show;
-    std::string out =
-        fmt::format("{:<12}{:>6}{:>7}{:>7}{:>7}{:>8}{:>7}{:>6}  {}\n", "            ",
-                    show.unit(Measure::temperature_c), "fish", show.unit(Measure::weight_g),
-                    show.unit(Measure::biomass_kg), "feed/day", "O2 low", "min", "short first");
+    const auto above = [](double value) { return std::ceil(off_tie(value * 10)) / 10; };
+    const auto below = [](double value) { return std::floor(off_tie(value * 10)) / 10; };
+    const std::string_view feed_unit = show.unit(Measure::daily_mass_g);  // "g/day"
+    std::vector<Row> rows{{"date", std::string(show.unit(Measure::temperature_c)), "fish",
+                           std::string(show.unit(Measure::weight_g)),
+                           std::string(show.unit(Measure::biomass_kg)),
+                           fmt::format("feed {}", feed_unit.substr(0, feed_unit.find('/'))), "mg/L",
+                           "min", "short first"}};
     for (const SeasonDay& day : tank.days) {
         if (!shown_on(day, tank, run.question.every)) continue;
-        const std::string used =
-            day.used_percent && *day.used_percent < 1000
-                ? fmt::format(" {} %", figure(std::round(*day.used_percent), 0))
-                : "";
-        out += fmt::format(
-            "{:<12}{:>6}{:>7}{:>7}{:>7}{:>8}{:>7}{:>6}  {:<9} {}{}\n", day_text(day.day),
-            show.bare(Measure::temperature_c, day.peak_temperature_c),
-            exact(std::floor(day.fish_count)), show.bare(Measure::weight_g, day.mean_weight_g),
-            show.bare(Measure::biomass_kg, day.biomass_high_kg),
-            show.bare(Measure::daily_mass_g, day.ration_g_day),
-            day.oxygen_lowest_mg_l ? figure(*day.oxygen_lowest_mg_l, 1) : "-",
-            day.reserve_min ? figure(*day.reserve_min, 0) : "-", name_of(day.verdict),
-            title_of(day.first_limit), used);
+        std::string first = fmt::format("{} {}", name_of(day.verdict), title_of(day.first_limit));
+        if (day.used_percent) {
+            const double used = *day.used_percent;
+            first +=
+                used < 1000
+                    ? fmt::format(" {} %", exact(used > 100 ? std::ceil(used) : std::floor(used)))
+                    : " >1000 %";
+        }
+        rows.push_back(
+            {day_text(day.day),
+             fmt::format("{:.1f}",
+                         above(show.value(Measure::temperature_c, day.peak_temperature_c))),
+             exact(std::floor(day.fish_count)), show.bare(Measure::weight_g, day.mean_weight_g),
+             show.bare(Measure::biomass_kg, day.biomass_high_kg),
+             show.bare(Measure::daily_mass_g, day.ration_g_day),
+             day.oxygen_lowest_mg_l ? fmt::format("{:.1f}", below(*day.oxygen_lowest_mg_l)) : "-",
+             day.reserve_min ? exact(std::floor(*day.reserve_min)) : "-", first});
+    }
+    return rows;
+}
+
+std::string table_of(const std::vector<Row>& rows) {
+    std::vector<std::size_t> widths(rows[0].size(), 0);
+    for (const Row& row : rows) {
+        for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
+    }
+    std::string out;
+    for (const Row& row : rows) {
+        for (std::size_t i = 0; i + 1 < row.size(); ++i) {
+            out += fmt::format("{:>{}}{}", row[i], widths[i], i + 2 < row.size() ? " " : "  ");
+        }
+        out += row.back() + '\n';
     }
     return out;
 }
 
-std::string figures_of(const TankSeason& tank, const SeasonReport& report, const Display& show) {
+std::string markdown_table_of(const std::vector<Row>& rows) {
     std::string out;
+    for (const Row& row : rows) {
+        out += fmt::format("| {} |\n", joined(row, " | "));
+        if (&row == &rows.front()) {
+            out += '|';
+            for (std::size_t i = 0; i + 1 < row.size(); ++i) out += i == 0 ? "---|" : "--:|";
+            out += "---|\n";
+        }
+    }
+    return out;
+}
+
+std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason& tank,
+                                                               const Display& show) {
+    std::vector<std::pair<std::string_view, std::string>> out;
     const auto line = [&](std::string_view label, const std::string& words) {
-        out += wrapped(fmt::format("  {:<8}", label), words, 10, show.paper().width);
+        out.emplace_back(label, words);
     };
     const auto first = [&](const std::vector<SeasonTrouble>& list, bool fails) {
         std::vector<std::string> words;
@@ -163,13 +219,26 @@ std::string figures_of(const TankSeason& tank, const SeasonReport& report, const
                                  tank.days_warm, tank.days_too_warm));
     }
     if (tank.days_unfed > 0) line("winter", fmt::format("{} days without feed", tank.days_unfed));
+    if (tank.harvest.expected) {
+        const auto day =
+            std::find_if(tank.days.begin(), tank.days.end(),
+                         [&](const SeasonDay& each) { return each.day == *tank.harvest.expected; });
+        if (day != tank.days.end()) {
+            line("harvest", fmt::format("{}, {} fish, as expected on {}",
+                                        show.with_unit(Measure::biomass_kg, day->biomass_kg),
+                                        exact(std::floor(day->fish_count)), day_words(day->day)));
+        }
+    }
     std::vector<std::string> months;
     for (const TankSeason::MonthFeed& month : tank.feed_by_month) {
+        if (month.feed_kg == 0) continue;
         months.push_back(fmt::format("{}-{:02} {}", month.year, month.month,
                                      show.bare(Measure::biomass_kg, month.feed_kg)));
     }
-    line("feed",
-         fmt::format("{} by month: {}", show.unit(Measure::biomass_kg), joined(months, ", ")));
+    if (!months.empty()) {
+        line("feed",
+             fmt::format("{} by month: {}", show.unit(Measure::biomass_kg), joined(months, ", ")));
+    }
     if (tank.gain_kg > 0) {
         line("", fmt::format("{} gained, {} of feed a {} gained",
                              show.with_unit(Measure::biomass_kg, tank.gain_kg),
@@ -189,8 +258,7 @@ std::string figures_of(const TankSeason& tank, const SeasonReport& report, const
         pellets.push_back(fmt::format("{} mm from {}", exact(mm), day_words(day.day)));
         before = mm;
     }
-    line("pellets", joined(pellets, ", ") + " (common practice)");
-    (void)report;
+    if (!pellets.empty()) line("pellets", joined(pellets, ", ") + " (common practice)");
     return out;
 }
 
@@ -209,6 +277,70 @@ void list_trouble(std::string_view key, const std::optional<SeasonTrouble>& trou
 
 std::string text_of_day(const std::optional<Day>& day) { return day ? day_text(*day) : ""; }
 
+void list_stock(std::string_view key, const std::optional<SeasonStock>& plan, Fields& out) {
+    if (!plan) {
+        out.text_or_null(key, "");
+        return;
+    }
+    std::vector<std::string> unchecked;
+    for (const CheckId check : plan->unchecked) unchecked.emplace_back(name_of(check));
+    out.object(key, [&] {
+        out.number("fish_count", plan->fish_count);
+        out.text_or_null("stopped_by", plan->stopped_by ? name_of(*plan->stopped_by) : "");
+        out.text_or_null("stopped_in", plan->stopped_in);
+        out.text_or_null("date", text_of_day(plan->date));
+        out.text_or_null("last_safe", text_of_day(plan->last_safe));
+        out.texts("unchecked", unchecked);
+    });
+}
+
+}  // namespace
+
+namespace {
+
+// The growth that a logbook tells, put into the description.
+std::vector<SeasonReport::Fitted> fit_all(Description& description, const GrowthLogs& logs) {
+    std::vector<SeasonReport::Fitted> out;
+    for (Tank& tank : description.tanks) {
+        std::vector<FishGroup*> groups;
+        for (FishGroup& group : tank.fish) {
+            if (group.count > 0) groups.push_back(&group);
+        }
+        if (groups.empty()) continue;
+        SeasonReport::Fitted& fitted = out.emplace_back(SeasonReport::Fitted{tank.name, {}, {}});
+        const auto log = logs.find({description.site.name, tank.name});
+        if (groups.size() > 1) {
+            fitted.why_not = "several groups, and the logbook has one mean weight";
+        } else if (log == logs.end() || log->second.weighings.size() < 3) {
+            fitted.why_not =
+                fmt::format("{} weighings of these fish; it takes three",
+                            log == logs.end() ? std::size_t{0} : log->second.weighings.size());
+        } else {
+            fitted.fit =
+                fit_growth(log->second.weighings, log->second.temperatures, groups[0]->species);
+            if (fitted.fit) {
+                groups[0]->tgc = fitted.fit->tgc;
+            } else {
+                fitted.why_not =
+                    fmt::format("{} weighings that tell no growth", log->second.weighings.size());
+            }
+        }
+    }
+    return out;
+}
+
+std::string fitted_words(const SeasonReport::Fitted& fitted) {
+    const std::string tank = printable(fitted.tank);
+    if (!fitted.fit) {
+        return fmt::format("{}: growth by the species, not by the logbook: {}", tank,
+                           fitted.why_not);
+    }
+    const Tgc& tgc = fitted.fit->tgc;
+    return fmt::format("{}: growth by {} weighings of the logbook: TGC x 1000 {} ({} to {})", tank,
+                       fitted.fit->weighings, figure(1000 * tgc.expected), figure(1000 * tgc.slow),
+                       figure(1000 * tgc.fast));
+}
+
 }  // namespace
 
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question) {
@@ -216,9 +348,13 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     if (!read.description) return report;
     const Description& description = *read.description;
     if (!description.season) {
+        const bool wrong = std::any_of(
+            read.errors.begin(), read.errors.end(),
+            [](const InputError& error) { return error.pointer.starts_with("/season"); });
         report.missing.emplace_back(
-            "no season is described: add \"season\": {\"start\": \"2026-04-01\", "
-            "\"target_weight_g\": 350, \"monthly_mean_c\": [twelve]}");
+            wrong ? "the season could not be read"
+                  : "no season is described: add \"season\": {\"start\": \"2026-04-01\", "
+                    "\"target_weight_g\": 350, \"monthly_mean_c\": [twelve]}");
         return report;
     }
     report.input = *description.season;
@@ -263,7 +399,9 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     }
     if (!report.missing.empty()) return report;
     if (report.all_read()) report.verdict = Status::pass;
-    for (const System& system : systems_of(description)) {
+    Description grown = description;
+    if (question.logs) report.fitted = fit_all(grown, *question.logs);
+    for (const System& system : systems_of(grown)) {
         if (!asked_for(read, system)) continue;
         std::vector<TankSeason> seasons = run_season(system, report.input, temperatures);
         for (std::size_t i = 0; i < seasons.size(); ++i) {
@@ -272,6 +410,10 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
             const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
             if (question.plan || season.verdict >= limit) {
                 season.plan = plan_season(system, i, report.input, temperatures, question.level);
+                if (question.level == Level::warn && season.plan->fish_count == 0) {
+                    season.plan_at_fail =
+                        plan_season(system, i, report.input, temperatures, Level::fail);
+                }
             }
             report.verdict = worse(report.verdict, season.verdict);
             report.tanks.push_back(std::move(season));
@@ -304,22 +446,48 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
                                day_text(report.tanks.front().days.front().day),
                                day_text(report.tanks.front().days.back().day)),
                    2, width);
+    for (const SeasonReport::Fitted& fitted : report.fitted) {
+        out += wrapped("", fitted_words(fitted), 2, width);
+    }
     for (const TankSeason& tank : report.tanks) {
         out += fmt::format("\n{}\n", cut_to(printable(tank.tank), width));
-        out += table_of(tank, run);
-        out += figures_of(tank, report, run.show);
+        out += table_of(rows_of(tank, run));
+        for (const auto& [label, words] : lines_of(tank, run.show)) {
+            out += wrapped(fmt::format("  {:<8}", label), words, 10, width);
+        }
     }
     return out;
 }
 
 std::string season_formats::text_end(const SeasonRun& run) {
-    return '\n' +
-           wrapped("",
-                   "Weights as expected; checks, kg and oxygen by the fastest growth and the "
-                   "warmest hour. Estimates: an oxygen meter, a scale and the fish decide. "
-                   "Local law, permits and a vet come first. By water: residual-current "
-                   "protection. Oxygen: no oil, ventilate.",
-                   0, run.show.paper().width);
+    return '\n' + wrapped("", std::string(kCautions), 0, run.show.paper().width);
+}
+
+std::string season_formats::markdown(const SeasonReport& report, const SeasonRun& run) {
+    if (!report.site) return text(report, run);
+    std::string out;
+    for (const std::string& why : report.missing) out += markdown_text(why) + "\n\n";
+    if (report.tanks.empty()) return out;
+    out += fmt::format("# {}, {} to {}\n", markdown_text(printable(report.site->name)),
+                       day_text(report.tanks.front().days.front().day),
+                       day_text(report.tanks.front().days.back().day));
+    for (const SeasonReport::Fitted& fitted : report.fitted) {
+        out += fmt::format("\n{}\n", markdown_text(fitted_words(fitted)));
+    }
+    for (const TankSeason& tank : report.tanks) {
+        out += fmt::format("\n## {}: **{}**\n\n{}.\n\n", markdown_text(printable(tank.tank)),
+                           name_of(tank.verdict), markdown_text(head_of(tank, report, run)));
+        out += markdown_table_of(rows_of(tank, run)) + '\n';
+        for (const auto& [label, words] : lines_of(tank, run.show)) {
+            out +=
+                fmt::format("- {}{}{}\n", label, label.empty() ? "" : ": ", markdown_text(words));
+        }
+    }
+    return out;
+}
+
+std::string season_formats::markdown_end(const SeasonRun& /*run*/) {
+    return '\n' + std::string(kCautions) + '\n';
 }
 
 std::string season_formats::csv_begin(const SeasonRun& /*run*/) {
@@ -359,6 +527,18 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
         out.text("verdict", name_of(report.verdict));
         out.texts("warnings", report.missing);
         out.number("warm_spell_c", warm_spell_c_of(report.input));
+        out.objects("growth", {}, report.fitted, [&](const SeasonReport::Fitted& fitted) {
+            const auto at = [&](Pace pace) {
+                return fitted.fit ? std::optional(fitted.fit->tgc.at(pace)) : std::nullopt;
+            };
+            out.text("tank", fitted.tank);
+            out.number("tgc", at(Pace::expected));
+            out.number("tgc_low", at(Pace::slow));
+            out.number("tgc_high", at(Pace::fast));
+            out.whole("weighings",
+                      fitted.fit ? std::optional(fitted.fit->weighings) : std::nullopt);
+            out.text_or_null("why_not", fitted.why_not);
+        });
         out.objects("tanks", {}, report.tanks, [&](const TankSeason& tank) {
             out.text("tank", tank.tank);
             out.text("verdict", name_of(tank.verdict));
@@ -398,18 +578,8 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
             out.whole("days_warm", static_cast<std::size_t>(tank.days_warm));
             out.whole("days_too_warm", static_cast<std::size_t>(tank.days_too_warm));
             out.whole("days_unfed", static_cast<std::size_t>(tank.days_unfed));
-            if (!tank.plan) {
-                out.text_or_null("plan", "");
-                return;
-            }
-            out.object("plan", [&] {
-                out.number("fish_count", tank.plan->fish_count);
-                out.text_or_null("stopped_by",
-                                 tank.plan->stopped_by ? name_of(*tank.plan->stopped_by) : "");
-                out.text_or_null("stopped_in", tank.plan->stopped_in);
-                out.text_or_null("date", text_of_day(tank.plan->date));
-                out.text_or_null("last_safe", text_of_day(tank.plan->last_safe));
-            });
+            list_stock("plan", tank.plan, out);
+            list_stock("plan_at_fail", tank.plan_at_fail, out);
         });
         list_errors(report.errors, out);
     });

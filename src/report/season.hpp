@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "coldtank/season.hpp"
+#include "report/growth_log.hpp"
 #include "report/report.hpp"
 
 namespace coldtank::io {
@@ -19,6 +20,7 @@ struct SeasonQuestion {
     bool plan = false;          // asked for, also where all passes
     Every every = Every::week;
     std::vector<SeasonInput::DayMean> daily;  // of --temperatures
+    std::optional<GrowthLogs> logs;           // of --logbook
 };
 
 struct SeasonReport : ReportHead {
@@ -26,6 +28,12 @@ struct SeasonReport : ReportHead {
     SeasonInput input = {};
     std::vector<TankSeason> tanks;     // with fish, in the order of the description
     std::vector<std::string> missing;  // why there is no season
+    struct Fitted {
+        std::string tank;
+        std::optional<GrowthFit> fit;
+        std::string why_not;
+    };
+    std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
     std::map<std::string, TankLimits> limits = {};  // by tank, where a picture is asked for
 };
@@ -48,6 +56,8 @@ struct SeasonRun {
 namespace season_formats {
 std::string text(const SeasonReport& report, const SeasonRun& run);
 std::string text_end(const SeasonRun& run);
+std::string markdown(const SeasonReport& report, const SeasonRun& run);
+std::string markdown_end(const SeasonRun& run);
 // One row a day and tank.
 std::string csv_begin(const SeasonRun& run);
 std::string csv(const SeasonReport& report, const SeasonRun& run);
@@ -58,6 +68,7 @@ std::string json_end(const SeasonRun& run);
 
 inline constexpr Format<SeasonReport, SeasonRun> kSeasonFormats[] = {
     {"text", nullptr, season_formats::text, "\n", season_formats::text_end},
+    {"markdown", nullptr, season_formats::markdown, "\n", season_formats::markdown_end},
     {"csv", season_formats::csv_begin, season_formats::csv, "", nullptr},
     {"json", season_formats::json_begin, season_formats::json, ",", season_formats::json_end},
 };
