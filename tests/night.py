@@ -3,6 +3,7 @@
     night.py PROGRAM SOURCE_DIRECTORY
 """
 import csv
+import datetime
 import io
 import json
 import math
@@ -716,8 +717,78 @@ assert trend(books[0], "--chart", svg).returncode == 0
 text = svg.read_text()
 import xml.etree.ElementTree  # noqa: E402
 root = xml.etree.ElementTree.fromstring(text)
-circles = [each for each in root.iter() if each.tag.endswith("circle")]
+SVG = "{http://www.w3.org/2000/svg}"
+circles = list(root.iter(SVG + "circle"))
 assert len(circles) == 5 * 24 and "nan" not in text and "inf" not in text
+# Each record stands where the axis of its strip says, and each limit at its height or by name.
+rows = sorted(csv.DictReader(books[0].open()), key=lambda row: row["time"])
+strips = root.findall(f"{SVG}g[@class='strip']")
+assert [strip.find(f"{SVG}text[@class='heading']").text for strip in strips] == [
+    "oxygen, mg/L", "ammonia as NH3, mg/L", "demand for oxygen at peak, g/h", "density, kg/m3",
+    "temperature, degC"]
+for strip, columns, limits in (
+        (strips[0], ("oxygen_measured_mg_l", "oxygen_lowest_mg_l"), ("warn", "fail")),
+        (strips[1], ("ammonia_value",), ("warn", "fail")),
+        (strips[2], ("oxygen_demand_peak_g_h",), ("supply",)),
+        (strips[3], ("density_value",), ("warn", "fail")),
+        (strips[4], (), ("warn", "warn", "fail"))):
+    scale = strip.findall(f"{SVG}text[@class='value']")
+    low, high = scale[0], scale[-1]
+    unit = (float(high.text) - float(low.text)) / (float(high.get("y")) - float(low.get("y")))
+    seen = [float(low.text) + (float(dot.get("cy")) + 7 - float(low.get("y"))) * unit
+            for dot in strip.iter(SVG + "circle")]
+    want = [float(row[column]) for column in columns for row in rows]
+    assert len(seen) == len(want)
+    assert all(abs(a - b) <= 0.11 * abs(unit) for a, b in zip(seen, want)), (seen, want)
+    words = [each.text for each in strip.iter(SVG + "text") if "called" in each.get("class", "")]
+    assert sorted(each.split()[0] for each in words) == sorted(limits), words
+    places = [float(dot.get("cx")) for dot in strip.iter(SVG + "circle")][:24]
+    apart = [b - a for a, b in zip(places, places[1:])]
+    assert not apart or max(apart) - min(apart) < 0.21, apart
+assert len(root.findall(f"{SVG}text[@class='date']")) >= 5
+assert root.find(SVG + "title").text == "trend of Larch Hollow, north round"
+assert root.get("role") == "img" and "lowest oxygen" in root.find(SVG + "desc").text
+assert "prefers-color-scheme:dark" in root.find(SVG + "style").text
+lowest = json.loads(trend("--format", "json", books[0]).stdout)["tanks"][0]["series"][1]
+meets = datetime.datetime.fromisoformat(rows[-1]["time"]) + datetime.timedelta(
+    days=lowest["days_to_warn"]["likely"])
+assert f">warn {meets.day} {meets:%b}</text>" in text, meets
+strange = work / "strange.csv"  # a name that is no XML
+strange.write_text(books[0].read_text().replace(",north round,", ',"a<b&""c",'))
+assert trend(strange, "--chart", svg).returncode == 0
+root = xml.etree.ElementTree.fromstring(svg.read_text())
+assert root.find(f"{SVG}text[@class='title']").text == 'Larch Hollow, a<b&"c'
+# The picture of a season: all its days, and over nothing but pictures.
+year = json.loads((source / "examples/spring.json").read_text())
+year["season"] = {"start": "2026-04-01", "target_weight_g": 350,
+                  "monthly_mean_c": [4, 4.5, 6, 8, 11, 14, 16, 16, 13, 10, 7, 5]}
+plan = work / "year.json"
+plan.write_text(json.dumps(year))
+drawn = work / "year.svg"
+season = [program, "season", "--chart", drawn, "--format", "csv", plan]
+done = subprocess.run(season, capture_output=True, text=True, check=False)
+assert done.returncode in (0, 1, 2) and not done.stderr, done
+days = list(csv.DictReader(io.StringIO(done.stdout)))
+root = xml.etree.ElementTree.fromstring(drawn.read_text())
+strips = root.findall(f"{SVG}g[@class='strip']")
+assert len(strips) == 4 and len(root.findall(f"{SVG}text[@class='date']")) >= 5
+scale = strips[0].findall(f"{SVG}text[@class='value']")
+low, high = scale[0], scale[-1]
+unit = (float(high.text) - float(low.text)) / (float(high.get("y")) - float(low.get("y")))
+(line,) = [each for each in strips[0] if each.get("class") == "line"]
+seen = [float(low.text) + (float(place.split()[1]) + 7 - float(low.get("y"))) * unit
+        for place in line.get("d")[1:].split("L")]
+assert len(seen) == len(days) > 100
+assert all(abs(a - float(day["mean_weight_g"])) <= 0.11 * abs(unit) for a, day in zip(seen, days))
+season[3] = plan
+done = subprocess.run(season, capture_output=True, text=True, check=False)
+assert done.returncode in (64, 73) and json.loads(plan.read_text()) == year
+# Over a picture of an earlier version, and of one record.
+svg.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="940" height="60"></svg>')
+assert trend(books[0], "--since", "2026-11-24", "--chart", svg).returncode == 0
+root = xml.etree.ElementTree.fromstring(svg.read_text())
+assert len(list(root.iter(SVG + "circle"))) == 7
+assert len(root.findall(f"{SVG}text[@class='date']")) >= 5
 
 figures = json.loads(trend("--format", "json", books[0]).stdout)["tanks"][0]
 rows = sorted(csv.DictReader(books[0].open()), key=lambda row: row["time"])
@@ -787,19 +858,19 @@ assert unborn.returncode == 0 and "24 records ahead of this clock" in unborn.std
 early = trend(books[0], now="1794602100")
 assert "11 records ahead of this clock" in early.stdout, early.stdout
 table = list(csv.DictReader(books[0].open()))
-last = dict(table[-1], time="2026-11-24T21:31:00+01:00", oxygen_measured_mg_l="2")
+last = dict(table[-1], time="2026-11-24T21:31:00+01:00", oxygen_measured_mg_l="2.125")
 spoilt = work / "spoilt.csv"
 with spoilt.open("w", newline="") as file:
     writer = csv.DictWriter(file, list(table[0]), lineterminator="\n")
     writer.writeheader()
     writer.writerows(table + [last])
 series = json.loads(trend("--format", "json", spoilt).stdout)["tanks"][0]["series"][0]
-assert series["series"] == "measured oxygen" and series["value"] == 2
+assert series["series"] == "measured oxygen" and series["value"] == 2.125
 assert series["days_to_fail"]["likely"] == 0, series
 # Cells that are no numbers have their place; an open quote costs its line.
 text = spoilt.read_text()
 for cell in ("3,1", "abc", "0x10", "1e400", "nan"):
-    spoilt.write_text(text.replace(",2,", f',"{cell}",'))
+    spoilt.write_text(text.replace(",2.125,", f',"{cell}",'))
     done = trend(spoilt)
     assert done.returncode == 65 and f'/oxygen_measured_mg_l: must be a number or empty, got "{cell}"' \
         in done.stderr, (cell, done.stderr)

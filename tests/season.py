@@ -56,6 +56,11 @@ assert [e["check"] for e in (whole["first_fail"], whole["first_warn"])] == ["oxy
 assert whole["harvest"]["fast"] < whole["harvest"]["expected"] < whole["harvest"]["slow"]
 assert abs(sum(m["feed_kg"] for m in whole["feed_by_month"]) - whole["feed_kg"]) < 1e-9
 
+with tempfile.TemporaryDirectory() as place:
+    drawn = Path(place, "meadow.svg")
+    run(example, "--chart", drawn, status=2)
+    assert drawn.read_text() == Path(source, "examples/meadow.svg").read_text(encoding="utf-8")
+
 # 2. The stock of the plan passes, one more does not; by either limit.
 for level, bad in (("warn", ("warn", "fail")), ("fail", ("fail",))):
     count = int(season(example, "--plan", "--at", level)["plan"]["fish_count"])

@@ -8,10 +8,12 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 
 #include "read/keys.hpp"
 #include "report/report.hpp"
 #include "text/safe_file.hpp"
+#include "text/svg.hpp"
 #include "text/text.hpp"
 #include "text/units.hpp"
 
@@ -285,6 +287,31 @@ int write_results(const Arguments& arguments, const std::function<bool(int file)
 
 int write_results(const Arguments& arguments, std::string_view text) {
     return write_results(arguments, [&](int file) { return io::write_all(file, text); });
+}
+
+int write_chart(const std::string& path, std::string_view svg) {
+    const auto refuse = [&](std::string_view why) {
+        say("coldtank: {}: no chart was drawn: {}\n", io::printable(path), why);
+    };
+    std::error_code none;
+    const auto kind = std::filesystem::status(path, none).type();
+    if (kind != std::filesystem::file_type::not_found) {
+        std::string reason = "no regular file";
+        const auto old = kind == std::filesystem::file_type::regular ? io::read_all(path, reason)
+                                                                     : std::optional<std::string>{};
+        if (!old) {
+            refuse(reason);
+            return kNoLogbook;
+        }
+        if (!old->empty() && !io::is_picture(*old)) {
+            refuse("it is no chart of coldtank, and would be lost");
+            return kNoLogbook;
+        }
+    }
+    const std::string why = io::replace_file(path, svg);
+    if (why.empty()) return kPass;
+    refuse(why);
+    return kNoOutput;
 }
 
 }  // namespace coldtank::cli

@@ -214,6 +214,16 @@ std::string wrong_if_empty(const std::string& text);
 // Two options that name one file, of which one is written; what is wrong with that, or nothing.
 std::string wrong_files(const Command& command, const Arguments& arguments);
 
+// What is drawn.
+inline constexpr Option kChartOption{.kind = Option::Kind::text,
+                                     .name = "--chart",
+                                     .value = "FILE",
+                                     .help = "a picture of it, in SVG",
+                                     .names = Option::Names::output};
+// A picture over one that this program drew, or where there is nothing; any other file stays as it
+// is. Answers kPass; or kNoLogbook or kNoOutput, with a message.
+int write_chart(const std::string& path, std::string_view svg);
+
 // What a page is shown on: standard output, where it is a terminal, and what is asked of colours.
 inline constexpr Option kColorOption{.kind = Option::Kind::choice,
                                      .name = "--color",

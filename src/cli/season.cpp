@@ -30,6 +30,7 @@ constexpr Option kOptions[] = {
      "week|day|month"},
     kTankOption,
     kSpeciesOption,
+    kChartOption,
     {Option::Kind::choice, "--format", "WORD", "text, markdown, csv (a row a day) or json",
      io::names_of<io::kSeasonFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of text and markdown", "metric|us"},
@@ -80,12 +81,17 @@ int run(const Arguments& arguments) {
     std::vector<io::SeasonReport> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
+        auto limits = io::season_limits(one);
         reports.push_back(io::make_season_report(std::move(one), question));
+        reports.back().limits = std::move(limits);
         const io::SeasonReport& report = reports.back();
         status = std::max(status, status_of(report, report.verdict));
         if (report.site && !report.missing.empty()) status = std::max<int>(status, kData);
         known.verdict = worse(known.verdict, report.verdict);
         ++known.reports;
+    }
+    if (const std::string& chart = arguments.text("--chart"); !chart.empty()) {
+        status = std::max(status, write_chart(chart, io::season_svg(reports)));
     }
     const std::string out = io::written(io::kSeasonFormats, format, reports, known);
     return std::max(status, write_results(arguments, out));
@@ -99,7 +105,8 @@ const Command kSeason{
     "much feed, how many to stock.",
     "  coldtank season farm.json\n"
     "  coldtank season --plan --every month farm.json\n"
-    "  coldtank season --temperatures water.csv --format csv farm.json",
+    "  coldtank season --temperatures water.csv --format csv farm.json\n"
+    "  coldtank season --chart farm.svg farm.json",
     kOptions, run};
 
 }  // namespace coldtank::cli

@@ -3,43 +3,15 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <filesystem>
 #include <string>
 #include <vector>
 
 #include "cli/commands.hpp"
 #include "report/report.hpp"
-#include "text/safe_file.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::cli {
 namespace {
-
-// Over a picture that trend drew, or where there is nothing; any other file stays as it is.
-int write_chart(const std::string& path, const std::string& svg) {
-    const auto refuse = [&](std::string_view why) {
-        say("coldtank: {}: no chart was drawn: {}\n", io::printable(path), why);
-    };
-    std::error_code none;
-    const auto kind = std::filesystem::status(path, none).type();
-    if (kind != std::filesystem::file_type::not_found) {
-        std::string reason = "no regular file";
-        const auto old = kind == std::filesystem::file_type::regular ? io::read_all(path, reason)
-                                                                     : std::optional<std::string>{};
-        if (!old) {
-            refuse(reason);
-            return kNoLogbook;
-        }
-        if (!old->empty() && !old->starts_with(io::kChartStart)) {
-            refuse("it is no chart of coldtank, and would be lost");
-            return kNoLogbook;
-        }
-    }
-    const std::string why = io::replace_file(path, svg);
-    if (why.empty()) return kPass;
-    refuse(why);
-    return kNoOutput;
-}
 
 std::string wrong_since(const std::string& text) {
     if (io::parse_age_h(text) || io::parse_time(text, io::DayEdge::start)) return {};
@@ -65,11 +37,7 @@ constexpr Option kOptions[] = {
      .value = "FILE",
      .help = "a season worked out before (season --format csv): what was logged beside it",
      .names = Option::Names::input},
-    {.kind = Option::Kind::text,
-     .name = "--chart",
-     .value = "FILE",
-     .help = "a picture of it, in SVG",
-     .names = Option::Names::output},
+    kChartOption,
     {Option::Kind::choice, "--format", "WORD", "text, csv, json or names (the tanks, one a line)",
      io::names_of<io::kTrendFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},

@@ -1,7 +1,9 @@
 // A season before it happens: pages, rows and JSON.
 #pragma once
 
+#include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -34,8 +36,14 @@ struct SeasonReport : ReportHead {
     };
     std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
+    std::map<std::string, TankLimits> limits = {};  // by tank, where a picture is asked for
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
+
+// What the tanks of a description are judged by.
+std::map<std::string, TankLimits> season_limits(const ReadResult& read);
+// A picture of each tank, one below the other.
+std::string season_svg(std::span<const SeasonReport> reports);
 
 // A run, as the formats of its reports know it.
 struct SeasonRun {

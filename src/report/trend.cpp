@@ -4,9 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <tuple>
 
 #include "text/csv.hpp"
 #include "text/json_writer.hpp"
+#include "text/svg.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -40,14 +43,20 @@ constexpr SeriesColumns kSeries[] = {
     {"demand at peak", "g/h", Side::above, "oxygen_demand_peak_g_h", "oxygen_supply_g_h", ""},
     {"density", "kg/m3", Side::above, "density_value", "density_warn", "density_fail"}};
 
-Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const> records) {
-    Series out{columns.name, columns.unit, columns.broken, {}, {}, {}, {}, {}, {}};
+std::vector<TrendPoint> points_of(const char* column, std::span<const LogRecord* const> records) {
+    std::vector<TrendPoint> out;
     for (const LogRecord* record : records) {
-        const auto value = number_of(record->cells, columns.value);
+        const auto value = number_of(record->cells, column);
         if (!value) continue;
-        out.points.push_back(
+        out.push_back(
             {static_cast<double>(record->time.seconds - records[0]->time.seconds) / kDayS, *value});
     }
+    return out;
+}
+
+Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const> records) {
+    Series out{columns.name, columns.unit, columns.broken, {}, {}, {}, {}, {}, {}};
+    out.points = points_of(columns.value, records);
     out.warn = number_of(records.back()->cells, columns.warn);
     out.fail = number_of(records.back()->cells, columns.fail);
     if (out.points.size() > 2) out.line = fit_line(out.points);
@@ -125,10 +134,6 @@ Axis axis_of(const Series& series) {
     }
     const double margin = (axis.high - axis.low > 0 ? axis.high - axis.low : size) / 20;
     return {axis.low - margin, axis.high + margin};
-}
-
-Instant later(const Instant& from, double days) {
-    return {from.seconds + static_cast<std::int64_t>(days * kDayS), from.offset_s};
 }
 
 // Points and limits in ASCII: 56 columns of time, 9 rows of value.
@@ -228,98 +233,185 @@ void list_series(const Series& series, Fields& out) {
     list_days("days_to_fail", series.to_fail, out);
 }
 
-// ---- SVG
+// ---- the picture
 
-std::string xml_text(std::string_view text) {
-    std::string out;
-    for (const char c : printable(text)) {
-        // U+FFFE and U+FFFF are no characters of XML: 0xEF 0xBF and one of these, which end no
-        // other.
-        if ((c == '\xBE' || c == '\xBF') && out.ends_with("\xEF\xBF")) {
-            out += '\xBD';  // U+FFFD
-            continue;
+// Days since 1970 of the clock that wrote the first record.
+double first_day_of(const TankTrend& trend) {
+    return static_cast<double>(trend.from.seconds + trend.from.offset_s) / kDayS;
+}
+
+std::string day_words(double day) { return day_text(static_cast<std::int64_t>(std::floor(day))); }
+
+double last_days_of(const TankTrend& trend) {
+    return static_cast<double>(trend.to.seconds - trend.from.seconds) / kDayS;
+}
+
+// How far lines are carried on: to the last crossing that comes within as many days as were
+// logged, or two weeks.
+double days_ahead_of(const TankTrend& trend) {
+    const double last = last_days_of(trend);
+    double out = 0;
+    for (const Series& series : trend.series) {
+        for (const DaysTo& days : {series.to_warn, series.to_fail}) {
+            if (days.likely && *days.likely <= std::max(last, 14.0)) {
+                out = std::max(out, *days.likely);
+            }
         }
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else
-            out += c;
+    }
+    return out > 0 ? 1.05 * out : last / 8;
+}
+
+// The records of a series, the line through them with its band, and where that leads.
+void draw_series(const Series& series, const TankTrend& trend, std::string_view name,
+                 std::string_view warn, bool second, PictureStrip& strip) {
+    if (series.points.empty()) return;
+    const double first_day = first_day_of(trend);
+    const double last = last_days_of(trend);
+    PictureLine dots{.dots = second ? Dots::hollow : Dots::full, .joined = false};
+    for (const TrendPoint& point : series.points) {
+        dots.points.push_back({first_day + point.x, point.value});
+    }
+    if (!series.line) dots.name = name;
+    strip.lines.push_back(std::move(dots));
+    const double now = series.points.back().value;
+    std::vector<std::string> words{fmt::format("{} {}", name.empty() ? "now" : name, figure(now))};
+    if (series.broken == Side::above && series.warn && *series.warn > 0 && now >= 0 &&
+        now < *series.warn) {
+        words.back() += fmt::format(", {} % of {}", figure(now / *series.warn * 100, 0), warn);
+    }
+    if (series.line) {
+        constexpr int kParts = 24;
+        PictureLine line{.stroke = second ? Stroke::dotted : Stroke::solid};
+        for (int i = 0; i <= kParts; ++i) {
+            const double from = series.line->first_x;
+            const double x = from + (last - from) * i / kParts;
+            const double value = series.line->at(x);
+            const double band = series.line->band_at(x);
+            if (i == 0 || i == kParts) line.points.push_back({first_day + x, value});
+            line.low.push_back({first_day + x, value - band});
+            line.high.push_back({first_day + x, value + band});
+        }
+        PictureLine ahead{
+            .name = name.empty() ? "" : fmt::format("{} {}", second ? "\u25cb" : "\u25cf", name),
+            .points = {line.points.back()},
+            .stroke = Stroke::dashed};
+        double until = last + days_ahead_of(trend);
+        if (series.line->at(until) < 0 && series.line->at(last) > 0) {
+            until = last - series.line->at(last) / series.line->slope;
+        }
+        ahead.points.push_back({first_day + until, series.line->at(until)});
+        strip.lines.push_back(std::move(line));
+        strip.lines.push_back(std::move(ahead));
+        for (const auto& [limit, days, word] :
+             {std::tuple{series.warn, series.to_warn, warn},
+              std::tuple{series.fail, series.to_fail, std::string_view("fail")}}) {
+            if (!limit || !days.likely || *days.likely > kYear) continue;
+            if (*days.likely == 0) {
+                const bool broken = series.broken == Side::above ? now > *limit : now < *limit;
+                words.push_back(broken ? fmt::format("past {} now", word)
+                                       : fmt::format("its line is past {}", word));
+                continue;
+            }
+            const double day = first_day + last + *days.likely;
+            words.push_back(fmt::format("{} about {}", word, day_words(day)));
+            if (days.soonest && *days.soonest > 0) {
+                words.back() +=
+                    fmt::format(" (from {})", day_words(first_day + last + *days.soonest));
+            }
+            if (*days.likely <= days_ahead_of(trend)) {
+                strip.marks.push_back({day, fmt::format("{} {}", word, short_date(day)), {*limit}});
+            }
+        }
+    }
+    strip.notes.push_back(joined(words, "; "));
+}
+
+void limit_strip(const Series& series, std::string_view warn, PictureStrip& strip) {
+    if (series.warn) strip.limits.push_back({std::string(warn), *series.warn, Stroke::dashed});
+    if (series.fail) strip.limits.push_back({"fail", *series.fail, Stroke::dotted});
+}
+
+PictureStrip temperature_strip(const TankTrend& trend) {
+    PictureStrip out{.heading = "temperature, degC"};
+    const double first_day = first_day_of(trend);
+    const auto line = [&](std::string_view name, std::span<const TrendPoint> points,
+                          Stroke stroke) {
+        if (points.empty()) return;
+        PictureLine drawn{.name = fmt::format("{} {}", name, figure(points.back().value)),
+                          .stroke = stroke};
+        for (const TrendPoint& each : points) {
+            drawn.points.push_back({first_day + each.x, each.value});
+        }
+        out.lines.push_back(std::move(drawn));
+    };
+    line("mean", trend.mean_c, Stroke::solid);
+    line("peak", trend.peak_c, Stroke::dotted);
+    const auto warn = number_of(trend.last, "temperature_warn_high");
+    const auto fail = number_of(trend.last, "temperature_fail");
+    const auto cold = number_of(trend.last, "temperature_warn_low");
+    constexpr double kEnd = std::numeric_limits<double>::infinity();
+    if (cold) {
+        out.limits.push_back({"warn", *cold, Stroke::dashed});
+        out.zones.push_back({-kEnd, *cold, false});
+    }
+    if (warn) {
+        out.limits.push_back({"warn", *warn, Stroke::dashed});
+        out.zones.push_back({*warn, fail.value_or(kEnd), false});
+    }
+    if (fail) {
+        out.limits.push_back({"fail", *fail, Stroke::dotted});
+        out.zones.push_back({*fail, kEnd, true});
     }
     return out;
 }
 
-struct Panel {
-    double left, top, width, height;
-};
-
-std::string panel_svg(const Series& series, const TankTrend& trend, const Panel& panel) {
-    std::string out = fmt::format(
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"#ffffff\" stroke=\"#8a949b\"/>\n"
-        "<text x=\"{}\" y=\"{}\" class=\"title\">{}, {}</text>\n",
-        panel.left, panel.top, panel.width, panel.height, panel.left, panel.top - 8, series.name,
-        series.unit);
-    if (series.points.empty()) {
-        return out + fmt::format("<text x=\"{}\" y=\"{}\">nothing logged</text>\n", panel.left + 12,
-                                 panel.top + 24);
+Picture picture_of(const TankTrend& trend) {
+    Picture out{.title = fmt::format("{}, {}", trend.site, trend.tank),
+                .description = trend.records == 0
+                                   ? std::string("nothing is logged")
+                                   : fmt::format("{} record{}, {} to {}", trend.records,
+                                                 trend.records == 1 ? "" : "s", date_of(trend.from),
+                                                 date_of(trend.to))};
+    const bool any_line = std::any_of(trend.series.begin(), trend.series.end(),
+                                      [](const Series& each) { return each.line.has_value(); });
+    if (trend.records > 0 && !any_line) {
+        out.description += "; no trend yet: three records are needed";
     }
-    const Axis axis = axis_of(series);
-    if (!std::isfinite(axis.high - axis.low)) return out;  // no tank has such figures
-    const double last_x =
-        std::max(series.line ? series.line->last_x : series.points.back().x, 1e-9);
-    const auto x = [&](double days) {
-        return panel.left + 10 + days / last_x * (panel.width - 20);
-    };
-    const auto y = [&](double value) {
-        return panel.top + (axis.high - value) / (axis.high - axis.low) * panel.height;
-    };
-    const auto inside = [&](double value) { return std::clamp(value, axis.low, axis.high); };
-    for (int i = 0; i <= 4; ++i) {
-        const double value = axis.low + i * (axis.high - axis.low) / 4;
-        out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>\n",
-                           panel.left - 6, y(value) + 4, figure(value));
-    }
-    if (series.line) {
-        std::string upper;
-        std::string lower;
-        for (int i = 0; i <= 24; ++i) {
-            const double first_x = series.line->first_x;
-            const double days = first_x + (last_x - first_x) * i / 24;
-            const double middle = series.line->at(days);
-            const double band = series.line->band_at(days);
-            upper += fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle + band)));
-            lower = fmt::format("{:.1f},{:.1f} ", x(days), y(inside(middle - band))) + lower;
+    PictureStrip oxygen{.heading = "oxygen, mg/L"};
+    std::vector<PictureStrip> others;
+    for (const Series& series : trend.series) {
+        if (series.points.empty()) continue;
+        if (series.unit == "mg/L" && series.broken == Side::below) {
+            const bool lowest = series.name == "lowest oxygen";
+            if (oxygen.limits.empty()) limit_strip(series, "warn", oxygen);
+            draw_series(series, trend, lowest ? "lowest" : "measured", "warn", lowest, oxygen);
+            continue;
         }
-        out += fmt::format("<polygon points=\"{}{}\" fill=\"#cfe3ea\"/>\n", upper, lower);
+        const bool demand = series.name == "demand at peak";
+        PictureStrip strip{.heading = demand ? "demand for oxygen at peak, g/h"
+                                             : fmt::format("{}, {}", series.name, series.unit),
+                           .from_zero = series.broken == Side::above};
+        const std::string_view warn = demand ? "supply" : "warn";
+        limit_strip(series, warn, strip);
+        draw_series(series, trend, "", warn, false, strip);
+        others.push_back(std::move(strip));
     }
-    if (series.line) {
-        out += fmt::format(
-            "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#2f6f85\"/>\n",
-            x(series.line->first_x), y(series.line->at(series.line->first_x)), x(last_x),
-            y(series.line->at(last_x)));
+    if (!oxygen.lines.empty()) out.strips.push_back(std::move(oxygen));
+    for (PictureStrip& each : others) out.strips.push_back(std::move(each));
+    PictureStrip temperature = temperature_strip(trend);
+    if (!temperature.lines.empty()) out.strips.push_back(std::move(temperature));
+    return out;
+}
+
+// What a picture tells, for who does not see it.
+std::string told(const TankTrend& trend, const Picture& picture) {
+    std::vector<std::string> words{fmt::format("{}: {}", picture.title, picture.description)};
+    for (const Series& series : trend.series) {
+        if (series.points.empty()) continue;
+        words.push_back(
+            fmt::format("{} {} {}", series.name, figure(series.points.back().value), series.unit));
     }
-    for (const auto& [limit, word] :
-         {std::pair{series.warn, "warn"}, std::pair{series.fail, "fail"}}) {
-        if (!limit || *limit < axis.low || *limit > axis.high) continue;
-        out += fmt::format(
-            "<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"#7a3b1d\" "
-            "stroke-dasharray=\"{}\"/>\n<text x=\"{:.1f}\" y=\"{:.1f}\">{} {}</text>\n",
-            panel.left, y(*limit), panel.left + panel.width, y(*limit),
-            word == std::string_view("warn") ? "6 4" : "2 3", panel.left + 6,
-            y(*limit) - 4 < panel.top + 10 ? y(*limit) + 14 : y(*limit) - 4, word, figure(*limit));
-    }
-    for (const TrendPoint& point : series.points) {
-        out += fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2.5\" fill=\"#1d3b46\"/>\n",
-                           x(point.x), y(point.value));
-    }
-    const double below = panel.top + panel.height + 16;
-    return out + fmt::format(
-                     "<text x=\"{}\" y=\"{}\">{}</text>\n"
-                     "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>\n",
-                     panel.left, below, date_of(trend.from), panel.left + panel.width, below,
-                     date_of(later(trend.from, last_x)));
+    return joined(words, "; ");
 }
 
 }  // namespace
@@ -330,6 +422,10 @@ std::vector<std::string_view> trend_columns() {
     for (const LastColumn& last : kLastColumns) out.push_back(last.column);
     for (const SeriesColumns& series : kSeries) {
         for (const char* column : {series.value, series.warn, series.fail}) out.push_back(column);
+    }
+    for (const char* column : {"input_peak_temperature_c", "temperature_warn_low",
+                               "temperature_warn_high", "temperature_fail"}) {
+        out.push_back(column);
     }
     return out;
 }
@@ -392,6 +488,8 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
         for (const SeriesColumns& columns : kSeries) {
             trend.series.push_back(series_of(columns, records));
         }
+        trend.mean_c = points_of("input_temperature_c", records);
+        trend.peak_c = points_of("input_peak_temperature_c", records);
         out.push_back(std::move(trend));
     }
     return out;
@@ -579,30 +677,16 @@ std::string trend_formats::csv(const TankTrend& trend, const TrendRun& /*run*/) 
 }
 
 std::string trends_svg(std::span<const TankTrend> trends) {
-    constexpr double kPanelWidth = 380;
-    constexpr double kRowHeight = 206;
-    std::string body;
-    double top = 0;
+    std::vector<Picture> pictures;
+    std::vector<std::string> words;
     for (const TankTrend& trend : trends) {
-        body += fmt::format("<text x=\"70\" y=\"{}\" class=\"tank\">{}, {}</text>\n", top + 34,
-                            xml_text(trend.site), xml_text(trend.tank));
-        std::size_t panels = 0;
-        for (const Series& series : trend.series) {
-            if (series.points.empty()) continue;
-            body += panel_svg(series, trend,
-                              {70 + static_cast<double>(panels % 2) * (kPanelWidth + 80),
-                               top + 74 + static_cast<double>(panels / 2) * kRowHeight, kPanelWidth,
-                               kRowHeight - 56});
-            ++panels;
-        }
-        top += 74 + static_cast<double>((panels + 1) / 2) * kRowHeight;
+        pictures.push_back(picture_of(trend));
+        words.push_back(told(trend, pictures.back()));
     }
-    return fmt::format(
-        "{2}{0}\" viewBox=\"0 0 940 {0}\">\n"
-        "<style>text {{ font: 12px sans-serif; fill: #26323a }} .title {{ font-weight: bold }} "
-        ".tank {{ font: bold 18px sans-serif }}</style>\n"
-        "<rect width=\"940\" height=\"{0}\" fill=\"#f4f6f7\"/>\n{1}</svg>\n",
-        std::max(top, 60.0), body, kChartStart);
+    const std::string title = pictures.size() == 1
+                                  ? fmt::format("trend of {}", pictures[0].title)
+                                  : fmt::format("trends of {} tanks", pictures.size());
+    return svg_of(title, joined(words, ". "), pictures);
 }
 
 }  // namespace coldtank::io

@@ -37,7 +37,9 @@ struct TankTrend {
     std::size_t records = 0;
     std::map<std::string, std::string> last = {};  // the last record's cells
     std::vector<Series> series = {};
-    std::vector<Against> against = {};  // the season that was foretold
+    std::vector<Against> against = {};    // the season that was foretold
+    std::vector<TrendPoint> mean_c = {};  // temperatures, the day's mean and its warmest hour
+    std::vector<TrendPoint> peak_c = {};
 };
 
 // By tank, of all books together, in the order of their first records; `since` leaves out what is
@@ -48,9 +50,7 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
 // The columns of a logbook that a trend needs.
 std::vector<std::string_view> trend_columns();
 
-// How every chart starts.
-inline constexpr std::string_view kChartStart =
-    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"940\" height=\"";
+// A picture of each tank, one below the other.
 std::string trends_svg(std::span<const TankTrend> trends);
 
 // A run, as the formats of its trends know it.
