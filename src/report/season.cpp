@@ -69,9 +69,12 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
     }
     if (plan.fish_count == 0) {
         if (!plan.stopped_by) return "none";
-        std::string out = fmt::format(
-            "no stock keeps every {} limit: {} {}, from {}", limit, titles(plan.not_by_stock),
-            plan.count_by_the_rest ? "warns" : "is over it whatever it is", day_words(*plan.date));
+        std::string out = fmt::format("no stock keeps every {} limit: {} {}, from {}", limit,
+                                      titles(plan.not_by_stock),
+                                      !plan.count_by_the_rest         ? "over it whatever the stock"
+                                      : plan.not_by_stock.size() == 1 ? "warns"
+                                                                      : "warn",
+                                      day_words(*plan.date));
         if (plan.count_by_the_rest) {
             const double now = std::floor(tank.start_count);
             out += fmt::format(
