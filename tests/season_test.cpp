@@ -382,7 +382,7 @@ TEST_SUITE("season") {
 #ifdef COLDTANK_FEW_DRAWS
         constexpr int kDraws = 40;
 #else
-        constexpr int kDraws = 300;
+        constexpr int kDraws = 1000;
 #endif
         int later = 0;
         for (int draw = 0; draw < kDraws; ++draw) {
