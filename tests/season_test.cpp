@@ -304,6 +304,28 @@ TEST_SUITE("season") {
         CHECK(plan.count_by_the_rest.value_or(0) > 1);
     }
 
+    TEST_CASE("a ration by growth: no rest in water too warm or too cold to eat in") {
+        SeasonInput season = spring_to_autumn();
+        season.ration = SeasonInput::Ration::growth;
+        season.until = season.start + 1;
+        season.warm_spell_c = 0;
+        std::optional<double> before;
+        for (double mean = 0; mean < 24; mean += 0.1) {
+            season.monthly_mean_c->fill(mean);
+            Tank tank = grower();
+            tank.water.temperature_c = 0;
+            tank.water.peak_temperature_c = 0;
+            const SeasonDay today = season_of(tank, season)[0].days[0];
+            REQUIRE(today.oxygen_lowest_mg_l.has_value());
+            if (before) CHECK(*today.oxygen_lowest_mg_l <= *before + 1e-9);
+            before = today.oxygen_lowest_mg_l;
+        }
+        const Species& rainbow = find_species("rainbow")->species;
+        CHECK(most_response(9, rainbow) == growth_response(9, rainbow));
+        CHECK(most_response(rainbow.feeding_stop_c + 1, rainbow) == 1);
+        CHECK(grown_g({80, 21, 1.5e-3, 0}, 1) == 80);
+    }
+
     TEST_CASE("months near freezing keep their means and never go below it") {
         SeasonInput season = spring_to_autumn();
         season.monthly_mean_c = {0.3, 0.1, 0.1, 3, 9, 12, 14, 14, 10, 6, 1, 0.3};

@@ -37,6 +37,9 @@ Tgc tgc_of_stock(double tgc) noexcept;
 // NaN outside kTemperatureRange.
 double growth_response(double temperature_c, const Species& species) noexcept;
 
+// The most of it at any temperature up to this one: what fish may have eaten before it got warmer.
+double most_response(double temperature_c, const Species& species) noexcept;
+
 // What a fish weighs after so many days at one temperature, as far as feed does not limit it.
 // g; NaN outside kWeightRange or for negative days.
 struct Growing {

@@ -89,6 +89,7 @@ int run(const Arguments& arguments) {
         if (report.site && !report.missing.empty()) status = std::max<int>(status, kData);
         known.verdict = worse(known.verdict, report.verdict);
         ++known.reports;
+        known.answered = known.answered || !report.tanks.empty();
     }
     if (const std::string& chart = arguments.text("--chart"); !chart.empty()) {
         status = std::max(status, write_chart(chart, io::season_svg(reports)));

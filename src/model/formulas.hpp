@@ -275,8 +275,11 @@ inline auto after_fall(auto equilibrium, auto concentration, auto left) {
 
 // ---- growth
 
-inline auto grown_cube_root(auto weight_g, auto tgc, auto temperature_c, auto response, auto days) {
-    return cbrt(weight_g) + tgc * temperature_c * response * days;
+// (root + rise)^3 - root^3: 0 where nothing rises, to the last digit.
+inline auto gained_g(auto weight_g, auto tgc, auto temperature_c, auto response, auto days) {
+    const auto root = cbrt(weight_g);
+    const auto rise = tgc * temperature_c * response * days;
+    return rise * (3 * root * root + 3 * root * rise + rise * rise);
 }
 
 // ---- the balance of a tank

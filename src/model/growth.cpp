@@ -71,6 +71,19 @@ Tgc around(double expected, double slow, double fast) {
     return {slow * expected, expected, fast * expected};
 }
 
+// A temperature at which brook trout respond alike.
+double shifted(double temperature_c, const Species& species) {
+    static const double kBrookOptimumC = find_species("brook trout")->species.optimum_c;
+    return temperature_c - (species.optimum_c - kBrookOptimumC);
+}
+
+// Of brook trout up to the last point; in the cold straight on down to nothing (judgement).
+double growth_curve(double t) {
+    std::size_t i = 0;
+    while (i + 2 < kResponse.size() && t > kResponse[i + 1].temperature_c) ++i;
+    return not_below_zero(between(kResponse[i], kResponse[i + 1], t));
+}
+
 }  // namespace
 
 std::optional<Tgc> tgc_of_species(std::string_view name) noexcept {
@@ -91,25 +104,21 @@ Tgc tgc_of_stock(double tgc) noexcept { return around(tgc, kKnownSlow, kKnownFas
 double growth_response(double temperature_c, const Species& species) noexcept {
     if (!kTemperatureRange.holds(temperature_c)) return kNotANumber;
     if (temperature_c >= species.feeding_stop_c) return 0;
-    static const double kBrookOptimumC = find_species("brook trout")->species.optimum_c;
-    const double shift_c = species.optimum_c - kBrookOptimumC;
-    const double t = temperature_c - shift_c;
-    // In the cold straight on down to nothing (judgement).
-    if (t <= kResponse[1].temperature_c) {
-        return not_below_zero(between(kResponse[0], kResponse[1], t));
-    }
-    for (std::size_t i = 1; i + 1 < kResponse.size(); ++i) {
-        if (t <= kResponse[i + 1].temperature_c) return between(kResponse[i], kResponse[i + 1], t);
-    }
-    const Point stop{species.feeding_stop_c - shift_c, 0};
+    const double t = shifted(temperature_c, species);
+    if (t <= kResponse.back().temperature_c) return growth_curve(t);
+    const Point stop{shifted(species.feeding_stop_c, species), 0};
     return between(kResponse.back(), stop, t);
+}
+
+double most_response(double temperature_c, const Species& species) noexcept {
+    if (!kTemperatureRange.holds(temperature_c)) return kNotANumber;
+    return growth_curve(smaller_of(shifted(temperature_c, species), kResponse[3].temperature_c));
 }
 
 double grown_g(const Growing& fish, double days) noexcept {
     if (!kWeightRange.holds(fish.weight_g) || !(days >= 0)) return kNotANumber;
-    const double grown =
-        formulas::grown_cube_root(fish.weight_g, fish.tgc, fish.temperature_c, fish.response, days);
-    return grown * grown * grown;
+    return fish.weight_g +
+           formulas::gained_g(fish.weight_g, fish.tgc, fish.temperature_c, fish.response, days);
 }
 
 std::optional<GrowthFit> fit_growth(std::span<const TrendPoint> weighings,

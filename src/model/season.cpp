@@ -355,9 +355,11 @@ private:
                 fish.mean_weight_g = Growth::judged_g(group);
                 fish.ration_g_day.reset();
                 if (season_.ration == SeasonInput::Ration::growth) {
-                    fish.ration_g_day = fish.count * fed_for(1, fish.mean_weight_g, group.tgc.fast,
-                                                             temperatures_[day], fish, season_)
-                                                         .ration_g;
+                    // As by the table: fish that stop eating in warm water do so after they ate.
+                    const double most = most_response(tank.water.temperature_c, fish.species);
+                    const double grown = grown_g(
+                        {fish.mean_weight_g, tank.water.temperature_c, group.tgc.fast, most}, 1);
+                    fish.ration_g_day = fish.count * season_.fcr * (grown - fish.mean_weight_g);
                 }
             }
             Feed& feed = tank.feed;

@@ -561,6 +561,7 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
 }
 
 std::string season_formats::text_end(const SeasonRun& run) {
+    if (!run.answered) return "";
     return '\n' + wrapped("", std::string(kCautions), 0, run.show.paper().width);
 }
 
@@ -590,7 +591,8 @@ std::string season_formats::markdown(const SeasonReport& report, const SeasonRun
     return out;
 }
 
-std::string season_formats::markdown_end(const SeasonRun& /*run*/) {
+std::string season_formats::markdown_end(const SeasonRun& run) {
+    if (!run.answered) return "";
     return '\n' + std::string(kCautions) + '\n';
 }
 

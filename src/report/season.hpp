@@ -52,6 +52,7 @@ struct SeasonRun {
     Instant now;
     std::size_t reports = 0;
     Status verdict = Status::pass;
+    bool answered = false;  // any tank
 };
 
 namespace season_formats {
