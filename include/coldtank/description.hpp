@@ -293,6 +293,9 @@ inline constexpr Constant kFeedConversion{"feed conversion", 1.2, "g/g", Basis::
                                           "extruded feed, small farms"};
 inline constexpr Constant kSeasonMostDays{"days of a season at most", 1100, "days",
                                           Basis::judgement, "three years"};
+inline constexpr Constant kSeasonGapDays{"days in a row that daily temperatures may miss, at most",
+                                         14, "days", Basis::judgement,
+                                         "a warm spell comes and goes in more"};
 inline constexpr Range kTemperatureChangeRange{0, 20};
 inline constexpr Range kFeedConversionRange{0.5, 5};
 inline constexpr Range kMortalityRange{0, 100};  // percent a month

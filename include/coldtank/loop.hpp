@@ -110,7 +110,7 @@ void take_water_from_above(std::span<Tank> tanks);
 void warm_from_above(std::span<Tank> tanks);
 
 // Tanks that give more than they receive get as much more, each of their inflows in proportion.
-void feed_from_above(std::span<Tank> tanks);
+void draw_from_above(std::span<Tank> tanks);
 
 const Check* find_check(const LoopBudget& budget, CheckId id) noexcept;  // null where absent
 

@@ -9,8 +9,6 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
-#include <cmath>
-#include <cstdlib>
 #include <cstring>
 #include <filesystem>
 #include <thread>
@@ -494,17 +492,13 @@ void read_csv(std::string_view text, Columns wanted, Logbook& book, std::vector<
 
 }  // namespace
 
-std::string LogRecord::text(const std::string& column) const {
+std::string text_in(const CellsByColumn& cells, const std::string& column) {
     const auto cell = cells.find(column);
     return cell == cells.end() ? std::string{} : cell->second;
 }
 
-std::optional<double> LogRecord::number(const std::string& column) const {
-    const std::string cell = text(column);
-    char* end = nullptr;
-    const double value = std::strtod(cell.c_str(), &end);
-    return !cell.empty() && *end == '\0' && std::isfinite(value) ? std::optional(value)
-                                                                 : std::nullopt;
+std::optional<double> number_in(const CellsByColumn& cells, const std::string& column) {
+    return plain_number(text_in(cells, column));
 }
 
 Logbook read_logbook(const std::string& path, std::span<const std::string_view> columns) {

@@ -43,13 +43,20 @@ struct NewRecords {
 // half-written last record of a killed run is moved to FILE.cut.
 Appended append_to_logbook(const std::string& path, const NewRecords& records);
 
+// Texts by column. Of an absent column an empty text; no number where none stands.
+using CellsByColumn = std::map<std::string, std::string>;
+std::string text_in(const CellsByColumn& cells, const std::string& column);
+std::optional<double> number_in(const CellsByColumn& cells, const std::string& column);
+
 // A record as read back: its cells by column; of JSON Lines those of the tank, by the same names.
 struct LogRecord {
     Instant time;
-    std::map<std::string, std::string> cells;
+    CellsByColumn cells;
 
-    std::string text(const std::string& column) const;  // empty: none
-    std::optional<double> number(const std::string& column) const;
+    std::string text(const std::string& column) const { return text_in(cells, column); }
+    std::optional<double> number(const std::string& column) const {
+        return number_in(cells, column);
+    }
 };
 struct Logbook {
     bool unreadable = false;

@@ -210,7 +210,7 @@ System changed_loop(const System& system, const SystemBudget& budget, const Reme
 }
 
 // What a change to a tank of a row does to others: its water goes on as cold as it is; that more
-// comes down from the top is for the end, see feed_from_above(). A tank that was changed so far
+// comes down from the top is for the end, see draw_from_above(). A tank that was changed so far
 // before for another stays so. False where it does nothing to others.
 bool carry_out_in_row(const Remedy& remedy, std::size_t at, const SystemBudget& budget,
                       System& system) {
@@ -269,7 +269,7 @@ System with_remedy(const System& system, const SystemBudget& budget, Part part,
                    const Remedy& remedy) {
     System changed = system;
     carry_out(remedy, part, budget, changed);
-    if (changed.is_row()) feed_from_above(changed.tanks);
+    if (changed.is_row()) draw_from_above(changed.tanks);
     return changed;
 }
 

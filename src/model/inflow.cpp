@@ -373,7 +373,7 @@ void warm_from_above(std::span<Tank> tanks) {
     }
 }
 
-void feed_from_above(std::span<Tank> tanks) {
+void draw_from_above(std::span<Tank> tanks) {
     const auto above = above_of(tanks);
     const auto order = from_the_top(tanks);
     std::vector<double> given_l_min(tanks.size());

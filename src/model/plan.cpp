@@ -428,7 +428,7 @@ void WaySolver::add_flow_from_above(std::vector<Change>& changes) const {
             at->remedy.value = flow_l_min;
         }
         scale_flow(changed.tanks[i], flow_l_min / needed_l_min);
-        feed_from_above(changed.tanks);
+        draw_from_above(changed.tanks);
     }
 }
 
@@ -662,7 +662,7 @@ System with_changes(const System& system, const SystemBudget& budget,
             }
         }
     }
-    if (changed.is_row()) feed_from_above(changed.tanks);
+    if (changed.is_row()) draw_from_above(changed.tanks);
     return changed;
 }
 

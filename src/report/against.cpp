@@ -4,8 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
-#include <cstdlib>
 
 #include "text/csv.hpp"
 #include "text/input.hpp"
@@ -21,13 +19,6 @@ constexpr std::array<std::string_view, 7> kColumns{"site",
                                                    "mean_weight_low_g",
                                                    "mean_weight_high_g",
                                                    "oxygen_lowest_mg_l"};
-
-std::optional<double> number_of(const std::string& cell) {
-    char* end = nullptr;
-    const double value = std::strtod(cell.c_str(), &end);
-    return !cell.empty() && *end == '\0' && std::isfinite(value) ? std::optional(value)
-                                                                 : std::nullopt;
-}
 
 }  // namespace
 
@@ -66,15 +57,15 @@ SeasonFile read_season_file(const std::string& path) {
             continue;
         }
         const auto cell = [&](std::size_t i) { return row->cells[places[i]].text; };
-        const auto mean = number_of(cell(3));
-        const auto low = number_of(cell(4));
-        const auto high = number_of(cell(5));
+        const auto mean = plain_number(cell(3));
+        const auto low = plain_number(cell(4));
+        const auto high = plain_number(cell(5));
         if (!mean || !low || !high) {
             wrong("no weights");
             continue;
         }
         out.days[{printable(cell(0)), printable(cell(1)), cell(2)}] = {*mean, *low, *high,
-                                                                       number_of(cell(6))};
+                                                                       plain_number(cell(6))};
     }
     if (line == 0) wrong("is empty");
     return out;

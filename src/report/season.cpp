@@ -433,14 +433,14 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     const std::vector<double> temperatures =
         season_temperatures(report.input, report.input.start, last);
     for (std::size_t i = 1; i < report.input.daily.size(); ++i) {
-        constexpr Day kMostApart = 15;
         const Day from = report.input.daily[i - 1].day;
         const Day to = report.input.daily[i].day;
-        if (to - from > kMostApart && to > report.input.start && from < last) {
+        if (static_cast<double>(to - from - 1) > kSeasonGapDays && to > report.input.start &&
+            from < last) {
             report.missing.push_back(
-                fmt::format("no temperatures between {} and {}: two weeks without are as much as "
-                            "can be bridged",
-                            day_words(from), day_words(to)));
+                fmt::format("no temperatures between {} and {}: {} days without are as much as can "
+                            "be bridged",
+                            day_words(from), day_words(to), exact(kSeasonGapDays)));
         }
     }
     if (!report.missing.empty()) return report;

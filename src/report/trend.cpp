@@ -17,17 +17,6 @@ namespace {
 
 constexpr double kDayS = 86400;
 
-// A number of a record; none for an empty cell, and for a text that is none.
-std::optional<double> number_of(const std::map<std::string, std::string>& cells,
-                                const std::string& column) {
-    const auto cell = cells.find(column);
-    if (cell == cells.end() || cell->second.empty()) return std::nullopt;
-    char* end = nullptr;
-    const double value = std::strtod(cell->second.c_str(), &end);
-    if (*end != '\0' || !std::isfinite(value)) return std::nullopt;
-    return value;
-}
-
 struct SeriesColumns {
     std::string_view name;
     std::string_view unit;
@@ -46,7 +35,7 @@ constexpr SeriesColumns kSeries[] = {
 std::vector<TrendPoint> points_of(const char* column, std::span<const LogRecord* const> records) {
     std::vector<TrendPoint> out;
     for (const LogRecord* record : records) {
-        const auto value = number_of(record->cells, column);
+        const auto value = number_in(record->cells, column);
         if (!value) continue;
         out.push_back(
             {static_cast<double>(record->time.seconds - records[0]->time.seconds) / kDayS, *value});
@@ -57,8 +46,8 @@ std::vector<TrendPoint> points_of(const char* column, std::span<const LogRecord*
 Series series_of(const SeriesColumns& columns, std::span<const LogRecord* const> records) {
     Series out{columns.name, columns.unit, columns.broken, {}, {}, {}, {}, {}, {}};
     out.points = points_of(columns.value, records);
-    out.warn = number_of(records.back()->cells, columns.warn);
-    out.fail = number_of(records.back()->cells, columns.fail);
+    out.warn = number_in(records.back()->cells, columns.warn);
+    out.fail = number_in(records.back()->cells, columns.fail);
     if (out.points.size() > 2) out.line = fit_line(out.points);
     if (!out.line) return out;
     const double last_x =
@@ -188,20 +177,15 @@ constexpr LastColumn kLastColumns[] = {{"input_temperature_c", " degC"},
 std::string last_words(const TankTrend& trend) {
     std::vector<std::string> words;
     for (const LastColumn& last : kLastColumns) {
-        const auto value = number_of(trend.last, last.column);
+        const auto value = number_in(trend.last, last.column);
         if (!value) continue;
         words.push_back(*last.unit == '\0' ? fmt::format("pH {}", figure(*value, 2))
                                            : figure(*value) + last.unit);
     }
-    const auto fish = number_of(trend.last, "fish_count");
-    const auto kg = number_of(trend.last, "biomass_kg");
+    const auto fish = number_in(trend.last, "fish_count");
+    const auto kg = number_in(trend.last, "biomass_kg");
     if (fish && kg) words.push_back(fmt::format("{} fish, {} kg", exact(*fish), figure(*kg)));
     return joined(words, "; ");
-}
-
-std::string cell_in(const std::map<std::string, std::string>& cells, const char* column) {
-    const auto cell = cells.find(column);
-    return cell == cells.end() ? "" : cell->second;
 }
 
 void list_days(std::string_view key, const DaysTo& days, Fields& out) {
@@ -346,9 +330,9 @@ PictureStrip temperature_strip(const TankTrend& trend) {
     };
     line("mean", trend.mean_c, Stroke::solid);
     line("peak", trend.peak_c, Stroke::dotted);
-    const auto warn = number_of(trend.last, "temperature_warn_high");
-    const auto fail = number_of(trend.last, "temperature_fail");
-    const auto cold = number_of(trend.last, "temperature_warn_low");
+    const auto warn = number_in(trend.last, "temperature_warn_high");
+    const auto fail = number_in(trend.last, "temperature_fail");
+    const auto cold = number_in(trend.last, "temperature_warn_low");
     constexpr double kEnd = std::numeric_limits<double>::infinity();
     if (cold) {
         out.limits.push_back({"warn", *cold, Stroke::dashed});
@@ -439,7 +423,7 @@ std::vector<TankTrend> trends_of(std::span<const Logbook> books,
     std::map<std::pair<std::string, std::string>, std::vector<const LogRecord*>> by_tank;
     for (const Logbook& book : books) {
         for (const LogRecord& record : book.records) {
-            const std::pair name{cell_in(record.cells, "site"), cell_in(record.cells, "tank")};
+            const std::pair name{text_in(record.cells, "site"), text_in(record.cells, "tank")};
             const auto [last, added] = last_ever.try_emplace(name, record.time.seconds);
             if (added) order.push_back(name);
             if (record.time.seconds <= now.seconds + kClockSlackS) {
@@ -542,7 +526,7 @@ std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
                     trend.records, trend.records == 1 ? "" : "s");
     if (trend.records > 0) {
         words += fmt::format(", {} to {}; last verdict {}", date_of(trend.from), date_of(trend.to),
-                             printable(cell_in(trend.last, "verdict")));
+                             printable(text_in(trend.last, "verdict")));
     }
     std::string out = wrapped("", words, 2);
     if (trend.silent_days) {
@@ -619,12 +603,12 @@ std::string trend_formats::json(const TankTrend& trend, const TrendRun& /*run*/)
         out.text_or_null("to", trend.records > 0 ? text_of(trend.to) : "");
         out.number("silent_days", trend.silent_days);
         out.whole("records_ahead", trend.ahead);
-        out.text("verdict", cell_in(trend.last, "verdict"));
+        out.text("verdict", text_in(trend.last, "verdict"));
         out.object("last", [&] {
             for (const LastColumn& each : kLastColumns) {
                 const std::string_view column = each.column;
                 out.number(column.substr(column.find('_') + 1),
-                           number_of(trend.last, std::string(column)));
+                           number_in(trend.last, std::string(column)));
             }
         });
         out.objects("series", {}, trend.series,
