@@ -81,9 +81,7 @@ int run(const Arguments& arguments) {
     std::vector<io::SeasonReport> reports;
     for (io::ReadResult& one : read) {
         std::fputs(io::errors_as_text(one.errors).c_str(), stderr);
-        auto limits = io::season_limits(one);
         reports.push_back(io::make_season_report(std::move(one), question));
-        reports.back().limits = std::move(limits);
         const io::SeasonReport& report = reports.back();
         status = std::max(status, status_of(report, report.verdict));
         if (report.site && !report.missing.empty()) status = std::max<int>(status, kData);

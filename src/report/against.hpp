@@ -1,28 +1,15 @@
 // A logbook beside the season that was worked out before.
 #pragma once
 
-#include <map>
 #include <optional>
 #include <span>
 #include <string>
-#include <tuple>
 #include <vector>
 
 #include "logbook/logbook.hpp"
+#include "read/season_file.hpp"
 
 namespace coldtank::io {
-
-// What `season --format csv` foretold of a day.
-struct Foretold {
-    double mean_weight_g, mean_weight_low_g, mean_weight_high_g;
-    std::optional<double> oxygen_lowest_mg_l;
-};
-struct SeasonFile {
-    bool unreadable = false;
-    std::vector<InputError> errors;
-    std::map<std::tuple<std::string, std::string, std::string>, Foretold> days;  // site, tank, date
-};
-SeasonFile read_season_file(const std::string& path);
 
 // A weighing, or the last record, and the day it was foretold for.
 struct Against {

@@ -7,6 +7,7 @@
 
 #include "report/contents.hpp"
 #include "report/page_parts.hpp"
+#include "text/clock.hpp"
 #include "text/csv.hpp"
 #include "text/markdown.hpp"
 #include "text/text.hpp"
@@ -20,17 +21,6 @@ constexpr std::string_view kCautions =
     "hour; min: what oxygen lasts when all stops. Estimates: an oxygen meter, a scale and the fish "
     "decide. Local law, permits and a vet come first. By water: residual-current protection. "
     "Oxygen: no oil, ventilate.";
-
-// "9 July 2027"
-std::string day_words(Day day) {
-    static constexpr std::string_view kMonths[] = {"January",   "February", "March",    "April",
-                                                   "May",       "June",     "July",     "August",
-                                                   "September", "October",  "November", "December"};
-    const std::string text = day_text(day);  // 2027-07-09
-    const int month = std::stoi(text.substr(5, 2));
-    return fmt::format("{} {} {}", std::stoi(text.substr(8, 2)),
-                       kMonths[static_cast<std::size_t>(month - 1)], text.substr(0, 4));
-}
 
 std::string spell_words(const SeasonInput& season, const Display& show) {
     const double spell_c = warm_spell_c_of(season);
@@ -474,6 +464,7 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     }
     if (!report.missing.empty()) return report;
     if (report.all_read()) report.verdict = Status::pass;
+    for (const Tank& tank : description.tanks) report.limits.emplace(tank.name, limits_of(tank));
     Description grown = description;
     report.notes = notes_of(description, report.input);
     if (question.plan) {

@@ -36,12 +36,10 @@ struct SeasonReport : ReportHead {
     };
     std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
-    std::map<std::string, TankLimits> limits = {};  // by tank, where a picture is asked for
+    std::map<std::string, TankLimits> limits = {};  // by tank
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
 
-// What the tanks of a description are judged by.
-std::map<std::string, TankLimits> season_limits(const ReadResult& read);
 // A picture of each tank, one below the other.
 std::string season_svg(std::span<const SeasonReport> reports);
 

@@ -137,13 +137,6 @@ Picture picture_of(const TankSeason& tank, const SeasonReport& report) {
 
 }  // namespace
 
-std::map<std::string, TankLimits> season_limits(const ReadResult& read) {
-    std::map<std::string, TankLimits> out;
-    if (!read.description) return out;
-    for (const Tank& tank : read.description->tanks) out.emplace(tank.name, limits_of(tank));
-    return out;
-}
-
 std::string season_svg(std::span<const SeasonReport> reports) {
     std::vector<Picture> pictures;
     std::vector<std::string> words;

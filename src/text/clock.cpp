@@ -3,7 +3,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <ctime>
 #include <vector>
@@ -225,8 +225,33 @@ std::optional<std::int64_t> parse_day(std::string_view text) {
     return std::chrono::sys_days{date}.time_since_epoch().count();
 }
 
+std::chrono::year_month_day calendar_of(std::int64_t day) {
+    return std::chrono::sys_days{std::chrono::days{day}};
+}
+
+std::string month_words(int month) {
+    static constexpr const char* kMonths[] = {"January",   "February", "March",    "April",
+                                              "May",       "June",     "July",     "August",
+                                              "September", "October",  "November", "December"};
+    return kMonths[month - 1];
+}
+
+std::string day_words(std::int64_t day) {
+    const std::chrono::year_month_day date = calendar_of(day);
+    return fmt::format("{} {} {}", static_cast<unsigned>(date.day()),
+                       month_words(static_cast<int>(static_cast<unsigned>(date.month()))),
+                       static_cast<int>(date.year()));
+}
+
+std::string short_date(double day) {
+    const auto date = calendar_of(static_cast<std::int64_t>(std::floor(day)));
+    return fmt::format(
+        "{} {}", static_cast<unsigned>(date.day()),
+        month_words(static_cast<int>(static_cast<unsigned>(date.month()))).substr(0, 3));
+}
+
 std::string day_text(std::int64_t day) {
-    const std::chrono::year_month_day date{std::chrono::sys_days{std::chrono::days{day}}};
+    const std::chrono::year_month_day date = calendar_of(day);
     return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()),
                        static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
 }

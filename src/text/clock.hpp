@@ -1,6 +1,7 @@
 // Points in time as RFC 3339 writes them.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -29,6 +30,11 @@ std::string how_to_write_time(std::string_view text);
 // "2026-04-01" as days since 1970-01-01, and back; none of any other text.
 std::optional<std::int64_t> parse_day(std::string_view text);
 std::string day_text(std::int64_t day);
+std::chrono::year_month_day calendar_of(std::int64_t day);
+// "9 July 2027"; "9 Jul" of the day that a time is on; "July" of 7.
+std::string day_words(std::int64_t day);
+std::string short_date(double day);
+std::string month_words(int month);
 
 // "3:10", "03:10" or "03:10:30" as seconds of a day; none of any other text.
 std::optional<int> parse_clock(std::string_view text);

@@ -148,21 +148,6 @@ int decimals_of_step(double step) {
 
 // ---- the time axis
 
-constexpr std::string_view kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                        "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-
-struct CalendarDay {
-    int year;
-    int month;  // 1..12
-    int day;
-};
-CalendarDay calendar(std::int64_t day) {
-    const std::string text = day_text(day);
-    const std::size_t end = text.size();
-    return {std::stoi(text.substr(0, end - 6)), std::stoi(text.substr(end - 5, 2)),
-            std::stoi(text.substr(end - 2))};
-}
-
 struct TimeTick {
     double day;
     std::string label;
@@ -194,13 +179,15 @@ std::vector<TimeTick> ticks_of(const TimeStep& step, double first, double last) 
     std::vector<TimeTick> out;
     const auto full = [&] { return out.size() > 64; };
     if (step.months > 0) {
-        const CalendarDay start = calendar(static_cast<std::int64_t>(std::floor(first)));
-        for (int month = 12 * start.year + start.month - 1;; ++month) {
+        const auto start = calendar_of(static_cast<std::int64_t>(std::floor(first)));
+        for (int month = 12 * static_cast<int>(start.year()) +
+                         static_cast<int>(static_cast<unsigned>(start.month())) - 1;
+             ; ++month) {
             if (month % step.months != 0) continue;
             const auto day = parse_day(fmt::format("{:04}-{:02}-01", month / 12, month % 12 + 1));
             if (!day || static_cast<double>(*day) > last || full()) break;
             if (static_cast<double>(*day) < first) continue;
-            out.push_back({static_cast<double>(*day), std::string(kMonths[month % 12])});
+            out.push_back({static_cast<double>(*day), month_words(month % 12 + 1).substr(0, 3)});
         }
     } else if (step.days >= 1) {
         const double from = std::ceil(first);
@@ -219,9 +206,9 @@ std::vector<TimeTick> ticks_of(const TimeStep& step, double first, double last) 
     std::string said;
     double free = -1e9;
     for (TimeTick& tick : out) {
-        const CalendarDay date = calendar(static_cast<std::int64_t>(std::floor(tick.day + 1e-6)));
-        const std::string below =
-            step.days < 1 ? short_date(tick.day + 1e-6) : fmt::format("{}", date.year);
+        const auto date = calendar_of(static_cast<std::int64_t>(std::floor(tick.day + 1e-6)));
+        const std::string below = step.days < 1 ? short_date(tick.day + 1e-6)
+                                                : std::to_string(static_cast<int>(date.year()));
         const double x = (tick.day - first) / (last - first) * (kRight - kLeft);
         if (below == said || x < free) continue;
         tick.below = said = below;
@@ -656,11 +643,6 @@ std::string picture_svg(const Picture& picture, double& top) {
 }
 
 }  // namespace
-
-std::string short_date(double day) {
-    const CalendarDay date = calendar(static_cast<std::int64_t>(std::floor(day)));
-    return fmt::format("{} {}", date.day, kMonths[date.month - 1]);
-}
 
 bool is_picture(std::string_view file) {
     return file.starts_with(kPictureStart) || file.starts_with(kFormerStart);

@@ -78,9 +78,6 @@ bool is_picture(std::string_view file);
 std::string svg_of(std::string_view title, std::string_view description,
                    std::span<const Picture> pictures);
 
-// A day as the time axis writes it, "8 Nov": for the labels of marks.
-std::string short_date(double day);
-
 // The ticks of an axis: multiples of 1, 2, 2.5 or 5 times a power of ten, so that at most `most` of
 // them, 2..., span from low to high. None of what is not finite.
 struct ValueTicks {
