@@ -42,6 +42,12 @@ std::vector<TankSeason> season_of(const Tank& tank, const SeasonInput& season) {
     return run_season(system, season, temperatures_of(season));
 }
 
+// Of the first tank, with the others as they are.
+SeasonStock plan_of(const System& system, const SeasonInput& season, Level level) {
+    const std::size_t first[] = {0};
+    return plan_season(system, first, season, temperatures_of(season), level)[0];
+}
+
 }  // namespace
 
 TEST_SUITE("season") {
@@ -297,8 +303,7 @@ TEST_SUITE("season") {
         REQUIRE(out.first_warn.has_value());
         CHECK(out.first_warn->too_cold);
         const System system = alone(grower(10), kSeaLevelKpa);
-        const SeasonStock plan =
-            plan_season(system, 0, season, temperatures_of(season), Level::warn);
+        const SeasonStock plan = plan_of(system, season, Level::warn);
         CHECK(plan.fish_count == 0);
         CHECK_FALSE(plan.last_safe.has_value());
         CHECK(plan.count_by_the_rest.value_or(0) > 1);
@@ -344,13 +349,12 @@ TEST_SUITE("season") {
         season.monthly_mean_c = {4, 4, 5, 7, 9, 14, 20, 20, 11, 9, 6, 5};
         season.thinning = {{.day = day(2026, 6, 1), .count = 2}};
         const System system = alone(grower(40), kSeaLevelKpa);
-        const SeasonStock plan =
-            plan_season(system, 0, season, temperatures_of(season), Level::fail);
+        const SeasonStock plan = plan_of(system, season, Level::fail);
         CHECK(plan.fish_count == 0);
         CHECK(plan.last_safe.has_value());
         // All of them out in time is one.
         season.thinning = {{.day = day(2026, 6, 1), .share = 1}};
-        CHECK(plan_season(system, 0, season, temperatures_of(season), Level::fail).fish_count > 1);
+        CHECK(plan_of(system, season, Level::fail).fish_count > 1);
         CHECK(season_of(grower(40), season)[0].harvest.fast == std::nullopt);
     }
 
@@ -370,7 +374,7 @@ TEST_SUITE("season") {
             const System system = alone(tank, kSeaLevelKpa);
             const auto temperatures = temperatures_of(season);
             for (const Level level : {Level::warn, Level::fail}) {
-                const SeasonStock plan = plan_season(system, 0, season, temperatures, level);
+                const SeasonStock plan = plan_of(system, season, level);
                 const auto passes = [&](double count) {
                     Tank stocked = tank;
                     stocked.fish[0].count = count;
@@ -450,19 +454,131 @@ TEST_SUITE("season") {
         REQUIRE(out.size() == 2);
         CHECK(out[1].days[100].oxygen_lowest_mg_l.value() <
               out[0].days[100].oxygen_lowest_mg_l.value());
-        const SeasonStock of_upper =
-            plan_season(row, 0, season, temperatures_of(season), Level::fail);
-        const SeasonStock of_alone = plan_season(alone(upper, kSeaLevelKpa), 0, season,
-                                                 temperatures_of(season), Level::fail);
+        const SeasonStock of_upper = plan_of(row, season, Level::fail);
+        const SeasonStock of_alone = plan_of(alone(upper, kSeaLevelKpa), season, Level::fail);
         CHECK(of_upper.fish_count < of_alone.fish_count);
         CHECK(of_upper.stopped_in == "lower");
         System loop = backyard();
         const auto round = run_season(loop, season, temperatures_of(season));
         CHECK(round[0].days.size() == 214);
         Tank empty = grower(0);
-        CHECK(
-            plan_season(alone(empty, kSeaLevelKpa), 0, season, temperatures_of(season), Level::warn)
-                .fish_count == 0);
+        CHECK(plan_of(alone(empty, kSeaLevelKpa), season, Level::warn).fish_count == 0);
+    }
+
+    TEST_CASE(
+        "the tanks of a row are planned in proportion: those counts pass, one more does not") {
+        RandomTanks random(184);
+        int found = 0;
+        for (int draw = 0; draw < 12; ++draw) {
+            SeasonInput season = spring_to_autumn();
+            season.ration = SeasonInput::Ration::growth;
+            Tank upper = grower(std::floor(random.between(20, 200)), random.between(20, 100));
+            Tank lower = grower(std::floor(random.between(20, 200)), random.between(20, 100));
+            upper.name = "upper";
+            lower.name = "lower";
+            upper.inflow[0].flow_l_min = random.between(40, 90);
+            upper.inflow[0].carbon_dioxide_mg_l = 2;
+            lower.inflow[0] = Inflow{.from = "upper", .flow_l_min = upper.inflow[0].flow_l_min};
+            const System row{kSeaLevelKpa, {upper, lower}, std::nullopt};
+            const auto temperatures = temperatures_of(season);
+            const std::size_t both[] = {0, 1};
+            const auto plans = plan_season(row, both, season, temperatures, Level::fail);
+            const auto fails = [&](double of_upper, double of_lower) {
+                System stocked = row;
+                stocked.tanks[0].fish[0].count = of_upper;
+                stocked.tanks[1].fish[0].count = of_lower;
+                const auto out = run_season(stocked, season, temperatures);
+                return out[0].first_fail || out[1].first_fail;
+            };
+            if (plans[0].fish_count == 0 || plans[1].fish_count == 0) continue;
+            ++found;
+            CHECK_FALSE(fails(plans[0].fish_count, plans[1].fish_count));
+            // One more in the fuller tank, the other in proportion.
+            const double of[] = {upper.fish[0].count, lower.fish[0].count};
+            const std::size_t full = of[0] >= of[1] ? 0 : 1;
+            const double more = plans[full].fish_count + 1;
+            const double other = std::max(1.0, std::floor(more * of[1 - full] / of[full]));
+            CHECK((full == 0 ? fails(more, other) : fails(other, more)));
+            check_close(plans[1 - full].fish_count,
+                        std::max(1.0, std::floor(plans[full].fish_count * of[1 - full] / of[full])),
+                        0);
+        }
+        CHECK(found > 8);
+        // A tank that gets too warm stays empty, and the other is stocked without it.
+        SeasonInput season = spring_to_autumn();
+        Tank upper = grower(60);
+        Tank lower = grower(60);
+        upper.name = "upper";
+        lower.name = "lower";
+        lower.inflow[0] = Inflow{.from = "upper", .flow_l_min = 35};
+        lower.fish = {fish("brook trout", 60, 60)};
+        lower.limits.temperature_fail_c = 10;
+        lower.limits.temperature_warn_c = 9;
+        const System row{kSeaLevelKpa, {upper, lower}, std::nullopt};
+        const std::size_t both[] = {0, 1};
+        const auto plans = plan_season(row, both, season, temperatures_of(season), Level::fail);
+        CHECK(plans[1].last_safe.has_value());
+        CHECK(plans[1].fish_count == 0);
+        System without = row;
+        without.tanks[1].fish[0].count = 0;
+        const std::size_t first[] = {0};
+        const SeasonStock of_upper =
+            plan_season(without, first, season, temperatures_of(season), Level::fail)[0];
+        CHECK(plans[0].fish_count == of_upper.fish_count);
+        CHECK(plans[0].fish_count > 10);
+    }
+
+    TEST_CASE("the air of the worst day makes that day pass; feed by pellets adds up") {
+        SeasonInput season = spring_to_autumn();
+        const System system = alone(grower(200), kSeaLevelKpa);
+        const auto temperatures = temperatures_of(season);
+        const TankSeason out = run_season(system, season, temperatures)[0];
+        const auto worst = std::min_element(
+            out.days.begin(), out.days.end(), [](const SeasonDay& a, const SeasonDay& b) {
+                return *a.oxygen_lowest_mg_l < *b.oxygen_lowest_mg_l;
+            });
+        const Plan plan = supply_on(worst->day, 0, system, season, temperatures, Sold::metric);
+        REQUIRE(plan.on);
+        check_close(*plan.on->budget.tanks[0].oxygen.lowest_mg_l, *worst->oxygen_lowest_mg_l, 1e-9);
+        int air = 0;
+        for (const Remedy& remedy : plan.remedies) {
+            if (remedy.action != Action::add_air) continue;
+            ++air;
+            System aired = system;
+            for (Aerator& each : aired.tanks[0].aeration) {
+                auto& diffuser = std::get<Diffuser>(each.kind);
+                diffuser.air_flow_l_min += *remedy.value;
+            }
+            const TankSeason better = run_season(aired, season, temperatures)[0];
+            const auto at = static_cast<std::size_t>(worst->day - season.start);
+            for (const TankSeason::Used& used : better.used) {
+                if (used.check == CheckId::oxygen) CHECK(*used.percent[at] <= 100);
+            }
+            for (const TankSeason::Used& used : out.used) {
+                if (used.check == CheckId::oxygen) CHECK(*used.percent[at] > 100);
+            }
+        }
+        CHECK(air == 1);
+        CHECK(supply_on(season.start, 0, system, season, temperatures, Sold::metric).on == nullptr);
+        double of_months = 0;
+        double of_pellets = 0;
+        for (const TankSeason::MonthFeed& month : out.feed_by_month) {
+            of_months += month.feed_kg;
+            for (const PelletFeed& pellet : month.pellets) {
+                of_pellets += pellet.feed_kg;
+                CHECK(pellet.pellet_mm >= 3);  // 60 g and more
+            }
+        }
+        check_close(of_months, out.feed_kg, 1e-9);
+        check_close(of_pellets, out.feed_kg, 1e-9);
+    }
+
+    TEST_CASE("thinning that asks for more than there are is told") {
+        SeasonInput season = spring_to_autumn();
+        season.thinning = {{.day = day(2026, 6, 1), .count = 20},
+                           {.day = day(2026, 7, 1), .count = 50}};
+        CHECK(season_of(grower(60), season)[0].thinned_too_far == day(2026, 7, 1));
+        CHECK_FALSE(season_of(grower(80), season)[0].thinned_too_far.has_value());
     }
 
     TEST_CASE("the heat is told, and pellets by size") {

@@ -56,10 +56,21 @@ struct SeasonStock {
     std::optional<double> count_by_the_rest = {};  // that every other check passes with
 };
 
+// Feed of one size of pellets.
+struct PelletFeed {
+    double pellet_mm;
+    double feed_kg;
+};
+
 struct TankSeason {
     std::string tank;
     double start_count = 0;
     std::vector<SeasonDay> days;
+    struct Used {
+        CheckId check;
+        std::vector<std::optional<double>> percent;  // of its limit, a day each
+    };
+    std::vector<Used> used = {};
     std::optional<SeasonTrouble> first_warn = {};
     std::optional<SeasonTrouble> first_fail = {};
     std::vector<SeasonTrouble> warns = {};  // of each check the first, in order of time
@@ -72,6 +83,7 @@ struct TankSeason {
         int year;
         int month;
         double feed_kg;
+        std::vector<PelletFeed> pellets;  // as the fish grow
     };
     std::vector<MonthFeed> feed_by_month = {};
     double gain_kg = 0;                     // expected, of the fish that were there
@@ -80,8 +92,10 @@ struct TankSeason {
     int days_warm = 0;                      // over the warn temperature
     int days_cold = 0;                      // under it
     int days_unfed = 0;
+    std::optional<Day> thinned_too_far = {};  // thinning asks for more fish than there are
     Status verdict = Status::unchecked;
     std::optional<SeasonStock> plan = {};
+    std::vector<std::string> in_proportion_with = {};  // the other tanks of the plan
 };
 
 // All tanks of a system through the season: its readings of today are left out. `temperatures` has
@@ -90,12 +104,18 @@ struct TankSeason {
 std::vector<TankSeason> run_season(const System& system, const SeasonInput& season,
                                    std::span<const double> temperatures);
 
-// The largest count of one tank at the start with which the whole season keeps the limits, its own
-// and those that other parts of its system keep with one fish in it; groups in proportion, the
-// other tanks as they are. Where what no stock decides goes over its limit on any day there is
-// none, but what the rest allows where nothing fails.
-SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInput& season,
-                        std::span<const double> temperatures, Level level);
+// The largest stock of `tanks` at the start with which the whole season keeps the limits, in all
+// of the system: in their present proportion (the fullest by whole fish, the others rounded down,
+// at least one), groups in theirs, other tanks as they are. Where heat or what no stock decides
+// fails a tank stays empty, and the others are stocked without it; where that only goes over its
+// limit, there is none, but what the rest allows. In the order of `tanks`; none without fish.
+std::vector<SeasonStock> plan_season(const System& system, std::span<const std::size_t> tanks,
+                                     const SeasonInput& season,
+                                     std::span<const double> temperatures, Level level);
+
+// What would make the oxygen of a tank pass on a day of the season.
+Plan supply_on(Day day, std::size_t tank, const System& system, const SeasonInput& season,
+               std::span<const double> temperatures, Sold sold);
 
 // The last day of a season as described.
 Day last_day_of(const SeasonInput& season) noexcept;

@@ -48,6 +48,7 @@ int run(const Arguments& arguments) {
     io::SeasonQuestion question;
     question.level = arguments.text("--at") == "fail" ? Level::fail : Level::warn;
     question.plan = arguments.has("--plan");
+    question.show = display_of(arguments);
     question.every = every == "day"     ? io::Every::day
                      : every == "month" ? io::Every::month
                                         : io::Every::week;
@@ -76,7 +77,7 @@ int run(const Arguments& arguments) {
                                             book, read)) {
         return wrong;
     }
-    io::SeasonRun known{question, display_of(arguments), *now};
+    io::SeasonRun known{question, question.show, *now};
     int status = log_status;
     std::vector<io::SeasonReport> reports;
     for (io::ReadResult& one : read) {
@@ -90,7 +91,11 @@ int run(const Arguments& arguments) {
         known.answered = known.answered || !report.tanks.empty();
     }
     if (const std::string& chart = arguments.text("--chart"); !chart.empty()) {
-        status = std::max(status, write_chart(chart, io::season_svg(reports)));
+        if (known.answered) {
+            status = std::max(status, write_chart(chart, io::season_svg(reports, question.show)));
+        } else {
+            say("coldtank: {}: no chart was drawn: there is no season\n", io::printable(chart));
+        }
     }
     const std::string out = io::written(io::kSeasonFormats, format, reports, known);
     return std::max(status, write_results(arguments, out));

@@ -148,13 +148,14 @@ class Counts {
 public:
     Counts(const System& system, const SeasonInput& season, const Growth& growth)
         : season_(season), growth_(growth) {
-        for (const Tank& tank : system.tanks) {
-            names_.push_back(tank.name);
+        for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            names_.push_back(system.tanks[i].name);
             std::vector<double>& counts = counts_.emplace_back();
-            for (const FishGroup& group : tank.fish) {
-                if (group.count > 0) counts.push_back(group.count);
+            for (const Group& group : growth.last(i).groups) {
+                counts.push_back(system.tanks[i].fish[group.place].count);
             }
         }
+        asked_too_many_.resize(counts_.size());
         survive_ = std::pow(1 - season.mortality_percent_month / 100, 1 / kDaysOfMonth);
     }
 
@@ -173,6 +174,8 @@ public:
         }
     }
     const std::vector<double>& of(std::size_t tank) const { return counts_[tank]; }
+    // The first day on which thinning asks for more fish than there are.
+    std::optional<Day> asked_too_many(std::size_t tank) const { return asked_too_many_[tank]; }
 
 private:
     void thin(const SeasonInput::Thinning& thinning, std::size_t day, std::size_t tank) {
@@ -182,6 +185,9 @@ private:
         for (std::size_t i = 0; i < counts.size(); ++i) {
             count += counts[i];
             kg += counts[i] * Growth::judged_g(growth_.line(day, tank).groups[i]) / 1000;
+        }
+        if (thinning.count && *thinning.count > count && !asked_too_many_[tank]) {
+            asked_too_many_[tank] = thinning.day;
         }
         if (!(count > 0)) return;
         const double stays = thinning.count   ? (count - *thinning.count) / count
@@ -194,6 +200,7 @@ private:
     const Growth& growth_;
     std::vector<std::string> names_;
     std::vector<std::vector<double>> counts_;
+    std::vector<std::optional<Day>> asked_too_many_;
     double survive_ = 1;
 };
 
@@ -231,7 +238,6 @@ public:
         return budget;
     }
 
-private:
     const System& at(std::size_t day, const Counts& counts, double warm_spell_c) {
         for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
             Tank& tank = today_.tanks[i];
@@ -260,6 +266,7 @@ private:
         return today_;
     }
 
+private:
     void set_water(Water& water, const Water& described, std::size_t day,
                    double warm_spell_c) const {
         const double described_peak_c =
@@ -307,6 +314,21 @@ void note(std::vector<SeasonTrouble>& list, const SeasonTrouble& trouble) {
         return each.check == trouble.check;
     });
     if (!known) list.push_back(trouble);
+}
+
+void add_feed(std::vector<TankSeason::MonthFeed>& months, Day day, double mm, double feed_kg) {
+    const std::chrono::year_month_day date = date_of(day);
+    const auto year = static_cast<int>(date.year());
+    const auto month = static_cast<int>(static_cast<unsigned>(date.month()));
+    if (months.empty() || months.back().month != month || months.back().year != year) {
+        months.push_back({year, month, 0, {}});
+    }
+    months.back().feed_kg += feed_kg;
+    auto& pellets = months.back().pellets;
+    auto pellet = std::find_if(pellets.begin(), pellets.end(),
+                               [&](const PelletFeed& each) { return each.pellet_mm == mm; });
+    if (pellet == pellets.end()) pellet = pellets.insert(pellets.end(), {mm, 0});
+    pellet->feed_kg += feed_kg;
 }
 
 // The worst of a day's checks, the one nearest to its limit first.
@@ -372,7 +394,10 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                         fed_for(1, group.weight_g[p], group.tgc.at(pace), temperatures[at],
                                 system.tanks[i].fish[group.place], season);
                     feed_g[p] += count * fed.ration_g;
-                    if (pace == Pace::expected) gain_kg += count * fed.gain_g / 1000;
+                    if (pace != Pace::expected || fed.ration_g == 0) continue;
+                    gain_kg += count * fed.gain_g / 1000;
+                    add_feed(tank.feed_by_month, day, pellet_mm(group.weight_g[p]),
+                             count * fed.ration_g / 1000);
                 }
             }
             const double per_fish = today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
@@ -392,6 +417,12 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
             if (today_of.fish_count > 0) tank.verdict = worse(tank.verdict, budget.verdict);
             const double judged_g =
                 today_of.fish_count > 0 ? 1000 * budget.biomass_kg / today_of.fish_count : 0;
+            if (tank.used.empty()) {
+                for (const Check& check : budget.checks) tank.used.push_back({check.id, {}});
+            }
+            for (std::size_t c = 0; c < budget.checks.size(); ++c) {
+                tank.used[c].percent.push_back(budget.checks[c].used_percent);
+            }
             for (const Check& check : budget.checks) {
                 const bool too_cold = is_cold(check);
                 const SeasonTrouble trouble{day, check.id, budget.peak_temperature_c, judged_g,
@@ -416,14 +447,6 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                 const auto p = static_cast<std::size_t>(pace);
                 feed_kg[i][p] += feed_g[p] / 1000;
             }
-            const std::chrono::year_month_day date = date_of(day);
-            const auto year = static_cast<int>(date.year());
-            const auto month = static_cast<int>(static_cast<unsigned>(date.month()));
-            if (tank.feed_by_month.empty() || tank.feed_by_month.back().month != month ||
-                tank.feed_by_month.back().year != year) {
-                tank.feed_by_month.push_back({year, month, 0});
-            }
-            tank.feed_by_month.back().feed_kg += feed_g[1] / 1000;
         }
     }
     for (std::size_t i = 0; i < out.size(); ++i) {
@@ -434,6 +457,7 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                        ? day
                        : std::nullopt;
         };
+        out[i].thinned_too_far = counts.asked_too_many(i);
         out[i].harvest = {fish_on(harvest[0]), fish_on(harvest[1]), fish_on(harvest[2])};
         out[i].feed_low_kg = *std::min_element(feed_kg[i].begin(), feed_kg[i].end());
         out[i].feed_high_kg = *std::max_element(feed_kg[i].begin(), feed_kg[i].end());
@@ -443,69 +467,106 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
     return out;
 }
 
-SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInput& season,
-                        std::span<const double> temperatures, Level level) {
-    double present = 0;
-    for (const FishGroup& group : system.tanks[tank].fish) present += group.count;
-    SeasonStock plan;
-    if (present == 0) return plan;
+std::vector<SeasonStock> plan_season(const System& system, std::span<const std::size_t> tanks,
+                                     const SeasonInput& season,
+                                     std::span<const double> temperatures, Level level) {
+    struct Stocking {
+        std::size_t tank;
+        double present = 0;
+        bool open = true;               // fish can live there
+        std::optional<Day> never = {};  // warns with a single fish
+        bool fails = false;             // so does it fail
+        SeasonStock plan = {};
+    };
+    std::vector<Stocking> stockings;
+    for (const std::size_t tank : tanks) {
+        Stocking& stocking = stockings.emplace_back(Stocking{.tank = tank});
+        for (const FishGroup& group : system.tanks[tank].fish) stocking.present += group.count;
+        stocking.open = stocking.present > 0;
+    }
+    // The fullest of those that are open.
+    const auto most = [&] {
+        double out = 0;
+        for (const Stocking& each : stockings) {
+            if (each.open) out = std::max(out, each.present);
+        }
+        return out;
+    };
+    const auto count_of = [&](const Stocking& each, double of_fullest) {
+        return std::max(1.0, std::floor(of_fullest * each.present / most()));
+    };
     const Growth growth(system, season, temperatures);
-    // `look` at each day with so many fish at the start, until it has seen enough.
-    const auto each_day = [&](double count, auto look) {
-        System tried = system;
-        scale_fish(tried.tanks[tank], count / present);
+    // `look` at each day of a system until it has seen enough.
+    const auto each_day = [&](const System& tried, auto look) {
         Counts counts(tried, season, growth);
         Days days(tried, season, temperatures, growth);
         for (std::size_t at = 0; at < growth.days(); ++at) {
             counts.to(at);
-            if (!look(at, days.judged(at, counts))) return;
+            if (!look(season.start + static_cast<Day>(at), at, days.judged(at, counts))) return;
         }
     };
-    const auto day = [&](std::size_t at) { return season.start + static_cast<Day>(at); };
+    // So many fish in the fullest at the start, in the others in proportion, at least one.
+    const auto stocked = [&](double of_fullest) {
+        System tried = system;
+        for (const Stocking& each : stockings) {
+            if (each.present == 0) continue;
+            const double count = each.open ? count_of(each, of_fullest) : 0;
+            scale_fish(tried.tanks[each.tank], count / each.present);
+        }
+        return tried;
+    };
+    const auto answer = [&] {
+        std::vector<SeasonStock> out;
+        for (Stocking& each : stockings) out.push_back(std::move(each.plan));
+        return out;
+    };
     // Heat that kills is said first: nothing helps there. The fish as described: thinning may take
     // them out in time.
-    each_day(present, [&](std::size_t at, const SystemBudget& budget) {
-        const Check& check = *find_check(budget.tanks[tank], CheckId::temperature);
-        if (check.status != Status::fail || is_cold(check)) return true;
-        plan.stopped_by = check.id;
-        plan.date = day(at);
-        plan.last_safe = day(at) - 1;
-        return false;
+    each_day(system, [&](Day day, std::size_t /*at*/, const SystemBudget& budget) {
+        for (Stocking& each : stockings) {
+            const Check& check = *find_check(budget.tanks[each.tank], CheckId::temperature);
+            if (!each.open || check.status != Status::fail || is_cold(check)) continue;
+            each.open = false;
+            each.plan.stopped_by = check.id;
+            each.plan.date = day;
+            each.plan.last_safe = day - 1;
+        }
+        return most() > 0;
     });
-    if (plan.last_safe) return plan;
     // What each check comes to with one fish, day by day: worse than that and over its limit is
     // what more fish do.
     std::vector<SystemBudget> with_one;
-    std::optional<Day> never;
-    bool fails = false;
-    each_day(1, [&](std::size_t at, SystemBudget budget) {
-        for (const Check& check : budget.tanks[tank].checks) {
-            if (check.status == Status::unchecked && info_of(check.id).decides == Decides::stock) {
-                add_once(plan.unchecked, check.id);
+    each_day(stocked(1), [&](Day day, std::size_t /*at*/, SystemBudget budget) {
+        for (Stocking& each : stockings) {
+            if (!each.open) continue;
+            for (const Check& check : budget.tanks[each.tank].checks) {
+                SeasonStock& plan = each.plan;
+                if (check.status == Status::unchecked &&
+                    info_of(check.id).decides == Decides::stock) {
+                    add_once(plan.unchecked, check.id);
+                }
+                if (!breaks(check, level) || check.id == CheckId::input_doubt) continue;
+                if (!each.never) {
+                    each.never = plan.date = day;
+                    plan.stopped_by = check.id;
+                }
+                add_once(plan.not_by_stock, check.id);
+                each.fails = each.fails || check.status == Status::fail;
             }
-            if (!breaks(check, level) || check.id == CheckId::input_doubt) continue;
-            if (!never) {
-                never = day(at);
-                plan.stopped_by = check.id;
-            }
-            add_once(plan.not_by_stock, check.id);
-            fails = fails || check.status == Status::fail;
         }
         with_one.push_back(std::move(budget));
         return true;
     });
-    if (fails) {
-        plan.date = never;
-        return plan;
-    }
+    for (Stocking& each : stockings) each.open = each.open && !each.fails;
+    if (most() == 0) return answer();
     struct Stop {
         CheckId check;
         std::string in;
         Day date;
     };
-    const auto stop_of = [&](double count) {
+    const auto stop_of = [&](double of_fullest) {
         std::optional<Stop> stop;
-        each_day(count, [&](std::size_t at, const SystemBudget& budget) {
+        each_day(stocked(of_fullest), [&](Day day, std::size_t at, const SystemBudget& budget) {
             const auto look = [&](const std::vector<Check>& checks,
                                   const std::vector<Check>& before, const std::string& in) {
                 for (const Check& check : checks) {
@@ -517,41 +578,52 @@ SeasonStock plan_season(const System& system, std::size_t tank, const SeasonInpu
                         std::find_if(before.begin(), before.end(),
                                      [&](const Check& each) { return each.id == check.id; });
                     if (was != before.end() && was->status >= check.status) continue;
-                    stop = Stop{check.id, in, day(at)};
+                    stop = Stop{check.id, in, day};
                 }
             };
-            look(budget.tanks[tank].checks, with_one[at].tanks[tank].checks, {});
-            for (std::size_t i = 0; i < budget.tanks.size() && !stop; ++i) {
-                if (i == tank) continue;
+            for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
                 look(budget.tanks[i].checks, with_one[at].tanks[i].checks, budget.tanks[i].tank);
             }
-            if (budget.loop && !stop) {
+            if (budget.loop)
                 look(budget.loop->checks, with_one[at].loop->checks, budget.loop->loop);
-            }
             return !stop;
         });
         return stop;
     };
     constexpr double kMostFish = 1e9;
     double low = 1;
-    double high = std::max(2.0, std::ceil(present));
+    double high = std::max(2.0, std::ceil(most()));
     while (high < kMostFish && !stop_of(high)) {
         low = high;
         high *= 2;
     }
     const double count = last_whole(low, high, [&](double tried) { return !stop_of(tried); });
-    if (never) {
-        plan.date = never;
-        plan.count_by_the_rest = count;
-        return plan;
-    }
-    plan.fish_count = count;
-    if (const auto stop = stop_of(count + 1)) {
+    const std::optional<Stop> stop = stop_of(count + 1);
+    for (Stocking& each : stockings) {
+        SeasonStock& plan = each.plan;
+        if (!each.open) continue;
+        if (each.never) {
+            plan.count_by_the_rest = count_of(each, count);
+            continue;
+        }
+        plan.fish_count = count_of(each, count);
+        if (!stop) continue;
         plan.stopped_by = stop->check;
-        plan.stopped_in = stop->in;
+        plan.stopped_in = stop->in == system.tanks[each.tank].name ? "" : stop->in;
         plan.date = stop->date;
     }
-    return plan;
+    return answer();
+}
+
+Plan supply_on(Day day, std::size_t tank, const System& system, const SeasonInput& season,
+               std::span<const double> temperatures, Sold sold) {
+    const Growth growth(system, season, temperatures);
+    Counts counts(system, season, growth);
+    Days days(system, season, temperatures, growth);
+    const auto at = static_cast<std::size_t>(day - season.start);
+    for (std::size_t i = 0; i <= at; ++i) counts.to(i);
+    const System& that_day = days.at(at, counts, warm_spell_c_of(season));
+    return plan_remedies(that_day, assess_system(that_day), Part{tank}, CheckId::oxygen, sold);
 }
 
 double pellet_mm(double mean_weight_g) noexcept {

@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "report/contents.hpp"
 #include "report/page_parts.hpp"
+#include "report/words.hpp"
 #include "text/clock.hpp"
 #include "text/csv.hpp"
 #include "text/markdown.hpp"
@@ -68,8 +70,9 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
         if (plan.count_by_the_rest) {
             const double now = std::floor(tank.start_count);
             out += fmt::format(
-                "; all else passes with up to {}{}{}", exact(*plan.count_by_the_rest),
-                *plan.count_by_the_rest < now ? fmt::format(", not {}", exact(now)) : "", judged);
+                "; all else passes with up to {}{}{}{}", exact(*plan.count_by_the_rest),
+                *plan.count_by_the_rest < now ? fmt::format(", not {}", exact(now)) : "",
+                tank.in_proportion_with.empty() ? "" : ", the other tanks in proportion", judged);
         }
         return out;
     }
@@ -81,6 +84,7 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
         out += fmt::format(" (one more, and {}{} goes over its {} limit on {})",
                            title_of(*plan.stopped_by), in, limit, day_words(*plan.date));
     }
+    if (!tank.in_proportion_with.empty()) out += ", the other tanks in proportion";
     out += judged;
     return out;
 }
@@ -138,6 +142,16 @@ bool shown_on(const SeasonDay& day, const TankSeason& tank, Every every) {
 
 using Row = std::vector<std::string>;
 
+// Days on which fish would have been sold but for slow growth.
+constexpr std::string_view kLate = "*";
+bool is_late(const SeasonDay& day, const TankSeason& tank) {
+    return tank.harvest.expected && day.day > *tank.harvest.expected;
+}
+std::string late_words(const TankSeason& tank) {
+    return fmt::format("after {} only fish that grow slowly are there",
+                       day_words(*tank.harvest.expected));
+}
+
 // Each figure is rounded towards its limit: none reads better than it is.
 std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
     const Display& show = run.show;
@@ -149,6 +163,7 @@ std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
                            fmt::format("most {}", show.unit(Measure::biomass_kg)),
                            fmt::format("feed {}", feed_unit.substr(0, feed_unit.find('/'))), "mg/L",
                            "min", "short first"}};
+    const bool some_late = is_late(tank.days.back(), tank);
     for (const SeasonDay& day : tank.days) {
         if (!shown_on(day, tank, run.question.every)) continue;
         std::string first = fmt::format("{} {}", name_of(day.verdict), title_of(day.first_limit));
@@ -160,7 +175,9 @@ std::vector<Row> rows_of(const TankSeason& tank, const SeasonRun& run) {
                     : " >1000 %";
         }
         rows.push_back(
-            {day_text(day.day),
+            {day_text(day.day) + std::string(is_late(day, tank) ? kLate
+                                             : some_late        ? " "
+                                                                : ""),
              fmt::format("{:.1f}",
                          above(show.value(Measure::temperature_c, day.peak_temperature_c))),
              exact(std::floor(day.fish_count)), show.bare(Measure::weight_g, day.mean_weight_g),
@@ -204,7 +221,10 @@ std::string markdown_table_of(const std::vector<Row>& rows) {
 }
 
 std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason& tank,
+                                                               const SeasonReport& report,
                                                                const Display& show) {
+    const auto found = report.supplies.find(tank.tank);
+    const SeasonReport::Supply* supply = found == report.supplies.end() ? nullptr : &found->second;
     std::vector<std::pair<std::string_view, std::string>> out;
     const auto line = [&](std::string_view label, const std::string& words) {
         out.emplace_back(label, words);
@@ -216,6 +236,7 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
         }
         if (!words.empty()) line(fails ? "fails" : "warns", "first: " + joined(words, ", "));
     };
+    if (is_late(tank.days.back(), tank)) line(kLate, late_words(tank));
     first(tank.fails, true);
     first(tank.warns, false);
     if (tank.days_warm > 0) {
@@ -237,10 +258,23 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
         }
     }
     std::vector<std::string> months;
+    std::vector<PelletFeed> sizes;
     for (const TankSeason::MonthFeed& month : tank.feed_by_month) {
-        if (month.feed_kg == 0) continue;
-        months.push_back(fmt::format("{}-{:02} {}", month.year, month.month,
-                                     show.bare(Measure::biomass_kg, month.feed_kg)));
+        std::string words = fmt::format("{}-{:02} {}", month.year, month.month,
+                                        show.bare(Measure::biomass_kg, month.feed_kg));
+        std::vector<std::string> parts;
+        for (const PelletFeed& pellet : month.pellets) {
+            parts.push_back(fmt::format("{} of {} mm",
+                                        show.bare(Measure::biomass_kg, pellet.feed_kg),
+                                        exact(pellet.pellet_mm)));
+            auto size = std::find_if(sizes.begin(), sizes.end(), [&](const PelletFeed& each) {
+                return each.pellet_mm == pellet.pellet_mm;
+            });
+            if (size == sizes.end()) size = sizes.insert(sizes.end(), {pellet.pellet_mm, 0});
+            size->feed_kg += pellet.feed_kg;
+        }
+        if (parts.size() > 1) words += fmt::format(" ({})", joined(parts, ", "));
+        months.push_back(std::move(words));
     }
     if (!months.empty()) {
         line("feed",
@@ -251,21 +285,36 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
                              show.with_unit(Measure::biomass_kg, tank.gain_kg),
                              figure(tank.feed_kg / tank.gain_kg), show.unit(Measure::biomass_kg)));
     }
+    if (!sizes.empty()) {
+        std::vector<std::string> parts;
+        for (const PelletFeed& size : sizes) {
+            parts.push_back(fmt::format("{} mm {}", exact(size.pellet_mm),
+                                        show.with_unit(Measure::biomass_kg, size.feed_kg)));
+        }
+        line("pellets",
+             joined(parts, ", ") + " (sizes: common practice; as the feed's maker says)");
+    }
     const auto worst = std::max_element(tank.days.begin(), tank.days.end(),
                                         [](const SeasonDay& a, const SeasonDay& b) {
                                             return a.demand_peak_g_h < b.demand_peak_g_h;
                                         });
     line("oxygen", fmt::format("most is needed on {}: {}", day_words(worst->day),
                                show.with_unit(Measure::hourly_mass_g, worst->demand_peak_g_h)));
-    std::vector<std::string> pellets;
-    double before = 0;
-    for (const SeasonDay& day : tank.days) {
-        const double mm = pellet_mm(day.mean_weight_g);
-        if (mm <= before || day.ration_g_day == 0) continue;
-        pellets.push_back(fmt::format("{} mm from {}", exact(mm), day_words(day.day)));
-        before = mm;
+    if (supply != nullptr) {
+        const std::string lowest =
+            fmt::format("least oxygen on {}: {:.2f} mg/L", day_words(supply->day),
+                        std::floor(off_tie(supply->oxygen_lowest_mg_l * 100)) / 100);
+        std::vector<std::string> ways;
+        for (const WordedRemedy& change : supply->changes) ways.push_back(change.text);
+        line("", fmt::format("{}; {}", lowest,
+                             supply->passes ? "the air and water described carry it"
+                             : ways.empty() ? "no more air or oxygen alone makes it pass"
+                                            : "to pass, " + joined(ways, ", or ")));
     }
-    if (!pellets.empty()) line("pellets", joined(pellets, ", ") + " (common practice)");
+    if (tank.thinned_too_far) {
+        line("thinning", fmt::format("on {} more fish are to go than there are: none is left",
+                                     day_words(*tank.thinned_too_far)));
+    }
     return out;
 }
 
@@ -284,15 +333,33 @@ void list_trouble(std::string_view key, const std::optional<SeasonTrouble>& trou
 
 std::string text_of_day(const std::optional<Day>& day) { return day ? day_text(*day) : ""; }
 
-void list_stock(std::string_view key, const std::optional<SeasonStock>& plan, Fields& out) {
+void list_supply(const SeasonReport& report, const std::string& tank, Fields& out) {
+    const auto supply = report.supplies.find(tank);
+    if (supply == report.supplies.end()) {
+        out.text_or_null("supply", "");
+        return;
+    }
+    out.object("supply", [&] {
+        out.text("date", day_text(supply->second.day));
+        out.number("oxygen_lowest_mg_l", supply->second.oxygen_lowest_mg_l);
+        out.truth("passes", supply->second.passes);
+        out.objects("changes", {}, supply->second.changes, [&](const WordedRemedy& change) {
+            list_remedy(change.remedy, out);
+            out.text("text", change.text);
+        });
+    });
+}
+
+void list_stock(const TankSeason& tank, Fields& out) {
+    const std::optional<SeasonStock>& plan = tank.plan;
     if (!plan) {
-        out.text_or_null(key, "");
+        out.text_or_null("plan", "");
         return;
     }
     std::vector<std::string> unchecked, not_by_stock;
     for (const CheckId check : plan->unchecked) unchecked.emplace_back(name_of(check));
     for (const CheckId check : plan->not_by_stock) not_by_stock.emplace_back(name_of(check));
-    out.object(key, [&] {
+    out.object("plan", [&] {
         out.number("fish_count", plan->fish_count);
         out.text_or_null("stopped_by", plan->stopped_by ? name_of(*plan->stopped_by) : "");
         out.text_or_null("stopped_in", plan->stopped_in);
@@ -301,6 +368,7 @@ void list_stock(std::string_view key, const std::optional<SeasonStock>& plan, Fi
         out.texts("unchecked", unchecked);
         out.texts("not_by_stock", not_by_stock);
         out.number("count_by_the_rest", plan->count_by_the_rest);
+        out.texts("in_proportion_with", tank.in_proportion_with);
     });
 }
 
@@ -396,6 +464,40 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
 
 }  // namespace
 
+namespace {
+
+// The day of the least oxygen. None where it is not known.
+const SeasonDay* worst_of_oxygen(const TankSeason& season) {
+    const SeasonDay* worst = nullptr;
+    for (const SeasonDay& day : season.days) {
+        if (day.fish_count > 0 && day.oxygen_lowest_mg_l &&
+            (worst == nullptr || *day.oxygen_lowest_mg_l < *worst->oxygen_lowest_mg_l)) {
+            worst = &day;
+        }
+    }
+    return worst;
+}
+
+// What air or oxygen that day takes.
+SeasonReport::Supply supply_of(const SeasonDay& day, std::size_t place, const System& system,
+                               const SeasonInput& season, std::span<const double> temperatures,
+                               const Display& show) {
+    SeasonReport::Supply out{day.day, *day.oxygen_lowest_mg_l, {}, {}};
+    const Plan plan = supply_on(day.day, place, system, season, temperatures, sold_by(show));
+    out.passes = plan.on == nullptr;
+    for (const Remedy& remedy : plan.remedies) {
+        if (remedy.action != Action::add_air && remedy.action != Action::add_aerator &&
+            remedy.action != Action::add_oxygen) {
+            continue;
+        }
+        out.changes.push_back(
+            {remedy, short_words_of(remedy, plan.on->system, plan.on->budget, Part{place}, show)});
+    }
+    return out;
+}
+
+}  // namespace
+
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question) {
     SeasonReport report(read);
     if (!read.description) return report;
@@ -467,12 +569,14 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     for (const Tank& tank : description.tanks) report.limits.emplace(tank.name, limits_of(tank));
     Description grown = description;
     report.notes = notes_of(description, report.input);
+    std::set<std::string> filled;
     if (question.plan) {
         for (Tank& tank : grown.tanks) {
             const bool empty = std::all_of(tank.fish.begin(), tank.fish.end(),
                                            [](const FishGroup& group) { return group.count == 0; });
             if (!empty || tank.fish.empty()) continue;
             for (FishGroup& group : tank.fish) group.count = 1;
+            filled.insert(tank.name);
             report.notes.push_back(
                 fmt::format("{} has no fish: its days are those of {}", printable(tank.name),
                             tank.fish.size() == 1 ? "one fish" : "one fish of each group"));
@@ -482,8 +586,15 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     for (const System& system : systems_of(grown)) {
         if (!asked_for(read, system)) continue;
         std::vector<TankSeason> seasons = run_season(system, report.input, temperatures);
+        struct Answered {
+            std::size_t place;  // in the system
+            bool filled;        // without fish in the description
+        };
+        std::vector<Answered> answered;
+        bool wants_plan = question.plan;
+        const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
         for (std::size_t i = 0; i < seasons.size(); ++i) {
-            TankSeason& season = seasons[i];
+            const TankSeason& season = seasons[i];
             if (!asked_for(read, system.tanks[i]) || season.start_count == 0) continue;
             const auto beyond =
                 std::find_if(season.days.begin(), season.days.end(), [](const SeasonDay& day) {
@@ -499,13 +610,40 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
                 report.verdict = worse(report.verdict, Status::unchecked);
                 continue;
             }
-            const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
-            if (question.plan || season.verdict >= limit) {
-                season.plan = plan_season(system, i, report.input, temperatures, question.level);
-            }
+            wants_plan = wants_plan || season.verdict >= limit;
+            answered.push_back({i, filled.count(season.tank) > 0});
             report.verdict = worse(report.verdict, season.verdict);
-            report.tanks.push_back(std::move(season));
+            if (const SeasonDay* worst = worst_of_oxygen(season)) {
+                report.supplies.emplace(season.tank, supply_of(*worst, i, system, report.input,
+                                                               temperatures, question.show));
+            }
         }
+        if (wants_plan) {
+            // Tanks with fish in their proportion; one without beside them, with them as they are.
+            const bool all_filled = std::all_of(answered.begin(), answered.end(),
+                                                [](const Answered& each) { return each.filled; });
+            std::vector<std::vector<std::size_t>> together(1);
+            for (const Answered& each : answered) {
+                if (each.filled && !all_filled) {
+                    together.push_back({each.place});
+                } else {
+                    together.front().push_back(each.place);
+                }
+            }
+            for (const std::vector<std::size_t>& places : together) {
+                std::vector<SeasonStock> plans =
+                    plan_season(system, places, report.input, temperatures, question.level);
+                for (std::size_t i = 0; i < places.size(); ++i) {
+                    seasons[places[i]].plan = std::move(plans[i]);
+                    for (const std::size_t other : places) {
+                        if (other == places[i]) continue;
+                        seasons[places[i]].in_proportion_with.push_back(seasons[other].tank);
+                    }
+                }
+            }
+        }
+        for (const Answered& each : answered)
+            report.tanks.push_back(std::move(seasons[each.place]));
     }
     if (report.tanks.empty() && report.missing.empty()) {
         report.verdict = Status::unchecked;
@@ -544,7 +682,7 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
     for (const TankSeason& tank : report.tanks) {
         out += fmt::format("\n{}\n", cut_to(printable(tank.tank), width));
         out += table_of(rows_of(tank, run));
-        for (const auto& [label, words] : lines_of(tank, run.show)) {
+        for (const auto& [label, words] : lines_of(tank, report, run.show)) {
             out += wrapped(fmt::format("  {:<8}", label), words, 10, width);
         }
     }
@@ -574,7 +712,7 @@ std::string season_formats::markdown(const SeasonReport& report, const SeasonRun
         out += fmt::format("\n## {}: **{}**\n\n{}.\n\n", markdown_text(printable(tank.tank)),
                            name_of(tank.verdict), markdown_text(head_of(tank, report, run)));
         out += markdown_table_of(rows_of(tank, run)) + '\n';
-        for (const auto& [label, words] : lines_of(tank, run.show)) {
+        for (const auto& [label, words] : lines_of(tank, report, run.show)) {
             out +=
                 fmt::format("- {}{}{}\n", label, label.empty() ? "" : ": ", markdown_text(words));
         }
@@ -671,13 +809,18 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
                         [&](const TankSeason::MonthFeed& month) {
                             out.text("month", fmt::format("{}-{:02}", month.year, month.month));
                             out.number("feed_kg", month.feed_kg);
+                            out.objects("pellets", {}, month.pellets, [&](const PelletFeed& each) {
+                                out.number("pellet_mm", each.pellet_mm);
+                                out.number("feed_kg", each.feed_kg);
+                            });
                         });
             out.number("gain_kg", tank.gain_kg);
             out.whole("days_warm", static_cast<std::size_t>(tank.days_warm));
             out.whole("days_cold", static_cast<std::size_t>(tank.days_cold));
             out.whole("days_too_warm", static_cast<std::size_t>(tank.days_too_warm));
             out.whole("days_unfed", static_cast<std::size_t>(tank.days_unfed));
-            list_stock("plan", tank.plan, out);
+            list_supply(report, tank.tank, out);
+            list_stock(tank, out);
         });
         list_errors(report.errors, out);
     });

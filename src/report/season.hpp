@@ -21,6 +21,7 @@ struct SeasonQuestion {
     Every every = Every::week;
     std::vector<SeasonInput::DayMean> daily;  // of --temperatures
     std::optional<GrowthLogs> logs;           // of --logbook
+    Display show = Display();                 // units of words, and in whose steps what is sold
 };
 
 struct SeasonReport : ReportHead {
@@ -37,11 +38,18 @@ struct SeasonReport : ReportHead {
     std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
     std::map<std::string, TankLimits> limits = {};  // by tank
+    struct Supply {
+        Day day;  // of the least oxygen
+        double oxygen_lowest_mg_l;
+        bool passes = false;                     // as described
+        std::vector<WordedRemedy> changes = {};  // each suffices alone
+    };
+    std::map<std::string, Supply> supplies = {};  // by tank
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
 
-// A picture of each tank, one below the other.
-std::string season_svg(std::span<const SeasonReport> reports);
+// A picture of each tank, one below the other. Empty where there is no season.
+std::string season_svg(std::span<const SeasonReport> reports, const Display& show = Display());
 
 // A run, as the formats of its reports know it.
 struct SeasonRun {

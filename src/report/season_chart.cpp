@@ -1,6 +1,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "coldtank/budget.hpp"
@@ -14,81 +15,128 @@ namespace coldtank::io {
 namespace {
 
 constexpr double kEnd = std::numeric_limits<double>::infinity();
-// Shares of a limit over this, and those that no number says, are drawn at it.
+// Shares of a limit over this are drawn at it.
 constexpr double kMostPercent = 200;
 
-// One number of each day.
+// One number of each day, in the reader's unit.
 template <class Value>
-std::vector<PicturePoint> points_of(const TankSeason& tank, const Value& value) {
+std::vector<PicturePoint> points_of(const TankSeason& tank, Measure measure, const Display& show,
+                                    const Value& value) {
     std::vector<PicturePoint> out;
     for (const SeasonDay& day : tank.days) {
-        out.push_back({static_cast<double>(day.day), value(day)});
+        out.push_back({static_cast<double>(day.day), show.value(measure, value(day))});
     }
     return out;
 }
 
-PictureStrip weight_strip(const TankSeason& tank, const SeasonInput& input) {
-    PictureStrip out{.heading = "mean weight, g", .from_zero = true};
+std::string heading_of(std::string_view words, Measure measure, const Display& show) {
+    return fmt::format("{}, {}", words, show.unit(measure));
+}
+
+PictureStrip weight_strip(const TankSeason& tank, const SeasonInput& input, const Display& show) {
+    PictureStrip out{.heading = heading_of("mean weight", Measure::weight_g, show),
+                     .from_zero = true};
     out.lines.push_back(
         {.name = "expected",
-         .points = points_of(tank, [](const SeasonDay& day) { return day.mean_weight_g; }),
-         .low = points_of(tank, [](const SeasonDay& day) { return day.mean_weight_low_g; }),
-         .high = points_of(tank, [](const SeasonDay& day) { return day.mean_weight_high_g; })});
+         .points = points_of(tank, Measure::weight_g, show,
+                             [](const SeasonDay& day) { return day.mean_weight_g; }),
+         .low = points_of(tank, Measure::weight_g, show,
+                          [](const SeasonDay& day) { return day.mean_weight_low_g; }),
+         .high = points_of(tank, Measure::weight_g, show,
+                           [](const SeasonDay& day) { return day.mean_weight_high_g; })});
     out.notes.push_back("in the band: from slow growth to fast");
     if (input.target_weight_g) {
-        out.limits.push_back({"target", *input.target_weight_g, Stroke::dashed});
+        out.limits.push_back(
+            {"target", show.value(Measure::weight_g, *input.target_weight_g), Stroke::dashed});
     }
     return out;
 }
 
-PictureStrip biomass_strip(const TankSeason& tank) {
-    PictureStrip out{.heading = "fish, kg", .from_zero = true};
-    out.lines.push_back({.name = "expected", .points = points_of(tank, [](const SeasonDay& day) {
-                                                 return day.biomass_kg;
-                                             })});
+PictureStrip biomass_strip(const TankSeason& tank, const Display& show) {
+    PictureStrip out{.heading = heading_of("fish", Measure::biomass_kg, show), .from_zero = true};
+    out.lines.push_back({.name = "expected",
+                         .points = points_of(tank, Measure::biomass_kg, show,
+                                             [](const SeasonDay& day) { return day.biomass_kg; })});
     out.lines.push_back(
         {.name = "judged",
-         .points = points_of(tank, [](const SeasonDay& day) { return day.biomass_high_kg; }),
+         .points = points_of(tank, Measure::biomass_kg, show,
+                             [](const SeasonDay& day) { return day.biomass_high_kg; }),
          .stroke = Stroke::dashed});
     out.notes.push_back("judged: the most that may be in the tank");
     return out;
 }
 
-PictureStrip warmth_strip(const TankSeason& tank, const TankLimits* limits) {
-    PictureStrip out{.heading = "temperature, degC"};
-    out.lines.push_back({.name = "mean", .points = points_of(tank, [](const SeasonDay& day) {
-                                             return day.temperature_c;
-                                         })});
+PictureStrip warmth_strip(const TankSeason& tank, const TankLimits* limits, const Display& show) {
+    PictureStrip out{.heading = heading_of("temperature", Measure::temperature_c, show)};
+    out.lines.push_back(
+        {.name = "mean",
+         .points = points_of(tank, Measure::temperature_c, show,
+                             [](const SeasonDay& day) { return day.temperature_c; })});
     out.lines.push_back(
         {.name = "warmest hour",
-         .points = points_of(tank, [](const SeasonDay& day) { return day.peak_temperature_c; }),
+         .points = points_of(tank, Measure::temperature_c, show,
+                             [](const SeasonDay& day) { return day.peak_temperature_c; }),
          .stroke = Stroke::dotted});
     if (limits == nullptr) return out;
-    if (const auto cold = limits->temperature_low_warn_c) {
+    const auto shown = [&](const std::optional<double>& limit_c) {
+        return limit_c ? std::optional(show.value(Measure::temperature_c, *limit_c)) : std::nullopt;
+    };
+    const auto warn = shown(limits->temperature_warn_c);
+    const auto fail = shown(limits->temperature_fail_c);
+    if (const auto cold = shown(limits->temperature_low_warn_c)) {
         out.limits.push_back({"warn", *cold, Stroke::dashed});
         out.zones.push_back({-kEnd, *cold, false});
     }
-    if (const auto warn = limits->temperature_warn_c) {
+    if (warn) {
         out.limits.push_back({"warn", *warn, Stroke::dashed});
-        out.zones.push_back({*warn, limits->temperature_fail_c.value_or(kEnd), false});
+        out.zones.push_back({*warn, fail.value_or(kEnd), false});
     }
-    if (const auto fail = limits->temperature_fail_c) {
+    if (fail) {
         out.limits.push_back({"fail", *fail, Stroke::dotted});
         out.zones.push_back({*fail, kEnd, true});
     }
     return out;
 }
 
-// How much of its warn limit the check uses that runs short first.
+// How much of its warn limit each check uses, the tightest ones as lines of their own.
 PictureStrip share_strip(const TankSeason& tank) {
-    PictureStrip out{.heading = "limit used by the tightest check, %", .from_zero = true};
-    bool cut = false;
-    const auto share = [&](const SeasonDay& day) {
-        const double used = day.used_percent.value_or(day.verdict >= Status::fail ? kEnd : -kEnd);
-        cut = cut || used > kMostPercent;
-        return used < 0 ? kEnd : std::min(used, kMostPercent);
+    constexpr std::size_t kMostLines = 4;
+    PictureStrip out{.heading = "share of its limit that a check uses, %", .from_zero = true};
+    struct Most {
+        const TankSeason::Used* used;
+        double percent;
     };
-    out.lines.push_back({.points = points_of(tank, share)});
+    std::vector<Most> checks;
+    for (const TankSeason::Used& used : tank.used) {
+        double most = -1;
+        for (const auto& percent : used.percent) most = std::max(most, percent.value_or(-1));
+        if (most >= 0) checks.push_back({&used, most});
+    }
+    std::stable_sort(checks.begin(), checks.end(),
+                     [](const Most& a, const Most& b) { return a.percent > b.percent; });
+    const double cut = !checks.empty() && checks[0].percent > kMostPercent ? kMostPercent : kEnd;
+    constexpr Stroke kStrokes[kMostLines] = {Stroke::solid, Stroke::dashed, Stroke::dotted,
+                                             Stroke::dash_dotted};
+    std::vector<std::string> rest;
+    for (std::size_t i = 0; i < checks.size(); ++i) {
+        const std::string title = title_of(checks[i].used->check);
+        if (i >= kMostLines) {
+            rest.push_back(title);
+            continue;
+        }
+        PictureLine line{.name = title, .points = {}, .stroke = kStrokes[i]};
+        for (std::size_t at = 0; at < tank.days.size(); ++at) {
+            const auto& percent = checks[i].used->percent[at];
+            line.points.push_back(
+                {static_cast<double>(tank.days[at].day), percent ? std::min(*percent, cut) : kEnd});
+        }
+        out.lines.push_back(std::move(line));
+    }
+    if (!rest.empty()) {
+        out.notes.push_back(fmt::format("never over {} %: {}",
+                                        exact(std::ceil(checks[kMostLines].percent)),
+                                        joined(rest, ", ")));
+    }
     out.limits.push_back({"limit", 100, Stroke::dashed});
     std::vector<std::string> words;
     for (const SeasonTrouble& each : tank.warns) {
@@ -100,7 +148,7 @@ PictureStrip share_strip(const TankSeason& tank) {
         words.push_back(fmt::format("{} {}", title_of(each.check), day_text(each.day)));
     }
     if (!words.empty()) out.notes.push_back("fails: " + joined(words, ", "));
-    if (cut) out.notes.push_back(fmt::format("what is over {} stands at it", kMostPercent));
+    if (cut < kEnd) out.notes.push_back(fmt::format("what is over {} stands at it", exact(cut)));
     return out;
 }
 
@@ -117,17 +165,18 @@ std::vector<PictureMark> marks_of(const TankSeason& tank) {
     return out;
 }
 
-Picture picture_of(const TankSeason& tank, const SeasonReport& report) {
+Picture picture_of(const TankSeason& tank, const SeasonReport& report, const Display& show) {
     Picture out{.title = fmt::format("{}, {}", report.site ? report.site->name : "", tank.tank)};
     if (tank.days.empty()) return out;
-    out.description =
-        fmt::format("{} to {}; {}; {} fish at the start, {} kg of feed",
-                    day_text(tank.days.front().day), day_text(tank.days.back().day),
-                    name_of(tank.verdict), figure(tank.start_count, 0), figure(tank.feed_kg));
+    out.description = fmt::format("{} to {}; {}; {} fish at the start, {} of feed",
+                                  day_text(tank.days.front().day), day_text(tank.days.back().day),
+                                  name_of(tank.verdict), figure(tank.start_count, 0),
+                                  show.with_unit(Measure::biomass_kg, tank.feed_kg));
     const auto limits = report.limits.find(tank.tank);
-    out.strips = {weight_strip(tank, report.input), biomass_strip(tank),
-                  warmth_strip(tank, limits == report.limits.end() ? nullptr : &limits->second),
-                  share_strip(tank)};
+    out.strips = {
+        weight_strip(tank, report.input, show), biomass_strip(tank, show),
+        warmth_strip(tank, limits == report.limits.end() ? nullptr : &limits->second, show),
+        share_strip(tank)};
     for (PictureStrip& strip : out.strips) strip.marks = marks_of(tank);
     for (std::size_t i = 1; i < out.strips.size(); ++i) {  // named in the first
         for (PictureMark& mark : out.strips[i].marks) mark.label.clear();
@@ -137,12 +186,12 @@ Picture picture_of(const TankSeason& tank, const SeasonReport& report) {
 
 }  // namespace
 
-std::string season_svg(std::span<const SeasonReport> reports) {
+std::string season_svg(std::span<const SeasonReport> reports, const Display& show) {
     std::vector<Picture> pictures;
     std::vector<std::string> words;
     for (const SeasonReport& report : reports) {
         for (const TankSeason& tank : report.tanks) {
-            pictures.push_back(picture_of(tank, report));
+            pictures.push_back(picture_of(tank, report, show));
             const Picture& made = pictures.back();
             words.push_back(fmt::format("{}: {}", made.title, made.description));
         }

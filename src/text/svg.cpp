@@ -51,6 +51,7 @@ constexpr std::string_view kStyle =
     ".coldtank .leader{stroke:#6f8084;stroke-width:1;fill:none}\n"
     ".coldtank .dashed{stroke-dasharray:9 6}\n"
     ".coldtank .dotted{stroke-dasharray:2 5}\n"
+    ".coldtank .dashdot{stroke-dasharray:12 5 2 5}\n"
     "@media (prefers-color-scheme:dark){\n"
     ".coldtank text{fill:#e4ebe6}\n"
     ".coldtank .soft{fill:#a9b8b6}\n"
@@ -99,7 +100,10 @@ std::string xml_text(std::string_view text) {
 std::string at(double place) { return figure(place, 1); }
 
 std::string_view class_of(Stroke stroke) {
-    return stroke == Stroke::solid ? "" : stroke == Stroke::dashed ? " dashed" : " dotted";
+    return stroke == Stroke::solid    ? ""
+           : stroke == Stroke::dashed ? " dashed"
+           : stroke == Stroke::dotted ? " dotted"
+                                      : " dashdot";
 }
 
 double width_of(std::string_view text) { return kCharacter * static_cast<double>(columns(text)); }

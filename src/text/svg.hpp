@@ -16,7 +16,7 @@ struct PicturePoint {
 };
 
 // How a line is told from others without colour.
-enum class Stroke { solid, dashed, dotted };
+enum class Stroke { solid, dashed, dotted, dash_dotted };
 // What stands at the points of a line.
 enum class Dots { none, full, hollow };
 
