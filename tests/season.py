@@ -191,4 +191,29 @@ for keys, words in (({"start": "2027-02-30"}, "start"), ({"ration": 1.2}, "ratio
 lost = json.loads(json.dumps(example))
 del lost["season"]
 assert "no season is described" in run(lost, status=65).stdout
+
+# What grew out of trials: temperatures that end too soon, an empty tank, a loop that breaks.
+with tempfile.TemporaryDirectory() as place:
+    short = Path(place, "short.csv")
+    short.write_text("date,temperature_c\n" + "".join(
+        f"2027-04-{day:02},8\n" for day in range(1, 31)), encoding="utf-8")
+    page = run(example, "--temperatures", short, "--plan", status=0).stdout
+    assert page.startswith("unchecked") and "where its temperatures end" in page, page
+    none = Path(place, "none.svg")
+    done = run({**example, "season": {"start": "2027-04-01", "until": "2027-06-01"}}, "--chart", none)
+    assert done.returncode == 65 and "no chart was drawn" in done.stderr and not none.exists()
+    done = run({**example, "season": {"start": "2027-04-01", "until": "2027-06-01"}},
+               "--format", "csv", status=65)
+    assert "temperatures" in done.stderr, done.stderr
+empty = json.loads(json.dumps(example))
+empty["tanks"][0]["fish"][0]["count"] = 0
+told = season(empty, "--plan")
+assert told["plan"]["fish_count"] == stock == told["days"][0]["fish_count"], told["plan"]
+loop = json.loads(Path(source, "examples/backyard.json").read_text(encoding="utf-8"))
+loop["season"] = {"start": "2027-04-01", "until": "2027-06-01", "mean_c": 12, "amplitude_c": 1,
+                  "warmest_day": "08-01"}
+loop["loops"][0]["water"]["alkalinity_mg_l"] = 15
+report = json.loads(run(loop, "--format", "json", status=2).stdout)["reports"][0]
+assert report["verdict"] == "fail" and report["loops"][0]["first_fail"]["check"] == "alkalinity"
+assert "nitrite" in report["loops"][0]["unchecked"]
 print("season ok")

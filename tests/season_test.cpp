@@ -39,7 +39,7 @@ Tank grower(double count = 60, double weight_g = 60) {
 
 std::vector<TankSeason> season_of(const Tank& tank, const SeasonInput& season) {
     const System system = alone(tank, kSeaLevelKpa);
-    return run_season(system, season, temperatures_of(season));
+    return run_season(system, season, temperatures_of(season)).tanks;
 }
 
 // Of the first tank, with the others as they are.
@@ -379,7 +379,7 @@ TEST_SUITE("season") {
                     Tank stocked = tank;
                     stocked.fish[0].count = count;
                     const TankSeason out =
-                        run_season(alone(stocked, kSeaLevelKpa), season, temperatures)[0];
+                        run_season(alone(stocked, kSeaLevelKpa), season, temperatures).tanks[0];
                     const auto& list = level == Level::warn ? out.warns : out.fails;
                     return std::none_of(list.begin(), list.end(), [](const SeasonTrouble& each) {
                         return each.check != CheckId::input_doubt;
@@ -421,7 +421,8 @@ TEST_SUITE("season") {
             tank.inflow[0].flow_l_min = random.between(10, 80);
             const auto temperatures = temperatures_of(season);
             const auto first_fail = [&](const Tank& of, const SeasonInput& in) {
-                const TankSeason out = run_season(alone(of, kSeaLevelKpa), in, temperatures)[0];
+                const TankSeason out =
+                    run_season(alone(of, kSeaLevelKpa), in, temperatures).tanks[0];
                 return out.first_fail ? out.first_fail->day : day(2100, 1, 1);
             };
             const Day before = first_fail(tank, season);
@@ -450,7 +451,7 @@ TEST_SUITE("season") {
         scale_aeration(lower, 0.2);
         lower.inflow[0] = Inflow{.from = "upper", .flow_l_min = 35};
         const System row{kSeaLevelKpa, {upper, lower}, std::nullopt};
-        const auto out = run_season(row, season, temperatures_of(season));
+        const auto out = run_season(row, season, temperatures_of(season)).tanks;
         REQUIRE(out.size() == 2);
         CHECK(out[1].days[100].oxygen_lowest_mg_l.value() <
               out[0].days[100].oxygen_lowest_mg_l.value());
@@ -459,7 +460,7 @@ TEST_SUITE("season") {
         CHECK(of_upper.fish_count < of_alone.fish_count);
         CHECK(of_upper.stopped_in == "lower");
         System loop = backyard();
-        const auto round = run_season(loop, season, temperatures_of(season));
+        const auto round = run_season(loop, season, temperatures_of(season)).tanks;
         CHECK(round[0].days.size() == 214);
         Tank empty = grower(0);
         CHECK(plan_of(alone(empty, kSeaLevelKpa), season, Level::warn).fish_count == 0);
@@ -487,7 +488,7 @@ TEST_SUITE("season") {
                 System stocked = row;
                 stocked.tanks[0].fish[0].count = of_upper;
                 stocked.tanks[1].fish[0].count = of_lower;
-                const auto out = run_season(stocked, season, temperatures);
+                const auto out = run_season(stocked, season, temperatures).tanks;
                 return out[0].first_fail || out[1].first_fail;
             };
             if (plans[0].fish_count == 0 || plans[1].fish_count == 0) continue;
@@ -532,7 +533,7 @@ TEST_SUITE("season") {
         SeasonInput season = spring_to_autumn();
         const System system = alone(grower(200), kSeaLevelKpa);
         const auto temperatures = temperatures_of(season);
-        const TankSeason out = run_season(system, season, temperatures)[0];
+        const TankSeason out = run_season(system, season, temperatures).tanks[0];
         const auto worst = std::min_element(
             out.days.begin(), out.days.end(), [](const SeasonDay& a, const SeasonDay& b) {
                 return *a.oxygen_lowest_mg_l < *b.oxygen_lowest_mg_l;
@@ -549,7 +550,7 @@ TEST_SUITE("season") {
                 auto& diffuser = std::get<Diffuser>(each.kind);
                 diffuser.air_flow_l_min += *remedy.value;
             }
-            const TankSeason better = run_season(aired, season, temperatures)[0];
+            const TankSeason better = run_season(aired, season, temperatures).tanks[0];
             const auto at = static_cast<std::size_t>(worst->day - season.start);
             for (const TankSeason::Used& used : better.used) {
                 if (used.check == CheckId::oxygen) CHECK(*used.percent[at] <= 100);
@@ -573,12 +574,125 @@ TEST_SUITE("season") {
         check_close(of_pellets, out.feed_kg, 1e-9);
     }
 
-    TEST_CASE("thinning that asks for more than there are is told") {
+    TEST_CASE("what is worse in the cold is judged without the warm spell") {
+        SeasonInput season = spring_to_autumn();
+        season.monthly_mean_c->fill(5);
+        season.until = season.start + 20;
+        season.ration = SeasonInput::Ration::percent;
+        season.ration_percent_day = 1.1;
+        Tank tank = grower(40);
+        const auto warns_of = [&](double spell_c) {
+            season.warm_spell_c = spell_c;
+            const TankSeason out = season_of(tank, season)[0];
+            return std::any_of(out.warns.begin(), out.warns.end(), [](const SeasonTrouble& each) {
+                return each.check == CheckId::ration;
+            });
+        };
+        CHECK(warns_of(0));
+        CHECK(warns_of(4));
+    }
+
+    TEST_CASE("slow fish are in early life for longer, and more of them are left at a weight") {
+        SeasonInput season = spring_to_autumn();
+        season.monthly_mean_c->fill(10);
+        Tank tank = grower(3000, 0.4);
+        const TankSeason fry = season_of(tank, season)[0];
+        for (const SeasonDay& each : fry.days) {
+            if (each.mean_weight_low_g >= 1 || each.mean_weight_high_g < 1) continue;
+            Tank slow = tank;
+            slow.fish[0].mean_weight_g = each.mean_weight_low_g;
+            slow.fish[0].count = each.fish_count;
+            slow.water.temperature_c = *slow.water.peak_temperature_c = 12;
+            slow.water.alkalinity_mg_l.reset();
+            CHECK(each.verdict >= assessed(slow).verdict);
+        }
+        // Thinned to a weight: at every pace that weight is left.
+        season.thinning = {{.day = day(2026, 8, 1), .to_kg = 4}};
+        const TankSeason out = season_of(grower(200, 40), season)[0];
+        const SeasonDay& after = out.days[122];
+        REQUIRE(after.day == day(2026, 8, 1));
+        check_close(after.biomass_kg, 4, 1e-9);
+        check_close(after.fish_count * after.mean_weight_g / 1000, 4, 1e-9);
+        // Slow fish that are as heavy later are more of them: what they come to is judged.
+        const SeasonDay& last = out.days.back();
+        const double slow_kg = 4000 / after.mean_weight_low_g * last.mean_weight_low_g / 1000;
+        CHECK(last.biomass_high_kg >= slow_kg - 1e-9);
+    }
+
+    TEST_CASE("oxygen that flows in is no larger share of saturation in warmer water") {
+        SeasonInput season = spring_to_autumn();
+        season.monthly_mean_c->fill(16);
+        Tank measured = grower(60);
+        measured.water.temperature_c = 6;
+        measured.water.peak_temperature_c = 6;
+        measured.inflow[0].oxygen_percent.reset();
+        measured.inflow[0].oxygen_mg_l = 12;
+        Tank share = measured;
+        share.inflow[0].oxygen_mg_l.reset();
+        share.inflow[0].oxygen_percent =
+            100 * 12 /
+            oxygen_saturation_mg_l({.temperature_c = 6, .pressure_kpa = double{kSeaLevelKpa}});
+        const double by_reading = *season_of(measured, season)[0].days[50].oxygen_lowest_mg_l;
+        check_close(by_reading, *season_of(share, season)[0].days[50].oxygen_lowest_mg_l, 1e-9);
+        // In colder water it is what was read.
+        season.monthly_mean_c->fill(3);
+        season.warm_spell_c = 0;
+        const double cold = *season_of(measured, season)[0].days[50].oxygen_lowest_mg_l;
+        CHECK(cold < *season_of(share, season)[0].days[50].oxygen_lowest_mg_l);
+    }
+
+    TEST_CASE("growth by weighings is not held back by a ration") {
+        SeasonInput season = spring_to_autumn();
+        Tank tank = grower();
+        tank.fish[0].tgc = Tgc{1.8e-3, 2.0e-3, 2.2e-3, true};
+        const TankSeason fed = season_of(tank, season)[0];
+        CHECK(fed.days_held_back == 0);
+        season.ration = SeasonInput::Ration::growth;
+        const TankSeason free = season_of(tank, season)[0];
+        check_close(fed.days.back().mean_weight_g, free.days.back().mean_weight_g, 1e-9);
+        tank.fish[0].tgc->as_fed = false;
+        season.ration = SeasonInput::Ration::table;
+        const TankSeason held = season_of(tank, season)[0];
+        CHECK(held.days_held_back > 30);
+        CHECK(held.days.back().mean_weight_g < fed.days.back().mean_weight_g);
+    }
+
+    TEST_CASE("what thinning takes is told, and where it asks for more than there are") {
         SeasonInput season = spring_to_autumn();
         season.thinning = {{.day = day(2026, 6, 1), .count = 20},
                            {.day = day(2026, 7, 1), .count = 50}};
-        CHECK(season_of(grower(60), season)[0].thinned_too_far == day(2026, 7, 1));
-        CHECK_FALSE(season_of(grower(80), season)[0].thinned_too_far.has_value());
+        const auto thinned = season_of(grower(60), season)[0].thinned;
+        REQUIRE(thinned.size() == 2);
+        CHECK(thinned[0].fish_count == 20);
+        CHECK_FALSE(thinned[0].too_many);
+        CHECK(thinned[1].fish_count == 40);
+        CHECK(thinned[1].too_many);
+        const TankSeason more = season_of(grower(80), season)[0];
+        CHECK_FALSE(more.thinned[1].too_many);
+        const SeasonDay& that_day = more.days[61];
+        check_close(more.thinned[0].biomass_kg, 20 * that_day.mean_weight_g / 1000, 1e-9);
+    }
+
+    TEST_CASE("a loop's own checks are judged, the cold of its filter without the warm spell") {
+        SeasonInput season = spring_to_autumn();
+        season.monthly_mean_c = {9, 9, 9, 9, 9, 9, 9, 9, 9, 7, 7, 7};
+        const System loop = backyard();
+        const SystemSeason out = run_season(loop, season, temperatures_of(season));
+        REQUIRE(out.loop.has_value());
+        CHECK(out.loop->loop == loop.loop->name);
+        const auto cold = std::find_if(
+            out.loop->warns.begin(), out.loop->warns.end(),
+            [](const SeasonTrouble& each) { return each.check == CheckId::biofilter; });
+        REQUIRE(cold != out.loop->warns.end());
+        CHECK(cold->day > day(2026, 9, 15));
+        const auto& unchecked = out.loop->unchecked;
+        CHECK(std::count(unchecked.begin(), unchecked.end(), CheckId::nitrite) == 1);
+        const std::size_t first[] = {0};
+        const SeasonStock plan =
+            plan_season(loop, first, season, temperatures_of(season), Level::warn)[0];
+        CHECK(plan.fish_count == 0);
+        CHECK(std::count(plan.not_by_stock.begin(), plan.not_by_stock.end(), CheckId::biofilter) ==
+              1);
     }
 
     TEST_CASE("the heat is told, and pellets by size") {

@@ -241,8 +241,17 @@ TEST_SUITE("svg") {
             day.biomass_kg = 30;
             day.biomass_high_kg = 40;
             day.verdict = i < 150 ? Status::pass : Status::fail;
-            if (i < 190) day.used_percent = 2.0 * i;
             tank.days.push_back(day);
+        }
+        for (const auto& [check, most] :
+             {std::pair{CheckId::density, 30.0}, std::pair{CheckId::oxygen, 398.0},
+              std::pair{CheckId::ammonia, 20.0}, std::pair{CheckId::exchange, 12.5},
+              std::pair{CheckId::ration, 11.0}, std::pair{CheckId::current, 12.0}}) {
+            TankSeason::Used used{check, {}};
+            for (int i = 0; i < 200; ++i) {
+                used.percent.push_back(i < 190 ? std::optional(most * i / 199) : std::nullopt);
+            }
+            tank.used.push_back(used);
         }
         tank.first_warn =
             SeasonTrouble{static_cast<Day>(kStart) + 50, CheckId::oxygen, 12, 150, false};
@@ -264,8 +273,9 @@ TEST_SUITE("svg") {
             for (const Text& each : texts(svg, kind)) words.push_back(each.words);
         }
         for (const char* each :
-             {"first warn 21 May", "ready, fast 17 Oct", "expected", "judged", "mean", "target 350",
-              "limit 100", "warns: oxygen 2026-05-21", "what is over 200 stands at it"}) {
+             {"warns: oxygen 21 May", "never over 12 %: current, ration", "ready, fast 17 Oct",
+              "expected", "judged", "mean", "target 350", "oxygen", "density", "limit 100",
+              "warns: oxygen 2026-05-21", "what is over 200 stands at it"}) {
             CAPTURE(each);
             CHECK(std::count(words.begin(), words.end(), each) >= 2);
         }

@@ -114,7 +114,8 @@ inline const std::string& name_of(const FishGroup& group) {
 }
 
 inline constexpr Range kRationPercentRange{0, 20};
-inline constexpr Range kFastedRange{0, 8760};  // h
+inline constexpr Range kSeasonRationRange{0, 20, true};  // nobody fasts fish for a season
+inline constexpr Range kFastedRange{0, 8760};            // h
 
 // Fish that were last fed longer ago, and of which no ration is stated, are fish that are not fed.
 inline constexpr Constant kFedWithin{"hours since the last feed of fish that are fed", 24, "h",

@@ -20,6 +20,7 @@ inline constexpr Pace kPaces[] = {Pace::slow, Pace::expected, Pace::fast};
 // d W^(1/3) / dt = TGC t response(t): g^(1/3) / (degC day) at each pace.
 struct Tgc {
     double slow, expected, fast;
+    bool as_fed = false;  // measured on fish as they were fed: no ration holds it back
     double at(Pace pace) const noexcept {
         return pace == Pace::slow ? slow : pace == Pace::fast ? fast : expected;
     }

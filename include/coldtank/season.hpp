@@ -54,6 +54,7 @@ struct SeasonStock {
     std::optional<Day> last_safe = {};       // of heat that fails: fish must be out after that day
     std::vector<CheckId> not_by_stock = {};  // warn on some day with a single fish
     std::optional<double> count_by_the_rest = {};  // that every other check passes with
+    std::optional<double> count_until_then = {};   // of heat: that all passes with up to last_safe
 };
 
 // Feed of one size of pellets.
@@ -62,8 +63,31 @@ struct PelletFeed {
     double feed_kg;
 };
 
-struct TankSeason {
+// What a tank or a loop comes to on the days when it has fish.
+struct PartSeason {
+    std::optional<SeasonTrouble> first_warn = {};
+    std::optional<SeasonTrouble> first_fail = {};
+    std::vector<SeasonTrouble> warns = {};  // of each check the first, in order of time
+    std::vector<SeasonTrouble> fails = {};
+    std::vector<CheckId> unchecked = {};  // on any day
+    Status verdict = Status::pass;
+};
+
+// Fish that thinning takes out.
+struct Thinned {
+    Day day;
+    double fish_count;
+    double biomass_kg;  // expected
+    bool too_many;      // it asks for more than there are
+};
+
+struct LoopSeason : PartSeason {
+    std::string loop;
+};
+
+struct TankSeason : PartSeason {
     std::string tank;
+    bool cut_short = false;  // by its temperatures
     double start_count = 0;
     std::vector<SeasonDay> days;
     struct Used {
@@ -71,10 +95,6 @@ struct TankSeason {
         std::vector<std::optional<double>> percent;  // of its limit, a day each
     };
     std::vector<Used> used = {};
-    std::optional<SeasonTrouble> first_warn = {};
-    std::optional<SeasonTrouble> first_fail = {};
-    std::vector<SeasonTrouble> warns = {};  // of each check the first, in order of time
-    std::vector<SeasonTrouble> fails = {};
     struct Harvest {
         std::optional<Day> slow, expected, fast;
     } harvest = {};
@@ -91,18 +111,25 @@ struct TankSeason {
     int days_too_warm = 0;                  // over it
     int days_warm = 0;                      // over the warn temperature
     int days_cold = 0;                      // under it
-    int days_unfed = 0;
-    std::optional<Day> thinned_too_far = {};  // thinning asks for more fish than there are
-    Status verdict = Status::unchecked;
+    int days_unfed_warm = 0;                // days without feed in water over the optimum
+    int days_held_back = 0;                 // the ration holds fast growth back
+    int days_unfed = 0;                     // all others
+    std::vector<Thinned> thinned = {};
     std::optional<SeasonStock> plan = {};
     std::vector<std::string> in_proportion_with = {};  // the other tanks of the plan
 };
 
-// All tanks of a system through the season: its readings of today are left out. `temperatures` has
+struct SystemSeason {
+    std::vector<TankSeason> tanks;
+    std::optional<LoopSeason> loop;
+};
+
+// All of a system through the season: its readings of today are left out. `temperatures` has
 // one of each day from the start.
 // A pace whose fish weigh what the model does not know is NaN, and fails.
-std::vector<TankSeason> run_season(const System& system, const SeasonInput& season,
-                                   std::span<const double> temperatures);
+// With `every_days` only each so-many-th day is judged and told, and sums are of those days.
+SystemSeason run_season(const System& system, const SeasonInput& season,
+                        std::span<const double> temperatures, std::size_t every_days = 1);
 
 // The largest stock of `tanks` at the start with which the whole season keeps the limits, in all
 // of the system: in their present proportion (the fullest by whole fish, the others rounded down,

@@ -86,6 +86,9 @@ int run(const Arguments& arguments) {
         const io::SeasonReport& report = reports.back();
         status = std::max(status, status_of(report, report.verdict));
         if (report.site && !report.missing.empty()) status = std::max<int>(status, kData);
+        for (const std::string& why : report.missing) {
+            if (format == "csv") say("coldtank: {}: {}\n", io::printable(report.file), why);
+        }
         known.verdict = worse(known.verdict, report.verdict);
         ++known.reports;
         known.answered = known.answered || !report.tanks.empty();

@@ -41,6 +41,7 @@ constexpr Option kOptions[] = {
     {Option::Kind::choice, "--format", "WORD", "text, csv, json or names (the tanks, one a line)",
      io::names_of<io::kTrendFormats>()},
     {Option::Kind::choice, "--units", "WORD", "metric or us, of the text", "metric|us"},
+    kDateOption,
     kOutputOption};
 
 int run(const Arguments& arguments) {
@@ -48,7 +49,7 @@ int run(const Arguments& arguments) {
     const std::string& chart = arguments.text("--chart");
     const std::string& format = arguments.text("--format");
     const std::string& since_text = arguments.text("--since");
-    const auto now = time_of_run({});
+    const auto now = time_of_run(arguments.text("--date"));
     if (!now) return kUsage;
     std::optional<io::Instant> since;
     if (!since_text.empty()) {

@@ -154,7 +154,7 @@ std::optional<GrowthFit> fit_growth(std::span<const TrendPoint> weighings,
     const double band = line->slope_band();
     const Tgc told = tgc_of_stock(line->slope);
     const Tgc tgc{smaller_of(told.slow, line->slope - band), line->slope,
-                  larger_of(told.fast, line->slope + band)};
+                  larger_of(told.fast, line->slope + band), true};
     for (const Pace pace : kPaces) {
         if (!kTgcRange.holds(tgc.at(pace))) return std::nullopt;
     }

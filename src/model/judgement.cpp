@@ -333,6 +333,8 @@ Check density_check(const TankBudget& budget, const TankLimits& limits) {
     return check;
 }
 
+constexpr double kNoise = 16 * std::numeric_limits<double>::epsilon();
+
 Check ration_check(const TankBudget& budget, const TankLimits& limits) {
     Check check = new_check(CheckId::ration);
     // What is stated is judged against what is advised for those fish. Where nothing is stated it
@@ -351,7 +353,12 @@ Check ration_check(const TankBudget& budget, const TankLimits& limits) {
     const double percent_per_g = 100 / (biomass_kg * 1000);
     check.warn.high = limits.ration_warn_ratio * advised_g_day * percent_per_g;
     if (!stated) check.warn.high = larger_of(*check.warn.high, advised_g_day * percent_per_g);
-    judge_value(check, ration_g_day * percent_per_g);
+    double percent_day = ration_g_day * percent_per_g;
+    // Shares of a tank's ration add up to it but for the noise of their last digits.
+    if (std::abs(percent_day - *check.warn.high) <= kNoise * *check.warn.high) {
+        percent_day = *check.warn.high;
+    }
+    judge_value(check, percent_day);
     return check;
 }
 

@@ -34,13 +34,17 @@ struct Line {  // a tank
 struct FedFish {
     double ration_g;
     double gain_g;
+    bool held_back;  // by the ration
 };
-FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
+FedFish fed_for(double days, double weight_g, const Tgc& paces, Pace pace, double temperature_c,
                 const FishGroup& group, const SeasonInput& season) {
+    const double tgc = paces.at(pace);
     const double response = growth_response(temperature_c, group.species);
     const double grown = grown_g({weight_g, temperature_c, tgc, response}, days);
     const double gain_g = grown - weight_g;
-    if (season.ration == SeasonInput::Ration::growth) return {season.fcr * gain_g / days, gain_g};
+    if (season.ration == SeasonInput::Ration::growth) {
+        return {season.fcr * gain_g / days, gain_g, false};
+    }
     double percent_day = season.ration_percent_day;
     if (season.ration == SeasonInput::Ration::table) {
         const double condition_g_cm3 = group.condition_factor
@@ -53,7 +57,9 @@ FedFish fed_for(double days, double weight_g, double tgc, double temperature_c,
                       ration_taper(temperature_c, group.species);
     }
     const double fed_gain_g = weight_g * std::expm1(percent_day / 100 * days / season.fcr);
-    return {season.fcr * fed_gain_g / days, smaller_of(gain_g, fed_gain_g)};
+    const bool held_back = !paces.as_fed && fed_gain_g < gain_g;
+    return {season.fcr * fed_gain_g / days, held_back ? smaller_of(gain_g, fed_gain_g) : gain_g,
+            held_back};
 }
 
 // The fish of a system from day to day; how many there are is scaled by what is tried.
@@ -86,8 +92,7 @@ public:
     const Line& line(std::size_t day, std::size_t tank) const { return weights_[day][tank]; }
     const Line& last(std::size_t tank) const { return lines_[tank]; }
 
-    // The heaviest that may be in the tank.
-    static double judged_g(const Group& group) {
+    static double heaviest_g(const Group& group) {
         return larger_of(group.weight_g[0], larger_of(group.weight_g[1], group.weight_g[2]));
     }
 
@@ -127,7 +132,7 @@ private:
                     double& weight_g = group.weight_g[static_cast<std::size_t>(pace)];
                     for (int step = 0; step < steps; ++step) {
                         weight_g +=
-                            fed_for(season_.step_days, weight_g, group.tgc.at(pace), temperature_c,
+                            fed_for(season_.step_days, weight_g, group.tgc, pace, temperature_c,
                                     system_.tanks[i].fish[group.place], season_)
                                 .gain_g;
                     }
@@ -143,68 +148,76 @@ private:
     std::vector<std::vector<Line>> weights_;
 };
 
-// The counts of each tank's groups on a day, and what was done before.
+// The counts of each tank's groups on a day at each pace, and what was done before.
 class Counts {
 public:
     Counts(const System& system, const SeasonInput& season, const Growth& growth)
-        : season_(season), growth_(growth) {
+        : season_(season), growth_(growth), thinned_(system.tanks.size()) {
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             names_.push_back(system.tanks[i].name);
-            std::vector<double>& counts = counts_.emplace_back();
+            std::vector<double>& counts = counts_[0].emplace_back();
             for (const Group& group : growth.last(i).groups) {
                 counts.push_back(system.tanks[i].fish[group.place].count);
             }
         }
-        asked_too_many_.resize(counts_.size());
+        counts_[1] = counts_[2] = counts_[0];
         survive_ = std::pow(1 - season.mortality_percent_month / 100, 1 / kDaysOfMonth);
     }
 
     // To the morning of a day.
     void to(std::size_t day) {
         if (day > 0) {
-            for (auto& counts : counts_) {
-                for (double& count : counts) count *= survive_;
+            for (auto& at_pace : counts_) {
+                for (auto& counts : at_pace) {
+                    for (double& count : counts) count *= survive_;
+                }
             }
         }
         for (const SeasonInput::Thinning& thinning : season_.thinning) {
             if (thinning.day != season_.start + static_cast<Day>(day)) continue;
-            for (std::size_t i = 0; i < counts_.size(); ++i) {
-                if (thinning.tank.empty() || thinning.tank == names_[i]) thin(thinning, day, i);
+            for (std::size_t i = 0; i < names_.size(); ++i) {
+                if (!thinning.tank.empty() && thinning.tank != names_[i]) continue;
+                for (const Pace pace : kPaces) thin(thinning, day, i, pace);
             }
         }
     }
-    const std::vector<double>& of(std::size_t tank) const { return counts_[tank]; }
-    // The first day on which thinning asks for more fish than there are.
-    std::optional<Day> asked_too_many(std::size_t tank) const { return asked_too_many_[tank]; }
+    const std::vector<double>& of(std::size_t tank, Pace pace) const {
+        return counts_[static_cast<std::size_t>(pace)][tank];
+    }
+    // As expected.
+    const std::vector<Thinned>& thinned(std::size_t tank) const { return thinned_[tank]; }
 
 private:
-    void thin(const SeasonInput::Thinning& thinning, std::size_t day, std::size_t tank) {
-        std::vector<double>& counts = counts_[tank];
+    void thin(const SeasonInput::Thinning& thinning, std::size_t day, std::size_t tank, Pace pace) {
+        const auto at = static_cast<std::size_t>(pace);
+        std::vector<double>& counts = counts_[at][tank];
         double count = 0;
         double kg = 0;
         for (std::size_t i = 0; i < counts.size(); ++i) {
             count += counts[i];
-            kg += counts[i] * Growth::judged_g(growth_.line(day, tank).groups[i]) / 1000;
-        }
-        if (thinning.count && *thinning.count > count && !asked_too_many_[tank]) {
-            asked_too_many_[tank] = thinning.day;
+            kg += counts[i] * growth_.line(day, tank).groups[i].weight_g[at] / 1000;
         }
         if (!(count > 0)) return;
         const double stays = thinning.count   ? (count - *thinning.count) / count
                              : thinning.share ? 1 - *thinning.share
                                               : thinning.to_kg.value_or(kg) / kg;
-        for (double& each : counts) each *= std::clamp(stays, 0.0, 1.0);
+        const double share = std::clamp(stays, 0.0, 1.0);
+        for (double& each : counts) each *= share;
+        if (pace != Pace::expected) return;
+        const bool too_many = thinning.count && *thinning.count > count;
+        const double taken = thinning.count && !too_many ? *thinning.count : count * (1 - share);
+        thinned_[tank].push_back({thinning.day, taken, kg * (1 - share), too_many});
     }
 
     const SeasonInput& season_;
     const Growth& growth_;
     std::vector<std::string> names_;
-    std::vector<std::vector<double>> counts_;
-    std::vector<std::optional<Day>> asked_too_many_;
+    std::array<std::vector<std::vector<double>>, 3> counts_;  // by pace
+    std::vector<std::vector<Thinned>> thinned_;
     double survive_ = 1;
 };
 
-// The system on a day: its water as warm as it may get, its fish as heavy as they may be.
+// The system on a day: its water as warm as it may get, its fish at one pace.
 class Days {
 public:
     Days(const System& system, const SeasonInput& season, std::span<const double> temperatures,
@@ -215,44 +228,39 @@ public:
           temperatures_(temperatures),
           growth_(growth) {}
 
-    // Judged with its warm spell; of water that is cold without one, as cold as it is.
+    // The worst of each check: fast growth in a warm spell; what is worse in the cold as cold as it
+    // is without one; and at every pace where fast growth is not the worst: slow fish are in early
+    // life for longer, and more of them are left where a tank is thinned to a weight.
     SystemBudget judged(std::size_t day, const Counts& counts) {
-        SystemBudget budget = assess_system(at(day, counts, warm_spell_c_of(season_)));
-        const double mean_c = temperatures_[day];
-        const auto cold = [&](const TankBudget& tank) {
-            return mean_c < find_check(tank, CheckId::temperature)->warn.low;
-        };
-        if (std::none_of(budget.tanks.begin(), budget.tanks.end(), cold)) return budget;
-        const SystemBudget colder = assess_system(at(day, counts, 0));
-        for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
-            TankBudget& tank = budget.tanks[i];
-            const Check& check = *find_check(colder.tanks[i], CheckId::temperature);
-            for (Check& own : tank.checks) {
-                if (own.id == CheckId::temperature && own.status < check.status) own = check;
-            }
-            if (tank.verdict < check.status) {
-                tank.verdict = check.status;
-                tank.first_limit = CheckId::temperature;
-            }
+        std::optional<SystemBudget> worst;
+        for (const Pace pace : {Pace::fast, Pace::expected, Pace::slow}) {
+            if (pace != Pace::fast && !every_pace_counts(day)) continue;
+            const double spell_c = warm_spell_c_of(season_);
+            add_worse(worst, assess_system(at(day, counts, pace, spell_c)));
+            if (spell_c > 0) add_worse(worst, assess_system(at(day, counts, pace, 0)));
         }
-        return budget;
+        return std::move(*worst);
     }
 
-    const System& at(std::size_t day, const Counts& counts, double warm_spell_c) {
+    const System& at(std::size_t day, const Counts& counts, Pace pace, double warm_spell_c) {
         for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
             Tank& tank = today_.tanks[i];
             set_water(tank.water, described_.tanks[i].water, day, warm_spell_c);
             std::size_t next = 0;
             for (const Group& group : growth_.line(day, i).groups) {
                 FishGroup& fish = tank.fish[group.place];
-                fish.count = counts.of(i)[next++];
-                fish.mean_weight_g = Growth::judged_g(group);
+                fish.count = counts.of(i, pace)[next++];
+                // Of fish that are held at the target some weigh a day's growth more.
+                fish.mean_weight_g = pace == Pace::fast
+                                         ? Growth::heaviest_g(group)
+                                         : group.weight_g[static_cast<std::size_t>(pace)];
                 fish.ration_g_day.reset();
                 if (season_.ration == SeasonInput::Ration::growth) {
                     // As by the table: fish that stop eating in warm water do so after they ate.
                     const double most = most_response(tank.water.temperature_c, fish.species);
                     const double grown = grown_g(
-                        {fish.mean_weight_g, tank.water.temperature_c, group.tgc.fast, most}, 1);
+                        {fish.mean_weight_g, tank.water.temperature_c, group.tgc.at(pace), most},
+                        1);
                     fish.ration_g_day = fish.count * season_.fcr * (grown - fish.mean_weight_g);
                 }
             }
@@ -262,11 +270,74 @@ public:
                                           ? std::optional(season_.ration_percent_day)
                                           : std::nullopt;
         }
+        set_inflows(today_);
         if (today_.loop) set_water(today_.loop->water, described_.loop->water, day, warm_spell_c);
         return today_;
     }
 
 private:
+    bool every_pace_counts(std::size_t day) const {
+        for (const SeasonInput::Thinning& thinning : season_.thinning) {
+            if (thinning.to_kg && thinning.day <= season_.start + static_cast<Day>(day))
+                return true;
+        }
+        for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
+            for (const Group& group : growth_.line(day, i).groups) {
+                if (!(group.weight_g[0] >= kEarlyLifeG)) return true;
+            }
+        }
+        return false;
+    }
+
+    // Of a tank or a loop. What growth takes is no ration that somebody could be warned of.
+    template <class Part>
+    static void add_worse(Part& part, const Part& other) {
+        for (Check& check : part.checks) {
+            const Check* same = find_check(other, check.id);
+            if (same != nullptr &&
+                (check.status < same->status ||
+                 (check.status == same->status && check.used_percent < same->used_percent))) {
+                check = *same;
+            }
+        }
+        for (const Check& check : other.checks) {  // that only these fish have
+            if (find_check(part, check.id) == nullptr) part.checks.push_back(check);
+        }
+        set_verdict(part);
+    }
+    template <class Part>
+    static void set_verdict(Part& part) {
+        const Verdict verdict = verdict_of(part.checks);
+        part.verdict = verdict.worst;
+        part.first_limit = verdict.first_limit;
+    }
+    void add_worse(std::optional<SystemBudget>& worst, SystemBudget budget) const {
+        if (season_.ration == SeasonInput::Ration::growth) {
+            for (TankBudget& tank : budget.tanks) {
+                std::erase_if(tank.checks,
+                              [](const Check& check) { return check.id == CheckId::ration; });
+                set_verdict(tank);
+            }
+        }
+        if (!worst) {
+            worst = std::move(budget);
+            return;
+        }
+        for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
+            TankBudget& tank = worst->tanks[i];
+            TankBudget& other = budget.tanks[i];
+            add_worse(tank, other);
+            if (other.oxygen.lowest_mg_l < tank.oxygen.lowest_mg_l) tank.oxygen = other.oxygen;
+            if (tank.reserve && other.reserve &&
+                other.reserve->stopped.minutes_to_danger <
+                    tank.reserve->stopped.minutes_to_danger) {
+                tank.reserve = other.reserve;
+            }
+            tank.biomass_kg = larger_of(tank.biomass_kg, other.biomass_kg);
+        }
+        if (budget.loop) add_worse(*worst->loop, *budget.loop);
+    }
+
     void set_water(Water& water, const Water& described, std::size_t day,
                    double warm_spell_c) const {
         const double described_peak_c =
@@ -280,6 +351,25 @@ private:
             water.peak_temperature_c = larger_of(*water.peak_temperature_c, described_peak_c);
         }
         water.from_above = Water::FromAbove::nothing;
+    }
+
+    // Measured on the day of the description: warmer water holds no larger share of its saturation.
+    void set_inflows(System& system) const {
+        for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+            Tank& tank = system.tanks[i];
+            for (std::size_t j = 0; j < tank.inflow.size(); ++j) {
+                const std::optional<double>& described = described_.tanks[i].inflow[j].oxygen_mg_l;
+                if (!described) continue;
+                const auto saturation = [&](const Water& water) {
+                    return oxygen_saturation_mg_l({.temperature_c = water.temperature_c,
+                                                   .salinity_g_kg = water.salinity_g_kg,
+                                                   .pressure_kpa = system.pressure_kpa});
+                };
+                tank.inflow[j].oxygen_mg_l =
+                    smaller_of(*described, *described * saturation(tank.water) /
+                                               saturation(described_.tanks[i].water));
+            }
+        }
     }
 
     System today_;
@@ -331,6 +421,19 @@ void add_feed(std::vector<TankSeason::MonthFeed>& months, Day day, double mm, do
     pellet->feed_kg += feed_kg;
 }
 
+// What a part comes to on one more day.
+void add_day(PartSeason& part, const std::vector<Check>& checks, Status verdict,
+             SeasonTrouble trouble) {
+    part.verdict = worse(part.verdict, verdict);
+    for (const Check& check : checks) {
+        trouble.check = check.id;
+        trouble.too_cold = is_cold(check);
+        if (check.status >= Status::warn) note(part.warns, trouble);
+        if (check.status == Status::fail) note(part.fails, trouble);
+        if (check.status == Status::unchecked) add_once(part.unchecked, check.id);
+    }
+}
+
 // The worst of a day's checks, the one nearest to its limit first.
 std::optional<SeasonTrouble> first_of(const std::vector<SeasonTrouble>& list, CheckId preferred) {
     if (list.empty()) return std::nullopt;
@@ -351,22 +454,25 @@ Day last_day_of(const SeasonInput& season) noexcept {
     return season.until.value_or(season.start + static_cast<Day>(double{kSeasonMostDays}));
 }
 
-std::vector<TankSeason> run_season(const System& system, const SeasonInput& season,
-                                   std::span<const double> temperatures) {
+SystemSeason run_season(const System& system, const SeasonInput& season,
+                        std::span<const double> temperatures, std::size_t every_days) {
     const Growth growth(system, season, temperatures);
     Counts counts(system, season, growth);
     Days days(system, season, temperatures, growth);
-    std::vector<TankSeason> out(system.tanks.size());
+    SystemSeason all{std::vector<TankSeason>(system.tanks.size()), std::nullopt};
+    std::vector<TankSeason>& out = all.tanks;
+    if (system.loop) all.loop.emplace().loop = system.loop->name;
     std::vector<std::array<double, 3>> feed_kg(out.size());
     for (std::size_t i = 0; i < out.size(); ++i) {
         out[i].tank = system.tanks[i].name;
-        out[i].start_count = sum_of(counts.of(i));
-        out[i].verdict = Status::pass;
+        out[i].start_count = sum_of(counts.of(i, Pace::expected));
         out[i].days.reserve(growth.days());
     }
     for (std::size_t at = 0; at < growth.days(); ++at) {
         counts.to(at);
+        if (at % every_days != 0) continue;
         const SystemBudget budgets = days.judged(at, counts);
+        bool stocked = false;
         const Day day = season.start + static_cast<Day>(at);
         for (std::size_t i = 0; i < out.size(); ++i) {
             TankSeason& tank = out[i];
@@ -376,34 +482,41 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
             today_of.day = day;
             today_of.temperature_c = temperatures[at];
             today_of.peak_temperature_c = budget.peak_temperature_c;
-            today_of.fish_count = sum_of(counts.of(i));
+            today_of.fish_count = sum_of(counts.of(i, Pace::expected));
             double kg[3] = {0, 0, 0};
             double feed_g[3] = {0, 0, 0};
             double gain_kg = 0;
+            bool held_back = false;
+            double counted[3] = {0, 0, 0};
             for (std::size_t g = 0; g < line.groups.size(); ++g) {
                 const Group& group = line.groups[g];
-                const double count = counts.of(i)[g];
                 for (const Pace pace : kPaces) {
                     const auto p = static_cast<std::size_t>(pace);
+                    const double count = counts.of(i, pace)[g];
+                    counted[p] += count;
                     kg[p] += count * group.weight_g[p] / 1000;
                     // Fish that are sold are fed no more.
                     if (season.target_weight_g && line.harvest[p] && *line.harvest[p] <= day) {
                         continue;
                     }
                     const FedFish fed =
-                        fed_for(1, group.weight_g[p], group.tgc.at(pace), temperatures[at],
+                        fed_for(1, group.weight_g[p], group.tgc, pace, temperatures[at],
                                 system.tanks[i].fish[group.place], season);
                     feed_g[p] += count * fed.ration_g;
+                    held_back = held_back || (pace == Pace::fast && fed.held_back);
                     if (pace != Pace::expected || fed.ration_g == 0) continue;
                     gain_kg += count * fed.gain_g / 1000;
                     add_feed(tank.feed_by_month, day, pellet_mm(group.weight_g[p]),
                              count * fed.ration_g / 1000);
                 }
             }
-            const double per_fish = today_of.fish_count > 0 ? 1000 / today_of.fish_count : 0;
-            today_of.mean_weight_low_g = kg[0] * per_fish;
-            today_of.mean_weight_g = kg[1] * per_fish;
-            today_of.mean_weight_high_g = kg[2] * per_fish;
+            const auto mean_g = [&](Pace pace) {
+                const auto p = static_cast<std::size_t>(pace);
+                return counted[p] > 0 ? 1000 * kg[p] / counted[p] : 0;
+            };
+            today_of.mean_weight_low_g = mean_g(Pace::slow);
+            today_of.mean_weight_g = mean_g(Pace::expected);
+            today_of.mean_weight_high_g = mean_g(Pace::fast);
             today_of.biomass_kg = kg[1];
             today_of.biomass_high_kg = budget.biomass_kg;
             today_of.ration_g_day = feed_g[1];
@@ -414,33 +527,41 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
             today_of.first_limit = budget.first_limit;
             const Check* first = find_check(budget, budget.first_limit);
             if (first != nullptr) today_of.used_percent = first->used_percent;
-            if (today_of.fish_count > 0) tank.verdict = worse(tank.verdict, budget.verdict);
-            const double judged_g =
-                today_of.fish_count > 0 ? 1000 * budget.biomass_kg / today_of.fish_count : 0;
             if (tank.used.empty()) {
                 for (const Check& check : budget.checks) tank.used.push_back({check.id, {}});
             }
-            for (std::size_t c = 0; c < budget.checks.size(); ++c) {
-                tank.used[c].percent.push_back(budget.checks[c].used_percent);
+            for (TankSeason::Used& used : tank.used) {
+                const Check* check = find_check(budget, used.check);
+                used.percent.push_back(check == nullptr ? std::nullopt : check->used_percent);
             }
-            for (const Check& check : budget.checks) {
-                const bool too_cold = is_cold(check);
-                const SeasonTrouble trouble{day, check.id, budget.peak_temperature_c, judged_g,
-                                            too_cold};
-                if (check.status >= Status::warn) note(tank.warns, trouble);
-                if (check.status == Status::fail) note(tank.fails, trouble);
-                if (check.id != CheckId::temperature || check.status < Status::warn) continue;
-                if (too_cold) {
+            if (today_of.fish_count > 0) {
+                stocked = true;
+                add_day(tank, budget.checks, budget.verdict,
+                        {day, CheckId::oxygen, budget.peak_temperature_c,
+                         today_of.mean_weight_high_g, false});
+            }
+            const Check& warmth = *find_check(budget, CheckId::temperature);
+            if (warmth.status >= Status::warn) {
+                if (is_cold(warmth)) {
                     ++tank.days_cold;
-                    continue;
+                } else {
+                    ++tank.days_warm;
+                    tank.days_too_warm += warmth.status == Status::fail ? 1 : 0;
+                    if (warmth.status == Status::fail && !tank.too_warm_from) {
+                        tank.too_warm_from = day;
+                    }
                 }
-                ++tank.days_warm;
-                if (check.status < Status::fail) continue;
-                ++tank.days_too_warm;
-                if (!tank.too_warm_from) tank.too_warm_from = day;
             }
             const bool sold = line.harvest[1] && *line.harvest[1] <= day;
-            if (today_of.fish_count > 0 && !sold && feed_g[1] == 0) ++tank.days_unfed;
+            if (today_of.fish_count > 0 && !sold && feed_g[1] == 0) {
+                const auto eats_no_more = [&](const Group& group) {
+                    const Species& species = system.tanks[i].fish[group.place].species;
+                    return temperatures[at] > species.optimum_c;
+                };
+                const bool warm = std::any_of(line.groups.begin(), line.groups.end(), eats_no_more);
+                ++(warm ? tank.days_unfed_warm : tank.days_unfed);
+            }
+            tank.days_held_back += held_back ? 1 : 0;
             tank.gain_kg += gain_kg;
             tank.feed_kg += feed_g[1] / 1000;
             for (const Pace pace : kPaces) {
@@ -448,23 +569,33 @@ std::vector<TankSeason> run_season(const System& system, const SeasonInput& seas
                 feed_kg[i][p] += feed_g[p] / 1000;
             }
         }
+        if (all.loop && stocked) {
+            const double peak_c = *days.at(at, counts, Pace::fast, warm_spell_c_of(season))
+                                       .loop->water.peak_temperature_c;
+            add_day(*all.loop, budgets.loop->checks, budgets.loop->verdict,
+                    {day, CheckId::oxygen, peak_c, 0, false});
+        }
     }
+    const auto set_first = [](PartSeason& part) {
+        part.first_warn = first_of(part.warns, CheckId::oxygen);
+        part.first_fail = first_of(part.fails, CheckId::oxygen);
+    };
+    if (all.loop) set_first(*all.loop);
     for (std::size_t i = 0; i < out.size(); ++i) {
         const auto& harvest = growth.last(i).harvest;
         // Where fish are left by then.
         const auto fish_on = [&](const std::optional<Day>& day) {
-            return day && out[i].days[static_cast<std::size_t>(*day - season.start)].fish_count >= 1
-                       ? day
-                       : std::nullopt;
+            if (!day) return day;
+            const auto at = static_cast<std::size_t>(*day - season.start) / every_days;
+            return out[i].days[at].fish_count >= 1 ? day : std::nullopt;
         };
-        out[i].thinned_too_far = counts.asked_too_many(i);
+        out[i].thinned = counts.thinned(i);
         out[i].harvest = {fish_on(harvest[0]), fish_on(harvest[1]), fish_on(harvest[2])};
         out[i].feed_low_kg = *std::min_element(feed_kg[i].begin(), feed_kg[i].end());
         out[i].feed_high_kg = *std::max_element(feed_kg[i].begin(), feed_kg[i].end());
-        out[i].first_warn = first_of(out[i].warns, CheckId::oxygen);
-        out[i].first_fail = first_of(out[i].fails, CheckId::oxygen);
+        set_first(out[i]);
     }
-    return out;
+    return all;
 }
 
 std::vector<SeasonStock> plan_season(const System& system, std::span<const std::size_t> tanks,
@@ -539,20 +670,27 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     each_day(stocked(1), [&](Day day, std::size_t /*at*/, SystemBudget budget) {
         for (Stocking& each : stockings) {
             if (!each.open) continue;
-            for (const Check& check : budget.tanks[each.tank].checks) {
-                SeasonStock& plan = each.plan;
-                if (check.status == Status::unchecked &&
-                    info_of(check.id).decides == Decides::stock) {
-                    add_once(plan.unchecked, check.id);
+            SeasonStock& plan = each.plan;
+            const auto look = [&](const std::vector<Check>& checks) {
+                for (const Check& check : checks) {
+                    if (check.status == Status::unchecked &&
+                        info_of(check.id).decides == Decides::stock) {
+                        add_once(plan.unchecked, check.id);
+                    }
+                    if (!breaks(check, level) || check.id == CheckId::input_doubt ||
+                        check.id == CheckId::plants) {
+                        continue;
+                    }
+                    if (!each.never) {
+                        each.never = plan.date = day;
+                        plan.stopped_by = check.id;
+                    }
+                    add_once(plan.not_by_stock, check.id);
+                    each.fails = each.fails || check.status == Status::fail;
                 }
-                if (!breaks(check, level) || check.id == CheckId::input_doubt) continue;
-                if (!each.never) {
-                    each.never = plan.date = day;
-                    plan.stopped_by = check.id;
-                }
-                add_once(plan.not_by_stock, check.id);
-                each.fails = each.fails || check.status == Status::fail;
-            }
+            };
+            look(budget.tanks[each.tank].checks);
+            if (budget.loop) look(budget.loop->checks);
         }
         with_one.push_back(std::move(budget));
         return true;
@@ -622,7 +760,7 @@ Plan supply_on(Day day, std::size_t tank, const System& system, const SeasonInpu
     Days days(system, season, temperatures, growth);
     const auto at = static_cast<std::size_t>(day - season.start);
     for (std::size_t i = 0; i <= at; ++i) counts.to(i);
-    const System& that_day = days.at(at, counts, warm_spell_c_of(season));
+    const System& that_day = days.at(at, counts, Pace::fast, warm_spell_c_of(season));
     return plan_remedies(that_day, assess_system(that_day), Part{tank}, CheckId::oxygen, sold);
 }
 

@@ -140,9 +140,7 @@ void Validator::group(const std::string& at, const FishGroup& group) {
     number(at, "/condition_factor", group.condition_factor, kConditionFactorRange);
     number(at, "/ration_g_day", group.ration_g_day, kAmountRange);
     number(at, "/respiration_factor", group.respiration_factor, kRespirationFactorRange);
-    if (group.tgc) {
-        for (const Pace pace : kPaces) number(at, "/tgc", group.tgc->at(pace), kTgcRange);
-    }
+    if (group.tgc) number(at, "/tgc", group.tgc->expected, kTgcRange);
 }
 
 void Validator::feed(const std::string& at, const Tank& tank) {

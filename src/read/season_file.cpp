@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <array>
 
+#include "coldtank/description.hpp"
+#include "text/clock.hpp"
 #include "text/csv.hpp"
 #include "text/text.hpp"
 
@@ -59,14 +61,30 @@ SeasonFile read_season_file(const std::string& path) {
         const auto mean = plain_number(cell(3));
         const auto low = plain_number(cell(4));
         const auto high = plain_number(cell(5));
-        if (!mean || !low || !high) {
-            wrong("no weights");
+        if (!mean || !low || !high || !(*low > 0 && *low <= *mean && *mean <= *high) ||
+            *high > kWeightRange.high) {
+            wrong("no weights that season wrote");
             continue;
         }
-        out.days[{printable(cell(0)), printable(cell(1)), cell(2)}] = {*mean, *low, *high,
-                                                                       plain_number(cell(6))};
+        if (!parse_day(cell(2))) {
+            wrong(fmt::format("no date: {}", shortened(cell(2))));
+            continue;
+        }
+        const auto oxygen = plain_number(cell(6));
+        if (cell(6).empty() == oxygen.has_value() || (oxygen && !(*oxygen >= 0))) {
+            wrong("no oxygen that season wrote");
+            continue;
+        }
+        if (out.days.count({printable(cell(0)), printable(cell(1)), cell(2)}) > 0) {
+            wrong("a day that stands there before");
+            continue;
+        }
+        out.days[{printable(cell(0)), printable(cell(1)), cell(2)}] = {*mean, *low, *high, oxygen};
     }
-    if (line == 0) wrong("is empty");
+    if (out.days.empty() && out.errors.empty()) {
+        line = std::max<std::size_t>(line, 1);
+        wrong("no days of a season in it");
+    }
     return out;
 }
 

@@ -22,7 +22,7 @@ constexpr std::string_view kCautions =
     "the warmest "
     "hour; min: what oxygen lasts when all stops. Estimates: an oxygen meter, a scale and the fish "
     "decide. Local law, permits and a vet come first. By water: residual-current protection. "
-    "Oxygen: no oil, ventilate.";
+    "Oxygen: no oil, ventilate. On days that fail fish are not fed.";
 
 std::string spell_words(const SeasonInput& season, const Display& show) {
     const double spell_c = warm_spell_c_of(season);
@@ -39,52 +39,60 @@ std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Displa
                        show.with_unit(Measure::weight_g, trouble.mean_weight_g));
 }
 
+std::string joined_titles(const std::vector<CheckId>& checks) {
+    std::vector<std::string> names;
+    for (const CheckId check : checks) names.emplace_back(title_of(check));
+    return joined(names, ", ");
+}
+
 // What keeps the limits of a level.
 std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level level) {
     const std::string_view limit = level == Level::warn ? "warn" : "fail";
     const std::string in =
         plan.stopped_in.empty() ? "" : fmt::format(" in {}", printable(plan.stopped_in));
-    const auto titles = [](const std::vector<CheckId>& checks) {
-        std::vector<std::string> names;
-        for (const CheckId check : checks) names.emplace_back(title_of(check));
-        return joined(names, ", ");
-    };
     const std::string judged =
         plan.unchecked.empty()
             ? ""
-            : fmt::format(", by what could be judged (not {})", titles(plan.unchecked));
+            : fmt::format(", by what could be judged (not {})", joined_titles(plan.unchecked));
+    const std::string_view in_proportion =
+        tank.in_proportion_with.empty() ? "" : ", the other tanks in proportion";
     if (plan.last_safe) {
         return fmt::format(
             "none through the season: the water is too warm from {}, and the fish must be out "
-            "after {}",
-            day_words(*plan.date), day_words(*plan.last_safe));
+            "after {}{}",
+            day_words(*plan.date), day_words(*plan.last_safe),
+            plan.count_until_then
+                ? fmt::format("; up to {} until then", exact(*plan.count_until_then))
+                : "");
     }
     if (plan.fish_count == 0) {
         if (!plan.stopped_by) return "none";
-        std::string out = fmt::format("no stock keeps every {} limit: {} {}, from {}", limit,
-                                      titles(plan.not_by_stock),
-                                      !plan.count_by_the_rest         ? "over it whatever the stock"
-                                      : plan.not_by_stock.size() == 1 ? "warns"
-                                                                      : "warn",
-                                      day_words(*plan.date));
-        if (plan.count_by_the_rest) {
-            const double now = std::floor(tank.start_count);
-            out += fmt::format(
-                "; all else passes with up to {}{}{}{}", exact(*plan.count_by_the_rest),
-                *plan.count_by_the_rest < now ? fmt::format(", not {}", exact(now)) : "",
-                tank.in_proportion_with.empty() ? "" : ", the other tanks in proportion", judged);
+        if (!plan.count_by_the_rest) {
+            return fmt::format(
+                "no stock keeps every {} limit: {} over it with a single fish, from {}", limit,
+                joined_titles(plan.not_by_stock), day_words(*plan.date));
         }
-        return out;
+        const double now = std::floor(tank.start_count);
+        return fmt::format(
+            "{}{} ({} {} whatever the stock, from {}){}",
+            *plan.count_by_the_rest < now
+                ? fmt::format("stock {}, not {}", exact(*plan.count_by_the_rest), exact(now))
+                : fmt::format("stock up to {}", exact(*plan.count_by_the_rest)),
+            in_proportion, joined_titles(plan.not_by_stock),
+            plan.not_by_stock.size() == 1 ? "warns" : "warn", day_words(*plan.date), judged);
     }
     const double now = std::floor(tank.start_count);
     std::string out = plan.fish_count < now
                           ? fmt::format("stock {}, not {}", exact(plan.fish_count), exact(now))
                           : fmt::format("up to {} can be stocked", exact(plan.fish_count));
+    out += in_proportion;
     if (plan.stopped_by) {
-        out += fmt::format(" (one more, and {}{} goes over its {} limit on {})",
-                           title_of(*plan.stopped_by), in, limit, day_words(*plan.date));
+        out += fmt::format(" (one more, and {}{} goes over its {} limit on {}{})",
+                           title_of(*plan.stopped_by), in, limit, day_words(*plan.date),
+                           tank.harvest.expected && *plan.date > *tank.harvest.expected
+                               ? ", of fish that grow slowly: \"until\" ends it sooner"
+                               : "");
     }
-    if (!tank.in_proportion_with.empty()) out += ", the other tanks in proportion";
     out += judged;
     return out;
 }
@@ -94,16 +102,17 @@ std::string harvest_words(const TankSeason& tank, const SeasonInput& season, con
     const std::string size = show.with_unit(Measure::weight_g, *season.target_weight_g);
     const auto& harvest = tank.harvest;
     if (!harvest.fast) return fmt::format("{} are not reached", size);
-    return harvest.slow
-               ? fmt::format("harvest of {} falls between {} and {}", size,
-                             day_words(*harvest.fast), day_words(*harvest.slow))
-               : fmt::format(
-                     "harvest of {} falls on {} at the earliest{}, and slow fish do not get "
-                     "there",
-                     size, day_words(*harvest.fast),
-                     harvest.expected
-                         ? fmt::format(", on {} as expected", day_words(*harvest.expected))
-                         : "");
+    const bool at_risk = tank.first_fail && tank.first_fail->day < *harvest.fast;
+    return harvest.slow ? fmt::format("harvest of {} {} between {} and {}", size,
+                                      at_risk ? "would fall" : "falls", day_words(*harvest.fast),
+                                      day_words(*harvest.slow))
+                        : fmt::format(
+                              "harvest of {} {} on {} at the earliest{}, and slow fish do not get "
+                              "there",
+                              size, at_risk ? "would fall" : "falls", day_words(*harvest.fast),
+                              harvest.expected
+                                  ? fmt::format(", on {} as expected", day_words(*harvest.expected))
+                                  : "");
 }
 
 std::string head_of(const TankSeason& tank, const SeasonReport& report, const SeasonRun& run) {
@@ -111,10 +120,21 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
     std::vector<std::string> parts;
     if (tank.plan) parts.push_back(stock_words(tank, *tank.plan, run.question.level));
     if (tank.first_fail) parts.push_back(trouble_words(*tank.first_fail, true, show));
-    if (tank.first_warn && (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
+    const auto told = [&](CheckId check) {
+        return tank.plan && tank.plan->count_by_the_rest &&
+               std::find(tank.plan->not_by_stock.begin(), tank.plan->not_by_stock.end(), check) !=
+                   tank.plan->not_by_stock.end();
+    };
+    if (tank.first_warn && !told(tank.first_warn->check) &&
+        (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
         parts.push_back(trouble_words(*tank.first_warn, false, show));
     }
-    if (!tank.first_warn && tank.verdict == Status::pass) parts.emplace_back("all of it passes");
+    const bool loop_breaks =
+        std::any_of(report.loops.begin(), report.loops.end(),
+                    [](const LoopSeason& loop) { return loop.verdict >= Status::warn; });
+    if (!tank.first_warn && tank.verdict == Status::pass) {
+        parts.emplace_back(loop_breaks ? "the tank passes, its loop does not" : "all of it passes");
+    }
     if (!tank.first_warn && tank.verdict == Status::unchecked) {
         parts.emplace_back("nothing warns, and not all could be judged");
     }
@@ -122,8 +142,12 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
         parts.push_back(fmt::format("these fish cannot be kept in this water after {}",
                                     day_words(*tank.too_warm_from - 1)));
     }
-    std::string out = fmt::format("{}: as described, {}: {}", printable(tank.tank),
-                                  spell_words(report.input, show), joined(parts, "; "));
+    std::string out = fmt::format(
+        "{}: as described, {}{}: {}", printable(tank.tank), spell_words(report.input, show),
+        tank.cut_short
+            ? fmt::format(", up to {}, where its temperatures end", day_words(tank.days.back().day))
+            : "",
+        joined(parts, "; "));
     const std::string harvest = harvest_words(tank, report.input, show);
     out +=
         fmt::format(". {}{} of feed ({} to {})",
@@ -131,7 +155,34 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
                     show.with_unit(Measure::biomass_kg, tank.feed_kg),
                     show.bare(Measure::biomass_kg, std::min(tank.feed_low_kg, tank.feed_high_kg)),
                     show.bare(Measure::biomass_kg, std::max(tank.feed_low_kg, tank.feed_high_kg)));
+    const auto unheld = report.unheld.find(tank.tank);
+    if (unheld != report.unheld.end() && unheld->second.sooner) {
+        const SeasonTrouble& trouble = *unheld->second.sooner;
+        out += fmt::format(". Fish that grow past this ration come to {}: then {} {} about {}",
+                           show.with_unit(Measure::biomass_kg, unheld->second.biomass_kg),
+                           title_of(trouble.check), unheld->second.fails ? "fails" : "warns",
+                           day_words(trouble.day));
+    }
     return out;
+}
+
+std::string loop_words(const LoopSeason& loop, const Display& show) {
+    std::vector<std::string> parts;
+    const auto list = [&](const std::vector<SeasonTrouble>& troubles, bool fails) {
+        for (const SeasonTrouble& each : troubles) {
+            parts.push_back(
+                fmt::format("on {} {} {} ({} in the warmest hour)", day_words(each.day),
+                            title_of(each.check), fails ? "fails" : "warns",
+                            show.with_unit(Measure::temperature_c, each.peak_temperature_c)));
+        }
+    };
+    list(loop.fails, true);
+    list(loop.warns, false);
+    if (parts.empty()) parts.emplace_back("nothing warns");
+    if (!loop.unchecked.empty()) {
+        parts.push_back(fmt::format("not judged: {}", joined_titles(loop.unchecked)));
+    }
+    return fmt::format("loop {}: {}", printable(loop.loop), joined(parts, "; "));
 }
 
 bool shown_on(const SeasonDay& day, const TankSeason& tank, Every every) {
@@ -240,13 +291,35 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
     first(tank.fails, true);
     first(tank.warns, false);
     if (tank.days_warm > 0) {
-        line("heat", fmt::format("{} days over the warn temperature, {} over the fail temperature",
-                                 tank.days_warm, tank.days_too_warm));
+        const auto hottest = std::max_element(
+            tank.days.begin(), tank.days.end(), [](const SeasonDay& a, const SeasonDay& b) {
+                return a.peak_temperature_c < b.peak_temperature_c;
+            });
+        line("heat",
+             fmt::format("{} days over the warn temperature, {} over the fail temperature; "
+                         "{} on {}",
+                         tank.days_warm, tank.days_too_warm,
+                         show.with_unit(Measure::temperature_c, hottest->peak_temperature_c),
+                         day_words(hottest->day)));
+    }
+    if (tank.days_unfed_warm > 0) {
+        line(tank.days_warm > 0 ? "" : "heat",
+             fmt::format("{} days without feed, too warm to eat", tank.days_unfed_warm));
     }
     if (tank.days_cold > 0) {
         line("cold", fmt::format("{} days under the warn temperature", tank.days_cold));
     }
     if (tank.days_unfed > 0) line("winter", fmt::format("{} days without feed", tank.days_unfed));
+    if (!tank.thinned.empty()) {
+        std::vector<std::string> words;
+        for (const Thinned& each : tank.thinned) {
+            words.push_back(fmt::format(
+                "{} {} fish, {}{}", day_words(each.day), exact(std::round(each.fish_count)),
+                show.with_unit(Measure::biomass_kg, each.biomass_kg),
+                each.too_many ? " (all there are, and fewer than asked)" : ""));
+        }
+        line("thinned", joined(words, "; ") + " as expected");
+    }
     if (tank.harvest.expected) {
         const auto day =
             std::find_if(tank.days.begin(), tank.days.end(),
@@ -281,9 +354,14 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
              fmt::format("{} by month: {}", show.unit(Measure::biomass_kg), joined(months, ", ")));
     }
     if (tank.gain_kg > 0) {
-        line("", fmt::format("{} gained, {} of feed a {} gained",
-                             show.with_unit(Measure::biomass_kg, tank.gain_kg),
-                             figure(tank.feed_kg / tank.gain_kg), show.unit(Measure::biomass_kg)));
+        const double conversion = tank.feed_kg / tank.gain_kg;
+        constexpr double kMuchMore = 1.1;
+        line("", fmt::format("{} gained, {} of feed a {} gained{}",
+                             show.with_unit(Measure::biomass_kg, tank.gain_kg), figure(conversion),
+                             show.unit(Measure::biomass_kg),
+                             conversion > kMuchMore * report.input.fcr
+                                 ? ": the ration is more than the fish grow on as expected"
+                                 : ""));
     }
     if (!sizes.empty()) {
         std::vector<std::string> parts;
@@ -311,10 +389,23 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
                              : ways.empty() ? "no more air or oxygen alone makes it pass"
                                             : "to pass, " + joined(ways, ", or ")));
     }
-    if (tank.thinned_too_far) {
-        line("thinning", fmt::format("on {} more fish are to go than there are: none is left",
-                                     day_words(*tank.thinned_too_far)));
+    if (tank.days_held_back > 0) {
+        const auto unheld = report.unheld.find(tank.tank);
+        line("growth", fmt::format("held back by the ration on {} days, where fish grow fast{}",
+                                   tank.days_held_back,
+                                   unheld == report.unheld.end()
+                                       ? ""
+                                       : fmt::format("; with all they can eat the most is {}",
+                                                     show.with_unit(Measure::biomass_kg,
+                                                                    unheld->second.biomass_kg))));
     }
+    if (!tank.unchecked.empty()) line("not judged", joined_titles(tank.unchecked));
+    return out;
+}
+
+std::vector<std::string> names_of(const std::vector<CheckId>& checks) {
+    std::vector<std::string> out;
+    for (const CheckId check : checks) out.emplace_back(name_of(check));
     return out;
 }
 
@@ -356,18 +447,16 @@ void list_stock(const TankSeason& tank, Fields& out) {
         out.text_or_null("plan", "");
         return;
     }
-    std::vector<std::string> unchecked, not_by_stock;
-    for (const CheckId check : plan->unchecked) unchecked.emplace_back(name_of(check));
-    for (const CheckId check : plan->not_by_stock) not_by_stock.emplace_back(name_of(check));
     out.object("plan", [&] {
         out.number("fish_count", plan->fish_count);
         out.text_or_null("stopped_by", plan->stopped_by ? name_of(*plan->stopped_by) : "");
         out.text_or_null("stopped_in", plan->stopped_in);
         out.text_or_null("date", text_of_day(plan->date));
         out.text_or_null("last_safe", text_of_day(plan->last_safe));
-        out.texts("unchecked", unchecked);
-        out.texts("not_by_stock", not_by_stock);
+        out.texts("unchecked", names_of(plan->unchecked));
+        out.texts("not_by_stock", names_of(plan->not_by_stock));
         out.number("count_by_the_rest", plan->count_by_the_rest);
+        out.number("count_until_then", plan->count_until_then);
         out.texts("in_proportion_with", tank.in_proportion_with);
     });
 }
@@ -428,7 +517,15 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
     std::vector<std::string> out;
     bool readings = false;
     bool rations = false;
+    bool fixed_oxygen = false;
+    bool swings = false;
     for (const Tank& tank : description.tanks) {
+        swings = swings || tank.water.peak_temperature_c.value_or(tank.water.temperature_c) >
+                               tank.water.temperature_c;
+        fixed_oxygen = fixed_oxygen || std::any_of(tank.inflow.begin(), tank.inflow.end(),
+                                                   [](const Inflow& inflow) {
+                                                       return inflow.oxygen_mg_l.has_value();
+                                                   });
         readings = readings || tank.water.alkalinity_mg_l || tank.readings.oxygen_mg_l ||
                    tank.readings.tan_mg_l || tank.readings.carbon_dioxide_mg_l;
         rations = rations || tank.feed.ration_g_day || tank.feed.ration_percent_day ||
@@ -441,6 +538,19 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
     }
     if (rations)
         out.emplace_back("left out: the rations of today; fish eat by the season's ration");
+    if (fixed_oxygen) {
+        out.emplace_back(
+            "an inflow's oxygen in mg/L is no larger share of saturation in warmer water");
+    }
+    if (!season.daily_swing_c && !swings) {
+        out.emplace_back(
+            "the warmest hour is no warmer than the day's mean: no daily_swing_c, and no peak "
+            "temperature, is described");
+    }
+    if (season.mortality_percent_month > 0) {
+        out.push_back(fmt::format("{} % die a month: if fewer do, the tanks are fuller",
+                                  exact(season.mortality_percent_month)));
+    }
     out.push_back(fmt::format("feed conversion {} (fcr)", exact(season.fcr)));
     Day most = 0;
     for (std::size_t i = 1; i < season.daily.size(); ++i) {
@@ -496,6 +606,50 @@ SeasonReport::Supply supply_of(const SeasonDay& day, std::size_t place, const Sy
     return out;
 }
 
+// A plan, and of tanks that get too warm what they can hold until then.
+std::vector<SeasonStock> plan_all(const System& system, std::span<const std::size_t> places,
+                                  const SeasonInput& season, std::span<const double> temperatures,
+                                  Level level) {
+    std::vector<SeasonStock> out = plan_season(system, places, season, temperatures, level);
+    std::optional<Day> end;
+    for (const SeasonStock& plan : out) {
+        if (plan.last_safe && (!end || *plan.last_safe < *end)) end = plan.last_safe;
+    }
+    if (!end || *end < season.start) return out;
+    SeasonInput until_then = season;
+    until_then.until = end;
+    const auto days = static_cast<std::size_t>(*end - season.start + 1);
+    const std::vector<SeasonStock> before =
+        plan_season(system, places, until_then, temperatures.first(days), level);
+    for (std::size_t i = 0; i < out.size(); ++i) {
+        if (!out[i].last_safe) continue;
+        const double count = before[i].count_by_the_rest.value_or(before[i].fish_count);
+        if (count > 0) out[i].count_until_then = count;
+    }
+    return out;
+}
+
+// The first day on which fish that no ration holds back are worse off.
+SeasonReport::Unheld unheld_of(const TankSeason& held, const TankSeason& free) {
+    SeasonReport::Unheld out;
+    for (const SeasonDay& day : free.days) {
+        out.biomass_kg = std::max(out.biomass_kg, day.biomass_high_kg);
+    }
+    const auto sooner = [](const std::vector<SeasonTrouble>& list,
+                           const std::vector<SeasonTrouble>& than) {
+        std::optional<SeasonTrouble> first;
+        for (const SeasonTrouble& each : list) {
+            if (each.check == CheckId::ration || each.check == CheckId::input_doubt) continue;
+            if (!first) first = each;
+        }
+        return first && (than.empty() || first->day < than.front().day) ? first : std::nullopt;
+    };
+    out.sooner = sooner(free.fails, held.fails);
+    out.fails = out.sooner.has_value();
+    if (!out.fails && held.fails.empty()) out.sooner = sooner(free.warns, held.warns);
+    return out;
+}
+
 }  // namespace
 
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question) {
@@ -521,6 +675,7 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     Day last = last_day_of(report.input);
     if (!report.input.until && !report.input.daily.empty()) {
         last = std::min(last, report.input.daily.back().day);
+        report.known_until = last;
     }
     const std::vector<double> temperatures =
         season_temperatures(report.input, report.input.start, last);
@@ -578,14 +733,15 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
             for (FishGroup& group : tank.fish) group.count = 1;
             filled.insert(tank.name);
             report.notes.push_back(
-                fmt::format("{} has no fish: its days are those of {}", printable(tank.name),
-                            tank.fish.size() == 1 ? "one fish" : "one fish of each group"));
+                fmt::format("{} has no fish: its days are those of the fish it can hold",
+                            printable(tank.name)));
         }
     }
     if (question.logs) report.fitted = fit_all(grown, *question.logs);
-    for (const System& system : systems_of(grown)) {
+    for (System& system : systems_of(grown)) {
         if (!asked_for(read, system)) continue;
-        std::vector<TankSeason> seasons = run_season(system, report.input, temperatures);
+        SystemSeason run = run_season(system, report.input, temperatures);
+        std::vector<TankSeason>& seasons = run.tanks;
         struct Answered {
             std::size_t place;  // in the system
             bool filled;        // without fish in the description
@@ -610,13 +766,12 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
                 report.verdict = worse(report.verdict, Status::unchecked);
                 continue;
             }
+            if (report.known_until && !season.harvest.slow) {  // or fish would be ready
+                seasons[i].cut_short = true;
+                seasons[i].verdict = worse(season.verdict, Status::unchecked);
+            }
             wants_plan = wants_plan || season.verdict >= limit;
             answered.push_back({i, filled.count(season.tank) > 0});
-            report.verdict = worse(report.verdict, season.verdict);
-            if (const SeasonDay* worst = worst_of_oxygen(season)) {
-                report.supplies.emplace(season.tank, supply_of(*worst, i, system, report.input,
-                                                               temperatures, question.show));
-            }
         }
         if (wants_plan) {
             // Tanks with fish in their proportion; one without beside them, with them as they are.
@@ -631,8 +786,9 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
                 }
             }
             for (const std::vector<std::size_t>& places : together) {
+                if (places.empty()) continue;
                 std::vector<SeasonStock> plans =
-                    plan_season(system, places, report.input, temperatures, question.level);
+                    plan_all(system, places, report.input, temperatures, question.level);
                 for (std::size_t i = 0; i < places.size(); ++i) {
                     seasons[places[i]].plan = std::move(plans[i]);
                     for (const std::size_t other : places) {
@@ -641,6 +797,54 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
                     }
                 }
             }
+            bool stocked = false;
+            for (const Answered& each : answered) {
+                const SeasonStock& plan = *seasons[each.place].plan;
+                const double count = plan.last_safe
+                                         ? plan.count_until_then.value_or(0)
+                                         : plan.count_by_the_rest.value_or(plan.fish_count);
+                if (!each.filled || count < 1) continue;
+                system.tanks[each.place] = stocked_with(system.tanks[each.place], count);
+                stocked = true;
+            }
+            if (stocked) {
+                SystemSeason again = run_season(system, report.input, temperatures);
+                for (std::size_t i = 0; i < seasons.size(); ++i) {
+                    again.tanks[i].plan = std::move(seasons[i].plan);
+                    again.tanks[i].in_proportion_with = std::move(seasons[i].in_proportion_with);
+                    again.tanks[i].cut_short = seasons[i].cut_short;
+                    if (seasons[i].cut_short) {
+                        again.tanks[i].verdict = worse(again.tanks[i].verdict, Status::unchecked);
+                    }
+                }
+                run = std::move(again);
+            }
+        }
+        for (const Answered& each : answered) {
+            const TankSeason& season = seasons[each.place];
+            report.verdict = worse(report.verdict, season.verdict);
+            if (const SeasonDay* worst = worst_of_oxygen(season)) {
+                report.supplies.emplace(
+                    season.tank, supply_of(*worst, each.place, system, report.input, temperatures,
+                                           question.show));
+            }
+        }
+        if (std::any_of(answered.begin(), answered.end(), [&](const Answered& each) {
+                return seasons[each.place].days_held_back > 0;
+            })) {
+            constexpr std::size_t kFreeEveryDays = 7;
+            SeasonInput free = report.input;
+            free.ration = SeasonInput::Ration::growth;
+            const SystemSeason grown_free = run_season(system, free, temperatures, kFreeEveryDays);
+            for (const Answered& each : answered) {
+                if (seasons[each.place].days_held_back == 0) continue;
+                report.unheld.emplace(seasons[each.place].tank,
+                                      unheld_of(seasons[each.place], grown_free.tanks[each.place]));
+            }
+        }
+        if (run.loop && !answered.empty()) {
+            report.verdict = worse(report.verdict, run.loop->verdict);
+            report.loops.push_back(std::move(*run.loop));
         }
         for (const Answered& each : answered)
             report.tanks.push_back(std::move(seasons[each.place]));
@@ -648,7 +852,9 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
     if (report.tanks.empty() && report.missing.empty()) {
         report.verdict = Status::unchecked;
         report.missing.emplace_back(
-            "there are no fish in any tank that could be read (--plan: how many there could be)");
+            "there are no fish in any tank that could be read (--plan says how many there could be "
+            "of fish with "
+            "\"count\": 0)");
     }
     return report;
 }
@@ -667,6 +873,10 @@ std::string season_formats::text(const SeasonReport& report, const SeasonRun& ru
     for (const TankSeason& tank : report.tanks) {
         out += wrapped(fmt::format("{:<5} ", name_of(tank.verdict)),
                        head_of(tank, report, run) + ".", 6, width);
+    }
+    for (const LoopSeason& loop : report.loops) {
+        out += wrapped(fmt::format("{:<5} ", name_of(loop.verdict)),
+                       loop_words(loop, run.show) + ".", 6, width);
     }
     out += wrapped("",
                    fmt::format("{}, {} to {}", printable(report.site->name),
@@ -707,6 +917,10 @@ std::string season_formats::markdown(const SeasonReport& report, const SeasonRun
     }
     for (const SeasonReport::Fitted& fitted : report.fitted) {
         out += fmt::format("\n{}\n", markdown_text(fitted_words(fitted)));
+    }
+    for (const LoopSeason& loop : report.loops) {
+        out += fmt::format("\n**{}** {}.\n", name_of(loop.verdict),
+                           markdown_text(loop_words(loop, run.show)));
     }
     for (const TankSeason& tank : report.tanks) {
         out += fmt::format("\n## {}: **{}**\n\n{}.\n\n", markdown_text(printable(tank.tank)),
@@ -819,8 +1033,23 @@ std::string season_formats::json(const SeasonReport& report, const SeasonRun& /*
             out.whole("days_cold", static_cast<std::size_t>(tank.days_cold));
             out.whole("days_too_warm", static_cast<std::size_t>(tank.days_too_warm));
             out.whole("days_unfed", static_cast<std::size_t>(tank.days_unfed));
+            out.whole("days_held_back", static_cast<std::size_t>(tank.days_held_back));
+            out.texts("unchecked", names_of(tank.unchecked));
+            out.objects("thinned", {}, tank.thinned, [&](const Thinned& each) {
+                out.text("date", day_text(each.day));
+                out.number("fish_count", each.fish_count);
+                out.number("biomass_kg", each.biomass_kg);
+                out.truth("too_many", each.too_many);
+            });
             list_supply(report, tank.tank, out);
             list_stock(tank, out);
+        });
+        out.objects("loops", {}, report.loops, [&](const LoopSeason& loop) {
+            out.text("loop", loop.loop);
+            out.text("verdict", name_of(loop.verdict));
+            list_trouble("first_warn", loop.first_warn, out);
+            list_trouble("first_fail", loop.first_fail, out);
+            out.texts("unchecked", names_of(loop.unchecked));
         });
         list_errors(report.errors, out);
     });

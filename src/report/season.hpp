@@ -37,6 +37,7 @@ struct SeasonReport : ReportHead {
     };
     std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
+    std::optional<Day> known_until = {};            // where temperatures of days end it
     std::map<std::string, TankLimits> limits = {};  // by tank
     struct Supply {
         Day day;  // of the least oxygen
@@ -45,6 +46,14 @@ struct SeasonReport : ReportHead {
         std::vector<WordedRemedy> changes = {};  // each suffices alone
     };
     std::map<std::string, Supply> supplies = {};  // by tank
+    // Where the ration holds fast growth back: fish that eat all they can.
+    struct Unheld {
+        double biomass_kg = 0;                     // at most
+        std::optional<SeasonTrouble> sooner = {};  // than as described
+        bool fails = false;                        // or warns
+    };
+    std::map<std::string, Unheld> unheld = {};  // by tank
+    std::vector<LoopSeason> loops = {};         // of tanks that are answered
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
 

@@ -154,12 +154,21 @@ PictureStrip share_strip(const TankSeason& tank) {
 
 std::vector<PictureMark> marks_of(const TankSeason& tank) {
     std::vector<PictureMark> out;
-    const auto mark = [&](std::string_view name, Day day) {
+    const Day days = tank.days.back().day - tank.days.front().day;
+    constexpr Day kOneYear = 365;
+    const auto mark = [&](const std::string& name, Day day) {
         const double place = static_cast<double>(day);
-        out.push_back({place, fmt::format("{} {}", name, short_date(place)), {}});
+        const std::string date =
+            days > kOneYear ? day_words(day) : short_date(place);  // else the year is known
+        out.push_back({place, fmt::format("{} {}", name, date), {}});
     };
-    if (tank.first_warn) mark("first warn", tank.first_warn->day);
-    if (tank.first_fail) mark("first fail", tank.first_fail->day);
+    const auto trouble = [&](std::string_view word, const std::optional<SeasonTrouble>& first) {
+        if (first) mark(fmt::format("{}: {}", word, title_of(first->check)), first->day);
+    };
+    trouble("warns", tank.first_warn);
+    trouble("fails", tank.first_fail);
+    const bool told = tank.first_fail && tank.first_fail->check == CheckId::temperature;
+    if (tank.too_warm_from && !told) mark("too warm", *tank.too_warm_from);
     if (tank.harvest.fast) mark("ready, fast", *tank.harvest.fast);
     if (tank.harvest.slow) mark("ready, slow", *tank.harvest.slow);
     return out;
@@ -172,6 +181,11 @@ Picture picture_of(const TankSeason& tank, const SeasonReport& report, const Dis
                                   day_text(tank.days.front().day), day_text(tank.days.back().day),
                                   name_of(tank.verdict), figure(tank.start_count, 0),
                                   show.with_unit(Measure::biomass_kg, tank.feed_kg));
+    if (tank.plan && tank.plan->fish_count > 0) {
+        out.description += fmt::format("; {} can be stocked", exact(tank.plan->fish_count));
+    } else if (tank.plan && tank.plan->last_safe) {
+        out.description += fmt::format("; none after {}", day_words(*tank.plan->last_safe));
+    }
     const auto limits = report.limits.find(tank.tank);
     out.strips = {
         weight_strip(tank, report.input, show), biomass_strip(tank, show),

@@ -7,6 +7,7 @@
 #include <limits>
 #include <tuple>
 
+#include "report/page_parts.hpp"
 #include "text/csv.hpp"
 #include "text/json_writer.hpp"
 #include "text/svg.hpp"
@@ -349,6 +350,25 @@ PictureStrip temperature_strip(const TankTrend& trend) {
     return out;
 }
 
+// What was weighed, over what a season foretold.
+PictureStrip weight_strip(const TankTrend& trend) {
+    PictureStrip out{.heading = "mean weight, g", .from_zero = true};
+    PictureLine expected{.name = "expected"};
+    PictureLine weighed{.name = "logged", .dots = Dots::full, .joined = false};
+    for (const Against& each : trend.against) {
+        const auto day = parse_day(each.date);
+        if (!day) continue;
+        const auto place = static_cast<double>(*day);
+        expected.points.push_back({place, each.foretold.mean_weight_g});
+        expected.low.push_back({place, each.foretold.mean_weight_low_g});
+        expected.high.push_back({place, each.foretold.mean_weight_high_g});
+        weighed.points.push_back({place, each.mean_weight_g});
+    }
+    out.lines = {std::move(expected), std::move(weighed)};
+    out.notes.push_back("in the band: from slow growth to fast, as the season foretold");
+    return out;
+}
+
 Picture picture_of(const TankTrend& trend) {
     Picture out{.title = fmt::format("{}, {}", trend.site, trend.tank),
                 .description = trend.records == 0
@@ -380,6 +400,7 @@ Picture picture_of(const TankTrend& trend) {
         draw_series(series, trend, "", warn, false, strip);
         others.push_back(std::move(strip));
     }
+    if (!trend.against.empty()) out.strips.push_back(weight_strip(trend));
     if (!oxygen.lines.empty()) out.strips.push_back(std::move(oxygen));
     for (PictureStrip& each : others) out.strips.push_back(std::move(each));
     PictureStrip temperature = temperature_strip(trend);
@@ -402,7 +423,8 @@ std::string told(const TankTrend& trend, const Picture& picture) {
 
 std::vector<std::string_view> trend_columns() {
     std::vector<std::string_view> out{
-        "time", "site", "tank", "verdict", "fish_count", "biomass_kg", "input_mean_weight_g"};
+        "time",        "site",       "tank",       "verdict",
+        "first_limit", "fish_count", "biomass_kg", "input_mean_weight_g"};
     for (const LastColumn& last : kLastColumns) out.push_back(last.column);
     for (const SeriesColumns& series : kSeries) {
         for (const char* column : {series.value, series.warn, series.fail}) out.push_back(column);
@@ -527,6 +549,10 @@ std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
     if (trend.records > 0) {
         words += fmt::format(", {} to {}; last verdict {}", date_of(trend.from), date_of(trend.to),
                              printable(text_in(trend.last, "verdict")));
+        if (const auto first = text_in(trend.last, "first_limit");
+            !first.empty() && text_in(trend.last, "verdict") != "pass") {
+            words += fmt::format(": {}", with_blanks(printable(first)));
+        }
     }
     std::string out = wrapped("", words, 2);
     if (trend.silent_days) {
