@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string_view>
 
 #include "coldtank/source.hpp"
@@ -30,6 +31,19 @@ inline constexpr Range kShare{0, 1};
 inline constexpr Range kDisplacement{0.5, 2};  // L/kg: water is left beside any stock that is taken
 inline constexpr Range kTenfold{0, 1e12};      // as any
 
+// What a coefficient may as well be: 90 % of what is believed lies between both ends. Without ends
+// it moves with another, by the same factor, or is known well enough.
+struct Likely {
+    std::optional<Range> ends = {};
+    std::string_view with = {};  // key of another coefficient
+    std::string_view why = {};
+};
+constexpr Likely between(double low, double high, std::string_view why) {
+    return {Range{low, high}, {}, why};
+}
+constexpr Likely moves_with(std::string_view key) { return {{}, key, "with another"}; }
+constexpr Likely known(std::string_view why) { return {{}, {}, why}; }
+
 struct CoefficientInfo {
     std::string_view used_in;  // "water", "fish", "aeration", "balance", "loops"
     std::string_view key;      // of a description
@@ -37,6 +51,7 @@ struct CoefficientInfo {
     Constant constant;
     Range within;
     double believed_times;
+    Likely likely;
 
     constexpr Range range() const {
         const double value = *constant.value;
@@ -49,10 +64,11 @@ struct CoefficientInfo {
 };
 
 inline constexpr std::array kCoefficients{
-#define COLDTANK_COEFFICIENT(used_in, key, name, value, unit, basis, source, range, believed) \
-    CoefficientInfo{                                                                          \
-        #used_in, #key,    &Coefficients::key, {name, value, unit, Basis::basis, source},     \
-        range,    believed},
+#define COLDTANK_COEFFICIENT(used_in, key, name, value, unit, basis, source, range, believed,  \
+                             likely)                                                           \
+    CoefficientInfo{                                                                           \
+        #used_in, #key,  &Coefficients::key, {name, value, unit, Basis::basis, source}, range, \
+        believed, likely},
 #include "coldtank/coefficients.inc"
 };
 

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "coldtank/accuracy.hpp"
 #include "coldtank/aeration.hpp"
 #include "coldtank/growth.hpp"
 
@@ -344,6 +345,7 @@ struct Description {
     std::vector<Loop> loops = {};
     std::vector<Trip> trips = {};
     std::optional<SeasonInput> season = {};
+    std::vector<OwnAccuracy> accuracy = {};  // each quantity at most once
 };
 
 }  // namespace coldtank

@@ -1,6 +1,7 @@
 // A year in the tanks, before it happens: fish grow day by day, and each day has its budget.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -46,15 +47,17 @@ struct SeasonTrouble {
 };
 
 struct SeasonStock {
-    double fish_count = 0;  // at the start; 0: none
-    std::optional<CheckId> stopped_by = {};
-    std::string stopped_in = {};  // another tank, or the loop
+    double fish_count = 0;                   // at the start; 0: none
+    std::optional<CheckId> stopped_by = {};  // one more, and it goes over its limit
+    std::string stopped_in = {};             // another tank, or the loop
     std::optional<Day> date = {};
-    std::vector<CheckId> unchecked = {};     // what stock decides and could not be judged
-    std::optional<Day> last_safe = {};       // of heat that fails: fish must be out after that day
-    std::vector<CheckId> not_by_stock = {};  // warn on some day with a single fish
-    std::optional<double> count_by_the_rest = {};  // that every other check passes with
-    std::optional<double> count_until_then = {};   // of heat: that all passes with up to last_safe
+    std::vector<CheckId> unchecked = {};  // what stock decides and could not be judged
+    std::optional<Day> last_safe = {};    // of heat that fails: fish must be out after that day
+    std::optional<double> count_until_then = {};  // that keeps the limits up to it
+    std::vector<CheckId> not_by_stock = {};       // go over their limits with a single fish
+    std::optional<Day> not_by_stock_from = {};
+    // With those left aside, where none of them fails.
+    std::optional<double> count_by_the_rest = {};
 };
 
 // Feed of one size of pellets.
@@ -116,7 +119,10 @@ struct TankSeason : PartSeason {
     int days_unfed = 0;                     // all others
     std::vector<Thinned> thinned = {};
     std::optional<SeasonStock> plan = {};
-    std::vector<std::string> in_proportion_with = {};  // the other tanks of the plan
+    // The other tanks of its system: planned with it; not; and those in which no fish can be.
+    std::vector<std::string> in_proportion_with = {};
+    std::vector<std::string> as_they_are = {};
+    std::vector<std::string> left_empty = {};
 };
 
 struct SystemSeason {
@@ -133,16 +139,28 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
 
 // The largest stock of `tanks` at the start with which the whole season keeps the limits, in all
 // of the system: in their present proportion (the fullest by whole fish, the others rounded down,
-// at least one), groups in theirs, other tanks as they are. Where heat or what no stock decides
-// fails a tank stays empty, and the others are stocked without it; where that only goes over its
-// limit, there is none, but what the rest allows. In the order of `tanks`; none without fish.
+// at least one), groups in theirs, other tanks as they are. A tank that gets too warm is emptied in
+// time; one in which something fails with a single fish stays empty, and the others are stocked
+// without it; where something only goes over its limit with one, there is none, but what the rest
+// allows. What fewer fish make worse (plants, oxygen excess) stands aside. In the order of
+// `tanks`; none without fish.
 std::vector<SeasonStock> plan_season(const System& system, std::span<const std::size_t> tanks,
                                      const SeasonInput& season,
                                      std::span<const double> temperatures, Level level);
 
-// What would make the oxygen of a tank pass on a day of the season.
-Plan supply_on(Day day, std::size_t tank, const System& system, const SeasonInput& season,
-               std::span<const double> temperatures, Sold sold);
+// The air or oxygen that makes the oxygen of a tank pass on its worst days: those of the largest
+// share of the limit, of the least oxygen and of the largest demand, in all ways a day is judged.
+struct SeasonSupply {
+    Day day;  // of the largest share of its limit that oxygen uses
+    std::optional<double> oxygen_lowest_mg_l;
+    bool passes;  // as described
+    // More air, an aerator, or oxygen, each alone enough; none where no such change is.
+    std::vector<Remedy> remedies = {};
+    std::shared_ptr<const Planned> on = {};  // what words of them go by
+};
+std::optional<SeasonSupply> season_supply(std::size_t tank, const TankSeason& run,
+                                          const System& system, const SeasonInput& season,
+                                          std::span<const double> temperatures, Sold sold);
 
 // The last day of a season as described.
 Day last_day_of(const SeasonInput& season) noexcept;

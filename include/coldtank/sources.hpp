@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "coldtank/source.hpp"
+#include "coldtank/coefficients.hpp"
 
 namespace coldtank {
 
@@ -14,6 +14,7 @@ struct Source {
     std::string_view used_in;
     Constant constant;
     std::string_view key = {};  // of a description's `coefficients`; empty: nobody sets it there
+    Likely likely = {};         // what it may as well be; empty of what is exact, a fit or a limit
 };
 
 // Every Constant of the core, in that order.

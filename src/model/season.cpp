@@ -29,6 +29,14 @@ struct Line {  // a tank
     std::optional<Day> harvest[3];
 };
 
+double table_percent_day(double temperature_c, double weight_g, const FishGroup& group) {
+    const double condition_g_cm3 = group.condition_factor ? *group.condition_factor / 100
+                                                          : double{group.species.condition_g_cm3};
+    return table_ration_percent_day(
+        {.temperature_c = temperature_c,
+         .length_cm = length_cm({.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})});
+}
+
 // What a group is fed at one pace, g a fish and day, and what it gains of it. A ration in percent
 // is of the mean weight of that time.
 struct FedFish {
@@ -47,19 +55,13 @@ FedFish fed_for(double days, double weight_g, const Tgc& paces, Pace pace, doubl
     }
     double percent_day = season.ration_percent_day;
     if (season.ration == SeasonInput::Ration::table) {
-        const double condition_g_cm3 = group.condition_factor
-                                           ? *group.condition_factor / 100
-                                           : double{group.species.condition_g_cm3};
-        percent_day = table_ration_percent_day(
-                          {.temperature_c = temperature_c,
-                           .length_cm = length_cm(
-                               {.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3})}) *
+        percent_day = table_percent_day(temperature_c, weight_g, group) *
                       ration_taper(temperature_c, group.species);
     }
     const double fed_gain_g = weight_g * std::expm1(percent_day / 100 * days / season.fcr);
-    const bool held_back = !paces.as_fed && fed_gain_g < gain_g;
-    return {season.fcr * fed_gain_g / days, held_back ? smaller_of(gain_g, fed_gain_g) : gain_g,
-            held_back};
+    const bool held_back = fed_gain_g < gain_g;
+    if (paces.as_fed) return {season.fcr * larger_of(gain_g, fed_gain_g) / days, gain_g, false};
+    return {season.fcr * fed_gain_g / days, smaller_of(gain_g, fed_gain_g), held_back};
 }
 
 // The fish of a system from day to day; how many there are is scaled by what is tried.
@@ -181,6 +183,11 @@ public:
             }
         }
     }
+    void empty(std::size_t tank) {
+        for (auto& at_pace : counts_) {
+            for (double& count : at_pace[tank]) count = 0;
+        }
+    }
     const std::vector<double>& of(std::size_t tank, Pace pace) const {
         return counts_[static_cast<std::size_t>(pace)][tank];
     }
@@ -228,20 +235,32 @@ public:
           temperatures_(temperatures),
           growth_(growth) {}
 
-    // The worst of each check: fast growth in a warm spell; what is worse in the cold as cold as it
-    // is without one; and at every pace where fast growth is not the worst: slow fish are in early
-    // life for longer, and more of them are left where a tank is thinned to a weight.
-    SystemBudget judged(std::size_t day, const Counts& counts) {
-        std::optional<SystemBudget> worst;
+    // A day is judged by the worst of each check: fast growth in a warm spell; what is worse in the
+    // cold as cold as it is without one; and at every pace where fast growth is not the worst: slow
+    // fish are in early life for longer, more of them are left where a tank is thinned to a weight,
+    // and they take less of pure oxygen.
+    template <class Look>
+    void each_way(std::size_t day, const Counts& counts, Look look) {
         for (const Pace pace : {Pace::fast, Pace::expected, Pace::slow}) {
             if (pace != Pace::fast && !every_pace_counts(day)) continue;
             const double spell_c = warm_spell_c_of(season_);
-            add_worse(worst, assess_system(at(day, counts, pace, spell_c)));
-            if (spell_c > 0) add_worse(worst, assess_system(at(day, counts, pace, 0)));
+            look(at(day, counts, pace, spell_c));
+            if (spell_c > 0) look(at(day, counts, pace, 0));
         }
+    }
+    double loop_peak_c(std::size_t day) const {
+        Water water = described_.loop->water;
+        set_water(water, described_.loop->water, day, warm_spell_c_of(season_));
+        return *water.peak_temperature_c;
+    }
+    SystemBudget judged(std::size_t day, const Counts& counts) {
+        std::optional<SystemBudget> worst;
+        each_way(day, counts,
+                 [&](const System& system) { add_worse(worst, assess_system(system)); });
         return std::move(*worst);
     }
 
+private:
     const System& at(std::size_t day, const Counts& counts, Pace pace, double warm_spell_c) {
         for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
             Tank& tank = today_.tanks[i];
@@ -255,13 +274,16 @@ public:
                                          ? Growth::heaviest_g(group)
                                          : group.weight_g[static_cast<std::size_t>(pace)];
                 fish.ration_g_day.reset();
-                if (season_.ration == SeasonInput::Ration::growth) {
-                    // As by the table: fish that stop eating in warm water do so after they ate.
-                    const double most = most_response(tank.water.temperature_c, fish.species);
-                    const double grown = grown_g(
-                        {fish.mean_weight_g, tank.water.temperature_c, group.tgc.at(pace), most},
-                        1);
-                    fish.ration_g_day = fish.count * season_.fcr * (grown - fish.mean_weight_g);
+                // As by the table: fish that stop eating in warm water do so after they ate.
+                const double most = most_response(tank.water.temperature_c, fish.species);
+                const double grown = grown_g(
+                    {fish.mean_weight_g, tank.water.temperature_c, group.tgc.at(pace), most}, 1);
+                const double by_growth_g = season_.fcr * (grown - fish.mean_weight_g);
+                // Fish that no ration holds back eat what they grow on.
+                if (season_.ration == SeasonInput::Ration::growth ||
+                    (group.tgc.as_fed &&
+                     !(by_growth_g <= untapered_ration_g(tank.water.temperature_c, fish)))) {
+                    fish.ration_g_day = fish.count * by_growth_g;
                 }
             }
             Feed& feed = tank.feed;
@@ -275,7 +297,15 @@ public:
         return today_;
     }
 
-private:
+    // Of one fish, g a day, by the table or in percent.
+    double untapered_ration_g(double temperature_c, const FishGroup& group) const {
+        const double percent_day =
+            season_.ration == SeasonInput::Ration::percent
+                ? season_.ration_percent_day
+                : table_percent_day(temperature_c, group.mean_weight_g, group);
+        return percent_day / 100 * group.mean_weight_g;
+    }
+
     bool every_pace_counts(std::size_t day) const {
         for (const SeasonInput::Thinning& thinning : season_.thinning) {
             if (thinning.to_kg && thinning.day <= season_.start + static_cast<Day>(day))
@@ -284,6 +314,18 @@ private:
         for (std::size_t i = 0; i < today_.tanks.size(); ++i) {
             for (const Group& group : growth_.line(day, i).groups) {
                 if (!(group.weight_g[0] >= kEarlyLifeG)) return true;
+            }
+            for (const Aerator& aerator : today_.tanks[i].aeration) {
+                if (std::holds_alternative<PureOxygen>(aerator.kind)) return true;
+            }
+        }
+        return false;
+    }
+
+    bool any_as_fed() const {
+        for (const Tank& tank : today_.tanks) {
+            for (const FishGroup& group : tank.fish) {
+                if (group.tgc && group.tgc->as_fed) return true;
             }
         }
         return false;
@@ -312,7 +354,7 @@ private:
         part.first_limit = verdict.first_limit;
     }
     void add_worse(std::optional<SystemBudget>& worst, SystemBudget budget) const {
-        if (season_.ration == SeasonInput::Ration::growth) {
+        if (season_.ration == SeasonInput::Ration::growth || any_as_fed()) {
             for (TankBudget& tank : budget.tanks) {
                 std::erase_if(tank.checks,
                               [](const Check& check) { return check.id == CheckId::ration; });
@@ -570,8 +612,7 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
             }
         }
         if (all.loop && stocked) {
-            const double peak_c = *days.at(at, counts, Pace::fast, warm_spell_c_of(season))
-                                       .loop->water.peak_temperature_c;
+            const double peak_c = days.loop_peak_c(at);
             add_day(*all.loop, budgets.loop->checks, budgets.loop->verdict,
                     {day, CheckId::oxygen, peak_c, 0, false});
         }
@@ -598,15 +639,24 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
     return all;
 }
 
+namespace {
+
+// What fewer fish make worse, and a slip of the pen, tell nothing of how many there may be.
+bool stands_aside(CheckId check) {
+    return check == CheckId::input_doubt || check == CheckId::plants ||
+           check == CheckId::oxygen_excess;
+}
+
+}  // namespace
+
 std::vector<SeasonStock> plan_season(const System& system, std::span<const std::size_t> tanks,
                                      const SeasonInput& season,
                                      std::span<const double> temperatures, Level level) {
     struct Stocking {
         std::size_t tank;
         double present = 0;
-        bool open = true;               // fish can live there
-        std::optional<Day> never = {};  // warns with a single fish
-        bool fails = false;             // so does it fail
+        bool open = true;    // fish can live there
+        bool fails = false;  // with a single fish
         SeasonStock plan = {};
     };
     std::vector<Stocking> stockings;
@@ -633,6 +683,11 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         Days days(tried, season, temperatures, growth);
         for (std::size_t at = 0; at < growth.days(); ++at) {
             counts.to(at);
+            for (const Stocking& each : stockings) {
+                if (each.plan.last_safe < season.start + static_cast<Day>(at)) {
+                    if (each.plan.last_safe) counts.empty(each.tank);
+                }
+            }
             if (!look(season.start + static_cast<Day>(at), at, days.judged(at, counts))) return;
         }
     };
@@ -653,23 +708,34 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     };
     // Heat that kills is said first: nothing helps there. The fish as described: thinning may take
     // them out in time.
+    std::vector<std::optional<Day>> too_warm(system.tanks.size());
     each_day(system, [&](Day day, std::size_t /*at*/, const SystemBudget& budget) {
         for (Stocking& each : stockings) {
             const Check& check = *find_check(budget.tanks[each.tank], CheckId::temperature);
-            if (!each.open || check.status != Status::fail || is_cold(check)) continue;
-            each.open = false;
-            each.plan.stopped_by = check.id;
-            each.plan.date = day;
-            each.plan.last_safe = day - 1;
+            if (each.present == 0 || too_warm[each.tank] || check.status != Status::fail ||
+                is_cold(check)) {
+                continue;
+            }
+            too_warm[each.tank] = day;
         }
-        return most() > 0;
+        return true;
     });
+    for (Stocking& each : stockings) {
+        const std::optional<Day>& day = too_warm[each.tank];
+        if (!day) continue;
+        each.plan.stopped_by = CheckId::temperature;
+        each.plan.date = *day;
+        each.plan.last_safe = *day - 1;
+        each.open = each.open && *day > season.start;
+    }
     // What each check comes to with one fish, day by day: worse than that and over its limit is
     // what more fish do.
     std::vector<SystemBudget> with_one;
     each_day(stocked(1), [&](Day day, std::size_t /*at*/, SystemBudget budget) {
         for (Stocking& each : stockings) {
-            if (!each.open) continue;
+            if (!each.open || each.plan.last_safe < day) {
+                if (!each.open || each.plan.last_safe) continue;
+            }
             SeasonStock& plan = each.plan;
             const auto look = [&](const std::vector<Check>& checks) {
                 for (const Check& check : checks) {
@@ -677,14 +743,8 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
                         info_of(check.id).decides == Decides::stock) {
                         add_once(plan.unchecked, check.id);
                     }
-                    if (!breaks(check, level) || check.id == CheckId::input_doubt ||
-                        check.id == CheckId::plants) {
-                        continue;
-                    }
-                    if (!each.never) {
-                        each.never = plan.date = day;
-                        plan.stopped_by = check.id;
-                    }
+                    if (!breaks(check, level) || stands_aside(check.id)) continue;
+                    if (!plan.not_by_stock_from) plan.not_by_stock_from = day;
                     add_once(plan.not_by_stock, check.id);
                     each.fails = each.fails || check.status == Status::fail;
                 }
@@ -695,7 +755,13 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         with_one.push_back(std::move(budget));
         return true;
     });
-    for (Stocking& each : stockings) each.open = each.open && !each.fails;
+    for (Stocking& each : stockings) {
+        each.open = each.open && !each.fails;
+        if (!each.plan.not_by_stock.empty() && !each.plan.last_safe) {
+            each.plan.stopped_by = each.plan.not_by_stock.front();
+            each.plan.date = each.plan.not_by_stock_from;
+        }
+    }
     if (most() == 0) return answer();
     struct Stop {
         CheckId check;
@@ -708,10 +774,7 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
             const auto look = [&](const std::vector<Check>& checks,
                                   const std::vector<Check>& before, const std::string& in) {
                 for (const Check& check : checks) {
-                    if (stop || !breaks(check, level) || check.id == CheckId::input_doubt ||
-                        check.id == CheckId::plants) {
-                        continue;
-                    }
+                    if (stop || !breaks(check, level) || stands_aside(check.id)) continue;
                     const auto was =
                         std::find_if(before.begin(), before.end(),
                                      [&](const Check& each) { return each.id == check.id; });
@@ -740,12 +803,16 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     for (Stocking& each : stockings) {
         SeasonStock& plan = each.plan;
         if (!each.open) continue;
-        if (each.never) {
-            plan.count_by_the_rest = count_of(each, count);
+        if (plan.last_safe) {
+            plan.count_until_then = count_of(each, count);
             continue;
         }
-        plan.fish_count = count_of(each, count);
-        if (!stop) continue;
+        (plan.not_by_stock.empty() ? plan.fish_count : plan.count_by_the_rest.emplace()) =
+            count_of(each, count);
+        if (!stop) {
+            if (!plan.not_by_stock.empty()) plan.stopped_by.reset();
+            continue;
+        }
         plan.stopped_by = stop->check;
         plan.stopped_in = stop->in == system.tanks[each.tank].name ? "" : stop->in;
         plan.date = stop->date;
@@ -753,15 +820,67 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     return answer();
 }
 
-Plan supply_on(Day day, std::size_t tank, const System& system, const SeasonInput& season,
-               std::span<const double> temperatures, Sold sold) {
+std::optional<SeasonSupply> season_supply(std::size_t tank, const TankSeason& run,
+                                          const System& system, const SeasonInput& season,
+                                          std::span<const double> temperatures, Sold sold) {
+    const auto used =
+        std::find_if(run.used.begin(), run.used.end(),
+                     [](const TankSeason::Used& each) { return each.check == CheckId::oxygen; });
+    if (used == run.used.end() || run.days.empty()) return std::nullopt;
+    // Where nothing brings oxygen no share is known.
+    const auto share_of = [&](std::size_t at) {
+        return run.days[at].fish_count > 0 ? used->percent[at].value_or(HUGE_VAL) : -1;
+    };
+    std::size_t largest = 0;
+    std::size_t least = 0;
+    std::size_t hungriest = 0;
+    for (std::size_t at = 1; at < run.days.size(); ++at) {
+        const auto lowest = [&](std::size_t day) {
+            return run.days[day].oxygen_lowest_mg_l.value_or(HUGE_VAL);
+        };
+        if (share_of(at) > share_of(largest)) largest = at;
+        if (lowest(at) < lowest(least)) least = at;
+        if (run.days[at].demand_peak_g_h > run.days[hungriest].demand_peak_g_h) hungriest = at;
+    }
+    if (share_of(largest) < 0) return std::nullopt;
+    SeasonSupply out{run.days[largest].day, run.days[largest].oxygen_lowest_mg_l, true};
     const Growth growth(system, season, temperatures);
     Counts counts(system, season, growth);
     Days days(system, season, temperatures, growth);
-    const auto at = static_cast<std::size_t>(day - season.start);
-    for (std::size_t i = 0; i <= at; ++i) counts.to(i);
-    const System& that_day = days.at(at, counts, Pace::fast, warm_spell_c_of(season));
-    return plan_remedies(that_day, assess_system(that_day), Part{tank}, CheckId::oxygen, sold);
+    bool none_suffices = false;
+    for (std::size_t at = 0; at < run.days.size(); ++at) {
+        counts.to(at);
+        if (at != largest && at != least && at != hungriest) continue;
+        days.each_way(at, counts, [&](const System& that_day) {
+            const Plan plan =
+                plan_remedies(that_day, assess_system(that_day), Part{tank}, CheckId::oxygen, sold);
+            if (plan.on == nullptr) return;
+            std::vector<Remedy> found;
+            for (const Remedy& remedy : plan.remedies) {
+                if (remedy.action == Action::add_air || remedy.action == Action::add_aerator ||
+                    remedy.action == Action::add_oxygen) {
+                    found.push_back(remedy);
+                }
+            }
+            if (out.passes) {
+                out.passes = false;
+                out.on = plan.on;
+                out.remedies = std::move(found);
+            } else {
+                std::erase_if(out.remedies, [&](Remedy& kept) {
+                    const auto same = std::find_if(
+                        found.begin(), found.end(),
+                        [&](const Remedy& each) { return each.action == kept.action; });
+                    if (same == found.end()) return true;
+                    kept.value = larger_of(kept.value, same->value);
+                    return false;
+                });
+            }
+            none_suffices = none_suffices || out.remedies.empty();
+        });
+    }
+    if (none_suffices) out.remedies.clear();
+    return out;
 }
 
 double pellet_mm(double mean_weight_g) noexcept {

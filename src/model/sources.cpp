@@ -12,6 +12,7 @@
 #include "coldtank/outage.hpp"
 #include "coldtank/plan.hpp"
 #include "coldtank/season.hpp"
+#include "coldtank/spread.hpp"
 #include "coldtank/trend.hpp"
 #include "coldtank/water_change.hpp"
 #include "judgement.hpp"
@@ -32,7 +33,9 @@ std::vector<Source> sources() {
     std::vector<Source> all;
     const auto coefficients = [&](std::string_view used_in) {
         for (const CoefficientInfo& info : kCoefficients) {
-            if (info.used_in == used_in) all.push_back({used_in, info.constant, info.key});
+            if (info.used_in == used_in) {
+                all.push_back({used_in, info.constant, info.key, info.likely});
+            }
         }
     };
     for (const Listed& part :
@@ -44,7 +47,8 @@ std::vector<Source> sources() {
           Listed{"remedies", water_change_sources()}, Listed{"outage", outage_sources()},
           Listed{"haul", haul_sources()}, Listed{"droptest", droptest_sources()},
           Listed{"capacity", capacity_sources()}, Listed{"season", growth_sources()},
-          Listed{"season", season_sources()}, Listed{"trend", trend_sources()}}) {
+          Listed{"season", season_sources()}, Listed{"trend", trend_sources()},
+          Listed{"spread", spread_sources()}}) {
         if (all.empty() || all.back().used_in != part.used_in) coefficients(part.used_in);
         for (const Constant& constant : part.constants) all.push_back({part.used_in, constant});
     }

@@ -48,7 +48,12 @@ public:
     double at(Day day) const {
         const auto next = std::upper_bound(begins_.begin(), begins_.end(), day);
         const auto month = static_cast<std::size_t>(next - begins_.begin()) - 1;
-        return means_[month] + flat_[month] * (line_at(noon_of(day)) - means_[month]);
+        const double there = means_[month] + flat_[month] * (line_at(noon_of(day)) - means_[month]);
+        // It touches the ends of what water can be but for the noise of the last digits.
+        constexpr double kNoise = 1e-12;
+        if (std::abs(there - kTemperatureRange.low) < kNoise) return kTemperatureRange.low;
+        if (std::abs(there - kTemperatureRange.high) < kNoise) return kTemperatureRange.high;
+        return there;
     }
 
 private:

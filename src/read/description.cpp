@@ -28,6 +28,22 @@ void read_limits(const ObjectReader& parent, std::vector<Fault>& faults, Limits&
     }
 }
 
+std::vector<OwnAccuracy> read_accuracy(const ObjectReader& top, std::vector<Fault>& faults) {
+    std::vector<OwnAccuracy> out;
+    const JsonNode* node = top.object("accuracy");
+    if (node == nullptr) return out;
+    const ObjectReader reader(*node, Scope::accuracy, "/accuracy", faults);
+    for (const Accuracy& accuracy : kAccuracies) {
+        const auto in_percent = reader.number(accuracy.percent_key);
+        if (in_percent) out.push_back({accuracy.quantity, *in_percent, true});
+        if (accuracy.key == accuracy.percent_key) continue;
+        reader.exclusive(accuracy.key, accuracy.percent_key);
+        const auto in_unit = reader.number(accuracy.key);
+        if (in_unit && !in_percent) out.push_back({accuracy.quantity, *in_unit, false});
+    }
+    return out;
+}
+
 Coefficients read_coefficients(const ObjectReader& top, std::vector<Fault>& faults) {
     Coefficients coefficients;
     const JsonNode* node = top.object("coefficients");
@@ -682,6 +698,7 @@ std::optional<Description> decode(const JsonNode& root, const SpeciesBook& book,
     }
     const std::size_t before_coefficients = faults.size();
     const Coefficients coefficients = read_coefficients(top, faults);
+    description.accuracy = read_accuracy(top, faults);
     const bool coefficients_stand = faults.size() == before_coefficients;
     const std::vector<NamedLoop> loops = read_loops(top, site.limits, site.limits_node, faults);
     read_tanks(top, site, loops, book, faults, description);

@@ -19,7 +19,8 @@ constexpr std::array kScopes{
     Scope::rated,        Scope::oxygen,        Scope::cascade, Scope::backup_diffuser,
     Scope::backup_rated, Scope::backup_oxygen, Scope::trip,    Scope::water_change,
     Scope::season,       Scope::thinning,      Scope::limits,  Scope::loop,
-    Scope::makeup,       Scope::biofilter,     Scope::plants,  Scope::coefficients};
+    Scope::makeup,       Scope::biofilter,     Scope::plants,  Scope::coefficients,
+    Scope::accuracy};
 
 // Edits (insert, delete, replace, swap neighbours) between two words, ignoring case.
 std::size_t distance(std::string_view one, std::string_view other) {

@@ -108,6 +108,7 @@ constexpr std::array kDescriptionKeys{
     group("trips", KeyKind::list, "fish on the way in closed water"),
     group("season", KeyKind::object, "the time to come, for coldtank season"),
     group("coefficients", KeyKind::object, "of the models, in place of the program's"),
+    group("accuracy", KeyKind::object, "how far off measurements may be, for coldtank spread"),
 };
 constexpr std::array kSiteKeys{
     text("name", "name of the site", true),
@@ -455,6 +456,19 @@ constexpr std::array kReadingKeys = [] {
     return all;
 }();
 
+// How far off a quantity may be: in the unit of its key, or in percent.
+constexpr std::array kAccuracyKeys = [] {
+    std::array<Key, 2 * kAccuracies.size()> all{};
+    std::size_t at = 0;
+    for (const Accuracy& accuracy : kAccuracies) {
+        const std::string_view about = "nine of ten lie within it";
+        all[at++] = ranged(accuracy.percent_key, about, kErrorPercentRange);
+        const Key other = ranged(accuracy.key, about, kErrorRange);
+        all[at] = accuracy.key == accuracy.percent_key ? all[at - 1] : other;
+        ++at;
+    }
+    return all;
+}();
 // A row of the log of a drop test.
 constexpr std::array kSeasonTemperatureKeys{
     text("date", "the day, 2026-04-01", true),
@@ -529,6 +543,8 @@ std::span<const Key> keys_of(Scope scope) noexcept {
             return kPlantsKeys;
         case Scope::coefficients:
             return kCoefficientKeys;
+        case Scope::accuracy:
+            return kAccuracyKeys;
         case Scope::species_file:
             return kSpeciesFileKeys;
         case Scope::species:
@@ -597,6 +613,8 @@ std::string_view name_of(Scope scope) noexcept {
             return "plants";
         case Scope::coefficients:
             return "coefficients";
+        case Scope::accuracy:
+            return "accuracy";
         case Scope::species_file:
             return "a species file";
         case Scope::species:

@@ -36,6 +36,7 @@ enum class Scope {
     biofilter,
     plants,
     coefficients,
+    accuracy,
     species_file,
     species,
     reading,

@@ -106,6 +106,7 @@ constexpr Holds kHolds[] = {
     {Scope::loop, "aeration", "aerator"},
     {Scope::loop, "limits", "limits"},
     {Scope::description, "coefficients", "coefficients"},
+    {Scope::description, "accuracy", "accuracy"},
 };
 
 Json reference(std::string_view definition) {
@@ -472,8 +473,9 @@ std::string description_schema() {
           std::pair{"loop_water", Scope::loop_water}, std::pair{"loop_flow", Scope::loop_flow},
           std::pair{"makeup", Scope::makeup}, std::pair{"biofilter", Scope::biofilter},
           std::pair{"plants", Scope::plants}, std::pair{"coefficients", Scope::coefficients},
-          std::pair{"trip", Scope::trip}, std::pair{"water_change", Scope::water_change},
-          std::pair{"season", Scope::season}, std::pair{"thinning", Scope::thinning}}) {
+          std::pair{"accuracy", Scope::accuracy}, std::pair{"trip", Scope::trip},
+          std::pair{"water_change", Scope::water_change}, std::pair{"season", Scope::season},
+          std::pair{"thinning", Scope::thinning}}) {
         schema["$defs"][name] = object_schema(scope);
     }
     schema["$defs"]["aerator"] = kinds_schema({{"diffuser", Scope::diffuser},

@@ -42,7 +42,13 @@ std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Displa
 std::string joined_titles(const std::vector<CheckId>& checks) {
     std::vector<std::string> names;
     for (const CheckId check : checks) names.emplace_back(title_of(check));
-    return joined(names, ", ");
+    return listed(names);
+}
+
+std::string joined_names(const std::vector<std::string>& tanks) {
+    std::vector<std::string> names;
+    for (const std::string& tank : tanks) names.push_back(printable(tank));
+    return listed(names);
 }
 
 // What keeps the limits of a level.
@@ -54,65 +60,79 @@ std::string stock_words(const TankSeason& tank, const SeasonStock& plan, Level l
         plan.unchecked.empty()
             ? ""
             : fmt::format(", by what could be judged (not {})", joined_titles(plan.unchecked));
-    const std::string_view in_proportion =
-        tank.in_proportion_with.empty() ? "" : ", the other tanks in proportion";
+    std::string others;
+    if (!tank.in_proportion_with.empty()) others += ", the other tanks in proportion";
+    if (!tank.as_they_are.empty()) {
+        others += fmt::format(", {} as described", joined_names(tank.as_they_are));
+    }
+    if (!tank.left_empty.empty()) {
+        others += fmt::format(", {} empty", joined_names(tank.left_empty));
+    }
+    const std::string whatever =
+        plan.not_by_stock.empty()
+            ? ""
+            : fmt::format("{} {} whatever the stock, from {}", joined_titles(plan.not_by_stock),
+                          plan.not_by_stock.size() == 1 ? "warns" : "warn",
+                          day_words(*plan.not_by_stock_from));
     if (plan.last_safe) {
+        if (*plan.date <= tank.days.front().day) {
+            return "none: the water is too warm from the first day";
+        }
+        const std::string until_then =
+            plan.count_until_then
+                ? fmt::format("; up to {} until then{}{}{}", exact(*plan.count_until_then), others,
+                              whatever.empty() ? "" : fmt::format(" ({})", whatever), judged)
+                : "";
         return fmt::format(
             "none through the season: the water is too warm from {}, and the fish must be out "
             "after {}{}",
-            day_words(*plan.date), day_words(*plan.last_safe),
-            plan.count_until_then
-                ? fmt::format("; up to {} until then", exact(*plan.count_until_then))
-                : "");
-    }
-    if (plan.fish_count == 0) {
-        if (!plan.stopped_by) return "none";
-        if (!plan.count_by_the_rest) {
-            return fmt::format(
-                "no stock keeps every {} limit: {} over it with a single fish, from {}", limit,
-                joined_titles(plan.not_by_stock), day_words(*plan.date));
-        }
-        const double now = std::floor(tank.start_count);
-        return fmt::format(
-            "{}{} ({} {} whatever the stock, from {}){}",
-            *plan.count_by_the_rest < now
-                ? fmt::format("stock {}, not {}", exact(*plan.count_by_the_rest), exact(now))
-                : fmt::format("stock up to {}", exact(*plan.count_by_the_rest)),
-            in_proportion, joined_titles(plan.not_by_stock),
-            plan.not_by_stock.size() == 1 ? "warns" : "warn", day_words(*plan.date), judged);
+            day_words(*plan.date), day_words(*plan.last_safe), until_then);
     }
     const double now = std::floor(tank.start_count);
-    std::string out = plan.fish_count < now
-                          ? fmt::format("stock {}, not {}", exact(plan.fish_count), exact(now))
-                          : fmt::format("up to {} can be stocked", exact(plan.fish_count));
-    out += in_proportion;
-    if (plan.stopped_by) {
-        out += fmt::format(" (one more, and {}{} goes over its {} limit on {}{})",
-                           title_of(*plan.stopped_by), in, limit, day_words(*plan.date),
-                           tank.harvest.expected && *plan.date > *tank.harvest.expected
-                               ? ", of fish that grow slowly: \"until\" ends it sooner"
-                               : "");
+    const double count = plan.count_by_the_rest.value_or(plan.fish_count);
+    if (count == 0) {
+        if (!plan.stopped_by) return "none";
+        return fmt::format("no stock keeps every {} limit: {} over it with a single fish, from {}",
+                           limit, joined_titles(plan.not_by_stock), day_words(*plan.date));
     }
-    out += judged;
-    return out;
+    std::vector<std::string> why;
+    if (plan.stopped_by) {
+        why.push_back(fmt::format("one more, and {}{} goes over its {} limit on {}{}",
+                                  title_of(*plan.stopped_by), in, limit, day_words(*plan.date),
+                                  tank.harvest.expected && *plan.date > *tank.harvest.expected
+                                      ? ", of fish that grow slowly: \"until\" ends it sooner"
+                                      : ""));
+    }
+    if (!whatever.empty()) why.push_back(whatever);
+    return fmt::format("{}{}{}{}",
+                       count < now ? fmt::format("stock {}, not {}", exact(count), exact(now))
+                                   : fmt::format("up to {} can be stocked", exact(count)),
+                       others, why.empty() ? "" : fmt::format(" ({})", joined(why, "; ")), judged);
 }
 
 std::string harvest_words(const TankSeason& tank, const SeasonInput& season, const Display& show) {
     if (!season.target_weight_g) return {};
     const std::string size = show.with_unit(Measure::weight_g, *season.target_weight_g);
     const auto& harvest = tank.harvest;
-    if (!harvest.fast) return fmt::format("{} are not reached", size);
-    const bool at_risk = tank.first_fail && tank.first_fail->day < *harvest.fast;
-    return harvest.slow ? fmt::format("harvest of {} {} between {} and {}", size,
-                                      at_risk ? "would fall" : "falls", day_words(*harvest.fast),
-                                      day_words(*harvest.slow))
-                        : fmt::format(
-                              "harvest of {} {} on {} at the earliest{}, and slow fish do not get "
-                              "there",
-                              size, at_risk ? "would fall" : "falls", day_words(*harvest.fast),
-                              harvest.expected
-                                  ? fmt::format(", on {} as expected", day_words(*harvest.expected))
-                                  : "");
+    const std::string by =
+        tank.cut_short ? fmt::format(" by {}", day_words(tank.days.back().day)) : "";
+    if (!harvest.fast) return fmt::format("{} are not reached{}", size, by);
+    const std::optional<Day> bad =
+        tank.first_fail ? std::optional(tank.first_fail->day) : std::nullopt;
+    const std::string_view falls = bad && *bad < *harvest.fast ? "would fall" : "falls";
+    if (!harvest.slow) {
+        return fmt::format(
+            "harvest of {} {} on {} at the earliest{}, and slow fish do not get there{}", size,
+            falls, day_words(*harvest.fast),
+            harvest.expected ? fmt::format(", on {} as expected", day_words(*harvest.expected))
+                             : "",
+            by);
+    }
+    if (harvest.slow == harvest.fast) {
+        return fmt::format("harvest of {} {} on {}", size, falls, day_words(*harvest.fast));
+    }
+    return fmt::format("harvest of {} {} between {} and {}", size, falls, day_words(*harvest.fast),
+                       day_words(*harvest.slow));
 }
 
 std::string head_of(const TankSeason& tank, const SeasonReport& report, const SeasonRun& run) {
@@ -120,14 +140,15 @@ std::string head_of(const TankSeason& tank, const SeasonReport& report, const Se
     std::vector<std::string> parts;
     if (tank.plan) parts.push_back(stock_words(tank, *tank.plan, run.question.level));
     if (tank.first_fail) parts.push_back(trouble_words(*tank.first_fail, true, show));
-    const auto told = [&](CheckId check) {
-        return tank.plan && tank.plan->count_by_the_rest &&
-               std::find(tank.plan->not_by_stock.begin(), tank.plan->not_by_stock.end(), check) !=
-                   tank.plan->not_by_stock.end();
-    };
-    if (tank.first_warn && !told(tank.first_warn->check) &&
-        (!tank.first_fail || tank.first_warn->day < tank.first_fail->day)) {
-        parts.push_back(trouble_words(*tank.first_warn, false, show));
+    // What no stock mends stands beside the stock.
+    const auto warn =
+        std::find_if(tank.warns.begin(), tank.warns.end(), [&](const SeasonTrouble& each) {
+            return !tank.plan ||
+                   std::find(tank.plan->not_by_stock.begin(), tank.plan->not_by_stock.end(),
+                             each.check) == tank.plan->not_by_stock.end();
+        });
+    if (warn != tank.warns.end() && (!tank.first_fail || warn->day < tank.first_fail->day)) {
+        parts.push_back(trouble_words(*warn, false, show));
     }
     const bool loop_breaks =
         std::any_of(report.loops.begin(), report.loops.end(),
@@ -170,6 +191,12 @@ std::string loop_words(const LoopSeason& loop, const Display& show) {
     std::vector<std::string> parts;
     const auto list = [&](const std::vector<SeasonTrouble>& troubles, bool fails) {
         for (const SeasonTrouble& each : troubles) {
+            const bool told =
+                !fails &&
+                std::any_of(loop.fails.begin(), loop.fails.end(), [&](const SeasonTrouble& other) {
+                    return other.check == each.check && other.day <= each.day;
+                });
+            if (told) continue;
             parts.push_back(
                 fmt::format("on {} {} {} ({} in the warmest hour)", day_words(each.day),
                             title_of(each.check), fails ? "fails" : "warns",
@@ -309,7 +336,9 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
     if (tank.days_cold > 0) {
         line("cold", fmt::format("{} days under the warn temperature", tank.days_cold));
     }
-    if (tank.days_unfed > 0) line("winter", fmt::format("{} days without feed", tank.days_unfed));
+    if (tank.days_unfed > 0)
+        line("winter", fmt::format("{} day{} without feed", tank.days_unfed,
+                                   tank.days_unfed == 1 ? "" : "s"));
     if (!tank.thinned.empty()) {
         std::vector<std::string> words;
         for (const Thinned& each : tank.thinned) {
@@ -318,7 +347,7 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
                 show.with_unit(Measure::biomass_kg, each.biomass_kg),
                 each.too_many ? " (all there are, and fewer than asked)" : ""));
         }
-        line("thinned", joined(words, "; ") + " as expected");
+        if (!words.empty()) line("thinned", joined(words, "; ") + " as expected");
     }
     if (tank.harvest.expected) {
         const auto day =
@@ -379,15 +408,17 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
     line("oxygen", fmt::format("most is needed on {}: {}", day_words(worst->day),
                                show.with_unit(Measure::hourly_mass_g, worst->demand_peak_g_h)));
     if (supply != nullptr) {
-        const std::string lowest =
-            fmt::format("least oxygen on {}: {:.2f} mg/L", day_words(supply->day),
-                        std::floor(off_tie(supply->oxygen_lowest_mg_l * 100)) / 100);
         std::vector<std::string> ways;
         for (const WordedRemedy& change : supply->changes) ways.push_back(change.text);
-        line("", fmt::format("{}; {}", lowest,
-                             supply->passes ? "the air and water described carry it"
-                             : ways.empty() ? "no more air or oxygen alone makes it pass"
-                                            : "to pass, " + joined(ways, ", or ")));
+        const std::string lowest =
+            supply->supply.oxygen_lowest_mg_l
+                ? fmt::format(" ({:.2f} mg/L)",
+                              std::floor(off_tie(*supply->supply.oxygen_lowest_mg_l * 100)) / 100)
+                : "";
+        line("", fmt::format("its worst day is {}{}: {}", day_words(supply->supply.day), lowest,
+                             supply->supply.passes ? "oxygen passes with the air described"
+                             : ways.empty()        ? "no more air or oxygen alone makes it pass"
+                                            : "for oxygen to pass, " + joined(ways, ", or ")));
     }
     if (tank.days_held_back > 0) {
         const auto unheld = report.unheld.find(tank.tank);
@@ -395,11 +426,11 @@ std::vector<std::pair<std::string_view, std::string>> lines_of(const TankSeason&
                                    tank.days_held_back,
                                    unheld == report.unheld.end()
                                        ? ""
-                                       : fmt::format("; with all they can eat the most is {}",
+                                       : fmt::format("; with all they can eat the most is about {}",
                                                      show.with_unit(Measure::biomass_kg,
                                                                     unheld->second.biomass_kg))));
     }
-    if (!tank.unchecked.empty()) line("not judged", joined_titles(tank.unchecked));
+    if (!tank.unchecked.empty()) line("unknown", joined_titles(tank.unchecked));
     return out;
 }
 
@@ -431,9 +462,9 @@ void list_supply(const SeasonReport& report, const std::string& tank, Fields& ou
         return;
     }
     out.object("supply", [&] {
-        out.text("date", day_text(supply->second.day));
-        out.number("oxygen_lowest_mg_l", supply->second.oxygen_lowest_mg_l);
-        out.truth("passes", supply->second.passes);
+        out.text("date", day_text(supply->second.supply.day));
+        out.number("oxygen_lowest_mg_l", supply->second.supply.oxygen_lowest_mg_l);
+        out.truth("passes", supply->second.supply.passes);
         out.objects("changes", {}, supply->second.changes, [&](const WordedRemedy& change) {
             list_remedy(change.remedy, out);
             out.text("text", change.text);
@@ -458,6 +489,8 @@ void list_stock(const TankSeason& tank, Fields& out) {
         out.number("count_by_the_rest", plan->count_by_the_rest);
         out.number("count_until_then", plan->count_until_then);
         out.texts("in_proportion_with", tank.in_proportion_with);
+        out.texts("as_they_are", tank.as_they_are);
+        out.texts("left_empty", tank.left_empty);
     });
 }
 
@@ -488,8 +521,8 @@ std::vector<SeasonReport::Fitted> fit_all(Description& description, const Growth
             if (fitted.fit) {
                 groups[0]->tgc = fitted.fit->tgc;
             } else {
-                fitted.why_not =
-                    fmt::format("{} weighings that tell no growth", log->second.weighings.size());
+                fitted.why_not = fmt::format("{} weighings of which no growth can be told",
+                                             log->second.weighings.size());
             }
         }
     }
@@ -518,10 +551,16 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
     bool readings = false;
     bool rations = false;
     bool fixed_oxygen = false;
+    bool aside = std::any_of(description.loops.begin(), description.loops.end(),
+                             [](const Loop& loop) { return loop.plants.has_value(); });
     bool swings = false;
     for (const Tank& tank : description.tanks) {
         swings = swings || tank.water.peak_temperature_c.value_or(tank.water.temperature_c) >
                                tank.water.temperature_c;
+        aside = aside ||
+                std::any_of(tank.aeration.begin(), tank.aeration.end(), [](const Aerator& aerator) {
+                    return std::holds_alternative<PureOxygen>(aerator.kind);
+                });
         fixed_oxygen = fixed_oxygen || std::any_of(tank.inflow.begin(), tank.inflow.end(),
                                                    [](const Inflow& inflow) {
                                                        return inflow.oxygen_mg_l.has_value();
@@ -546,6 +585,10 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
         out.emplace_back(
             "the warmest hour is no warmer than the day's mean: no daily_swing_c, and no peak "
             "temperature, is described");
+    }
+    if (aside) {
+        out.emplace_back(
+            "plans leave aside what fewer fish make worse: plants that starve, oxygen excess");
     }
     if (season.mortality_percent_month > 0) {
         out.push_back(fmt::format("{} % die a month: if fewer do, the tanks are fuller",
@@ -576,59 +619,6 @@ std::vector<std::string> notes_of(const Description& description, const SeasonIn
 
 namespace {
 
-// The day of the least oxygen. None where it is not known.
-const SeasonDay* worst_of_oxygen(const TankSeason& season) {
-    const SeasonDay* worst = nullptr;
-    for (const SeasonDay& day : season.days) {
-        if (day.fish_count > 0 && day.oxygen_lowest_mg_l &&
-            (worst == nullptr || *day.oxygen_lowest_mg_l < *worst->oxygen_lowest_mg_l)) {
-            worst = &day;
-        }
-    }
-    return worst;
-}
-
-// What air or oxygen that day takes.
-SeasonReport::Supply supply_of(const SeasonDay& day, std::size_t place, const System& system,
-                               const SeasonInput& season, std::span<const double> temperatures,
-                               const Display& show) {
-    SeasonReport::Supply out{day.day, *day.oxygen_lowest_mg_l, {}, {}};
-    const Plan plan = supply_on(day.day, place, system, season, temperatures, sold_by(show));
-    out.passes = plan.on == nullptr;
-    for (const Remedy& remedy : plan.remedies) {
-        if (remedy.action != Action::add_air && remedy.action != Action::add_aerator &&
-            remedy.action != Action::add_oxygen) {
-            continue;
-        }
-        out.changes.push_back(
-            {remedy, short_words_of(remedy, plan.on->system, plan.on->budget, Part{place}, show)});
-    }
-    return out;
-}
-
-// A plan, and of tanks that get too warm what they can hold until then.
-std::vector<SeasonStock> plan_all(const System& system, std::span<const std::size_t> places,
-                                  const SeasonInput& season, std::span<const double> temperatures,
-                                  Level level) {
-    std::vector<SeasonStock> out = plan_season(system, places, season, temperatures, level);
-    std::optional<Day> end;
-    for (const SeasonStock& plan : out) {
-        if (plan.last_safe && (!end || *plan.last_safe < *end)) end = plan.last_safe;
-    }
-    if (!end || *end < season.start) return out;
-    SeasonInput until_then = season;
-    until_then.until = end;
-    const auto days = static_cast<std::size_t>(*end - season.start + 1);
-    const std::vector<SeasonStock> before =
-        plan_season(system, places, until_then, temperatures.first(days), level);
-    for (std::size_t i = 0; i < out.size(); ++i) {
-        if (!out[i].last_safe) continue;
-        const double count = before[i].count_by_the_rest.value_or(before[i].fish_count);
-        if (count > 0) out[i].count_until_then = count;
-    }
-    return out;
-}
-
 // The first day on which fish that no ration holds back are worse off.
 SeasonReport::Unheld unheld_of(const TankSeason& held, const TankSeason& free) {
     SeasonReport::Unheld out;
@@ -648,6 +638,129 @@ SeasonReport::Unheld unheld_of(const TankSeason& held, const TankSeason& free) {
     out.fails = out.sooner.has_value();
     if (!out.fails && held.fails.empty()) out.sooner = sooner(free.warns, held.warns);
     return out;
+}
+
+// The seasons of one system, and what they ask for: a plan, air, growth without a ration.
+void answer(System system, const ReadResult& read, const SeasonQuestion& question,
+            const std::set<std::string>& filled, std::span<const double> temperatures,
+            SeasonReport& report) {
+    SystemSeason run = run_season(system, report.input, temperatures);
+    std::vector<TankSeason>& seasons = run.tanks;
+    struct Answered {
+        std::size_t place;  // in the system
+        bool filled;        // without fish in the description
+    };
+    std::vector<Answered> answered;
+    bool wants_plan = question.plan;
+    const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
+    for (std::size_t i = 0; i < seasons.size(); ++i) {
+        const TankSeason& season = seasons[i];
+        if (!asked_for(read, system.tanks[i]) || season.start_count == 0) continue;
+        const auto beyond =
+            std::find_if(season.days.begin(), season.days.end(), [](const SeasonDay& day) {
+                return !std::isfinite(day.mean_weight_high_g + day.mean_weight_low_g +
+                                      day.peak_temperature_c + day.demand_peak_g_h +
+                                      day.oxygen_lowest_mg_l.value_or(0));
+            });
+        if (beyond != season.days.end()) {
+            report.missing.push_back(fmt::format(
+                "{}: on {} the season leaves what is modelled (water of 0 to 40 degC, fish up "
+                "to 30 kg): no answer",
+                printable(season.tank), day_words(beyond->day)));
+            report.verdict = worse(report.verdict, Status::unchecked);
+            continue;
+        }
+        if (report.known_until && !season.harvest.slow) {  // or fish would be ready
+            seasons[i].cut_short = true;
+            seasons[i].verdict = worse(season.verdict, Status::unchecked);
+        }
+        wants_plan = wants_plan || season.verdict >= limit;
+        answered.push_back({i, filled.count(season.tank) > 0});
+    }
+    if (wants_plan) {
+        // Tanks with fish in their proportion; those without, all alike, with them as they are.
+        std::vector<std::size_t> together[2];
+        for (const Answered& each : answered) {
+            together[each.filled ? 1 : 0].push_back(each.place);
+        }
+        for (const std::vector<std::size_t>& places : together) {
+            if (places.empty()) continue;
+            std::vector<SeasonStock> plans =
+                plan_season(system, places, report.input, temperatures, question.level);
+            for (std::size_t i = 0; i < places.size(); ++i) {
+                TankSeason& season = seasons[places[i]];
+                for (std::size_t j = 0; j < system.tanks.size(); ++j) {
+                    if (j == places[i] || system.tanks[j].fish.empty()) continue;
+                    const std::string& name = system.tanks[j].name;
+                    const auto at = std::find(places.begin(), places.end(), j);
+                    if (at == places.end()) {
+                        season.as_they_are.push_back(name);
+                        continue;
+                    }
+                    const SeasonStock& other = plans[static_cast<std::size_t>(at - places.begin())];
+                    const bool stays = other.fish_count + other.count_by_the_rest.value_or(0) +
+                                           other.count_until_then.value_or(0) >
+                                       0;
+                    (stays ? season.in_proportion_with : season.left_empty).push_back(name);
+                }
+                season.plan = plans[i];
+            }
+        }
+        bool stocked = false;
+        for (const Answered& each : answered) {
+            const SeasonStock& plan = *seasons[each.place].plan;
+            const double count = plan.last_safe ? plan.count_until_then.value_or(0)
+                                                : plan.count_by_the_rest.value_or(plan.fish_count);
+            if (!each.filled || count < 1) continue;
+            system.tanks[each.place] = stocked_with(system.tanks[each.place], count);
+            stocked = true;
+        }
+        if (stocked) {
+            SystemSeason again = run_season(system, report.input, temperatures);
+            for (std::size_t i = 0; i < seasons.size(); ++i) {
+                again.tanks[i].plan = std::move(seasons[i].plan);
+                again.tanks[i].in_proportion_with = std::move(seasons[i].in_proportion_with);
+                again.tanks[i].as_they_are = std::move(seasons[i].as_they_are);
+                again.tanks[i].left_empty = std::move(seasons[i].left_empty);
+                again.tanks[i].cut_short = seasons[i].cut_short;
+                if (seasons[i].cut_short) {
+                    again.tanks[i].verdict = worse(again.tanks[i].verdict, Status::unchecked);
+                }
+            }
+            run = std::move(again);
+        }
+    }
+    for (const Answered& each : answered) {
+        const TankSeason& season = seasons[each.place];
+        report.verdict = worse(report.verdict, season.verdict);
+        auto supply = season_supply(each.place, season, system, report.input, temperatures,
+                                    sold_by(question.show));
+        if (!supply) continue;
+        SeasonReport::Supply told{std::move(*supply), {}};
+        for (const Remedy& remedy : told.supply.remedies) {
+            told.changes.push_back(
+                {remedy, short_words_of(remedy, told.supply.on->system, told.supply.on->budget,
+                                        Part{each.place}, question.show)});
+        }
+        report.supplies.emplace(season.tank, std::move(told));
+    }
+    if (std::any_of(answered.begin(), answered.end(),
+                    [&](const Answered& each) { return seasons[each.place].days_held_back > 0; })) {
+        constexpr std::size_t kFreeEveryDays = 7;
+        SeasonInput free = report.input;
+        free.ration = SeasonInput::Ration::growth;
+        const SystemSeason grown_free = run_season(system, free, temperatures, kFreeEveryDays);
+        for (const Answered& each : answered) {
+            if (seasons[each.place].days_held_back == 0) continue;
+            report.unheld.emplace(seasons[each.place].tank,
+                                  unheld_of(seasons[each.place], grown_free.tanks[each.place]));
+        }
+    }
+    if (run.loop && !answered.empty()) {
+        report.verdict = worse(report.verdict, run.loop->verdict);
+        report.loops.push_back(std::move(*run.loop));
+    }
+    for (const Answered& each : answered) report.tanks.push_back(std::move(seasons[each.place]));
 }
 
 }  // namespace
@@ -738,116 +851,15 @@ SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question)
         }
     }
     if (question.logs) report.fitted = fit_all(grown, *question.logs);
-    for (System& system : systems_of(grown)) {
-        if (!asked_for(read, system)) continue;
-        SystemSeason run = run_season(system, report.input, temperatures);
-        std::vector<TankSeason>& seasons = run.tanks;
-        struct Answered {
-            std::size_t place;  // in the system
-            bool filled;        // without fish in the description
-        };
-        std::vector<Answered> answered;
-        bool wants_plan = question.plan;
-        const Status limit = question.level == Level::warn ? Status::warn : Status::fail;
-        for (std::size_t i = 0; i < seasons.size(); ++i) {
-            const TankSeason& season = seasons[i];
-            if (!asked_for(read, system.tanks[i]) || season.start_count == 0) continue;
-            const auto beyond =
-                std::find_if(season.days.begin(), season.days.end(), [](const SeasonDay& day) {
-                    return !std::isfinite(day.mean_weight_high_g + day.mean_weight_low_g +
-                                          day.peak_temperature_c + day.demand_peak_g_h +
-                                          day.oxygen_lowest_mg_l.value_or(0));
-                });
-            if (beyond != season.days.end()) {
-                report.missing.push_back(fmt::format(
-                    "{}: on {} the season leaves what is modelled (water of 0 to 40 degC, fish up "
-                    "to 30 kg): no answer",
-                    printable(season.tank), day_words(beyond->day)));
-                report.verdict = worse(report.verdict, Status::unchecked);
-                continue;
-            }
-            if (report.known_until && !season.harvest.slow) {  // or fish would be ready
-                seasons[i].cut_short = true;
-                seasons[i].verdict = worse(season.verdict, Status::unchecked);
-            }
-            wants_plan = wants_plan || season.verdict >= limit;
-            answered.push_back({i, filled.count(season.tank) > 0});
+    for (const System& system : systems_of(grown)) {
+        if (asked_for(read, system)) answer(system, read, question, filled, temperatures, report);
+    }
+    for (const SeasonInput::Thinning& thinning : report.input.thinning) {
+        if (!report.tanks.empty() && !report.input.until &&
+            thinning.day > report.tanks.front().days.back().day) {
+            report.notes.push_back(fmt::format(
+                "thinning on {} is after the season, and does nothing", day_words(thinning.day)));
         }
-        if (wants_plan) {
-            // Tanks with fish in their proportion; one without beside them, with them as they are.
-            const bool all_filled = std::all_of(answered.begin(), answered.end(),
-                                                [](const Answered& each) { return each.filled; });
-            std::vector<std::vector<std::size_t>> together(1);
-            for (const Answered& each : answered) {
-                if (each.filled && !all_filled) {
-                    together.push_back({each.place});
-                } else {
-                    together.front().push_back(each.place);
-                }
-            }
-            for (const std::vector<std::size_t>& places : together) {
-                if (places.empty()) continue;
-                std::vector<SeasonStock> plans =
-                    plan_all(system, places, report.input, temperatures, question.level);
-                for (std::size_t i = 0; i < places.size(); ++i) {
-                    seasons[places[i]].plan = std::move(plans[i]);
-                    for (const std::size_t other : places) {
-                        if (other == places[i]) continue;
-                        seasons[places[i]].in_proportion_with.push_back(seasons[other].tank);
-                    }
-                }
-            }
-            bool stocked = false;
-            for (const Answered& each : answered) {
-                const SeasonStock& plan = *seasons[each.place].plan;
-                const double count = plan.last_safe
-                                         ? plan.count_until_then.value_or(0)
-                                         : plan.count_by_the_rest.value_or(plan.fish_count);
-                if (!each.filled || count < 1) continue;
-                system.tanks[each.place] = stocked_with(system.tanks[each.place], count);
-                stocked = true;
-            }
-            if (stocked) {
-                SystemSeason again = run_season(system, report.input, temperatures);
-                for (std::size_t i = 0; i < seasons.size(); ++i) {
-                    again.tanks[i].plan = std::move(seasons[i].plan);
-                    again.tanks[i].in_proportion_with = std::move(seasons[i].in_proportion_with);
-                    again.tanks[i].cut_short = seasons[i].cut_short;
-                    if (seasons[i].cut_short) {
-                        again.tanks[i].verdict = worse(again.tanks[i].verdict, Status::unchecked);
-                    }
-                }
-                run = std::move(again);
-            }
-        }
-        for (const Answered& each : answered) {
-            const TankSeason& season = seasons[each.place];
-            report.verdict = worse(report.verdict, season.verdict);
-            if (const SeasonDay* worst = worst_of_oxygen(season)) {
-                report.supplies.emplace(
-                    season.tank, supply_of(*worst, each.place, system, report.input, temperatures,
-                                           question.show));
-            }
-        }
-        if (std::any_of(answered.begin(), answered.end(), [&](const Answered& each) {
-                return seasons[each.place].days_held_back > 0;
-            })) {
-            constexpr std::size_t kFreeEveryDays = 7;
-            SeasonInput free = report.input;
-            free.ration = SeasonInput::Ration::growth;
-            const SystemSeason grown_free = run_season(system, free, temperatures, kFreeEveryDays);
-            for (const Answered& each : answered) {
-                if (seasons[each.place].days_held_back == 0) continue;
-                report.unheld.emplace(seasons[each.place].tank,
-                                      unheld_of(seasons[each.place], grown_free.tanks[each.place]));
-            }
-        }
-        if (run.loop && !answered.empty()) {
-            report.verdict = worse(report.verdict, run.loop->verdict);
-            report.loops.push_back(std::move(*run.loop));
-        }
-        for (const Answered& each : answered)
-            report.tanks.push_back(std::move(seasons[each.place]));
     }
     if (report.tanks.empty() && report.missing.empty()) {
         report.verdict = Status::unchecked;

@@ -40,10 +40,8 @@ struct SeasonReport : ReportHead {
     std::optional<Day> known_until = {};            // where temperatures of days end it
     std::map<std::string, TankLimits> limits = {};  // by tank
     struct Supply {
-        Day day;  // of the least oxygen
-        double oxygen_lowest_mg_l;
-        bool passes = false;                     // as described
-        std::vector<WordedRemedy> changes = {};  // each suffices alone
+        SeasonSupply supply;
+        std::vector<WordedRemedy> changes = {};  // its remedies in words
     };
     std::map<std::string, Supply> supplies = {};  // by tank
     // Where the ration holds fast growth back: fish that eat all they can.

@@ -169,16 +169,6 @@ std::string advice_words(const Check& check) {
     }
 }
 
-// "a, b and c"
-std::string listed(const std::vector<std::string>& words) {
-    std::string out;
-    for (std::size_t i = 0; i < words.size(); ++i) {
-        if (i > 0) out += i + 1 == words.size() ? " and " : ", ";
-        out += words[i];
-    }
-    return out;
-}
-
 // ", or 6 more such diffusers": as so much more air.
 std::string diffusers_words(double air_flow_l_min, const Tank& tank) {
     double air = 0;

@@ -315,4 +315,13 @@ std::string lower_case(std::string_view text) {
     return out;
 }
 
+std::string listed(const std::vector<std::string>& words) {
+    std::string out;
+    for (std::size_t i = 0; i < words.size(); ++i) {
+        if (i > 0) out += i + 1 == words.size() ? " and " : ", ";
+        out += words[i];
+    }
+    return out;
+}
+
 }  // namespace coldtank::io

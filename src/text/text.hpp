@@ -82,5 +82,7 @@ Compared compared(double value, std::span<const double> limits);
 // the rest with `indent` blanks.
 std::string wrapped(std::string_view head, std::string_view text, std::size_t indent,
                     std::size_t width = 80);
+// "a", "a and b", "a, b and c".
+std::string listed(const std::vector<std::string>& words);
 
 }  // namespace coldtank::io

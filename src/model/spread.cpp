@@ -1,0 +1,238 @@
+#include "coldtank/spread.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+#include "numbers.hpp"
+#include "sample.hpp"
+#include "worlds.hpp"
+
+namespace coldtank {
+namespace {
+
+constexpr std::size_t kCheckCount = std::size(kChecks);
+constexpr double kNever = std::numeric_limits<double>::infinity();
+
+// A tank's checks, or the loop's.
+struct PartView {
+    const std::vector<Check>& checks;
+    Status verdict;
+};
+template <class Look>
+void each_part(const SystemBudget& budget, Look look) {
+    std::size_t at = 0;
+    for (const TankBudget& tank : budget.tanks) look(at++, PartView{tank.checks, tank.verdict});
+    if (budget.loop) look(at, PartView{budget.loop->checks, budget.loop->verdict});
+}
+
+// What one check comes to in all worlds.
+struct Told {
+    bool seen = false;
+    std::vector<double> values;              // those that exist; infinite: never
+    std::array<std::size_t, 4> counts = {};  // by status
+};
+
+struct PartTold {
+    std::array<Told, kCheckCount> checks;
+    std::size_t all_pass = 0;
+    std::size_t nothing_warns = 0;
+    std::size_t at_or_below_reading = 0;
+};
+
+double percent(std::size_t count, std::size_t of) {
+    return 100 * static_cast<double>(count) / static_cast<double>(of);
+}
+
+void tell(const SystemBudget& budget, std::vector<PartTold>& all) {
+    each_part(budget, [&](std::size_t at, const PartView& part) {
+        PartTold& told = all[at];
+        told.all_pass += part.verdict == Status::pass ? 1 : 0;
+        told.nothing_warns += part.verdict < Status::warn ? 1 : 0;
+        for (const Check& check : part.checks) {
+            Told& one = told.checks[static_cast<std::size_t>(check.id)];
+            one.seen = true;
+            ++one.counts[static_cast<std::size_t>(check.status)];
+            if (check.value) {
+                if (!std::isnan(*check.value)) one.values.push_back(*check.value);
+            } else if (check.id == CheckId::oxygen_reserve && check.status == Status::pass) {
+                one.values.push_back(kNever);
+            }
+        }
+    });
+    for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
+        const OxygenBudget& oxygen = budget.tanks[i].oxygen;
+        if (oxygen.measured_mg_l && oxygen.steady_mean_mg_l &&
+            *oxygen.steady_mean_mg_l <= *oxygen.measured_mg_l) {
+            ++all[i].at_or_below_reading;
+        }
+    }
+}
+
+// One output a check that is asked about: its used_percent.
+struct Output {
+    std::size_t part;
+    CheckId check;
+};
+
+void used_percents(const SystemBudget& budget, std::span<const Output> outputs,
+                   std::span<double> out) {
+    std::fill(out.begin(), out.end(), kNotANumber);
+    each_part(budget, [&](std::size_t at, const PartView& part) {
+        for (std::size_t o = 0; o < outputs.size(); ++o) {
+            if (outputs[o].part != at) continue;
+            for (const Check& check : part.checks) {
+                if (check.id == outputs[o].check && check.used_percent) {
+                    out[o] = *check.used_percent;
+                }
+            }
+        }
+    });
+}
+
+PartSpread part_of(std::string name, const PartView& described, PartTold& told, std::size_t draws) {
+    PartSpread out{.name = std::move(name), .verdict = described.verdict, .checks = {}};
+    out.all_pass_percent = percent(told.all_pass, draws);
+    out.nothing_warns_percent = percent(told.nothing_warns, draws);
+    for (const CheckInfo& info : kChecks) {
+        Told& one = told.checks[static_cast<std::size_t>(info.id)];
+        const auto as_described =
+            std::find_if(described.checks.begin(), described.checks.end(),
+                         [&](const Check& check) { return check.id == info.id; });
+        const bool is_described = as_described != described.checks.end();
+        if (!one.seen && !is_described) continue;
+        CheckSpread spread{};
+        spread.check = info.id;
+        spread.unit = info.unit;
+        spread.status = is_described ? as_described->status : Status::pass;
+        if (is_described) {
+            spread.value = as_described->value;
+            spread.warn_low = as_described->warn.low;
+            spread.warn_high = as_described->warn.high;
+            spread.fail_low = as_described->fail.low;
+            spread.fail_high = as_described->fail.high;
+        }
+        const auto share = [&](Status status) {
+            return percent(one.counts[static_cast<std::size_t>(status)], draws);
+        };
+        spread.warn_percent = share(Status::warn);
+        spread.fail_percent = share(Status::fail);
+        spread.unchecked_percent = share(Status::unchecked);
+        // Where a world has no such check there is nothing that could go wrong.
+        std::size_t present = 0;
+        for (const std::size_t count : one.counts) present += count;
+        spread.pass_percent = share(Status::pass) + percent(draws - present, draws);
+        std::sort(one.values.begin(), one.values.end());
+        if (!one.values.empty()) {
+            constexpr double kLow = 0.05, kMiddle = 0.5, kHigh = 0.95;
+            const auto at = [&](double place) {
+                const double value = quantile_of(one.values, place);
+                return std::isfinite(value) ? std::optional(value) : std::nullopt;
+            };
+            spread.low = at(kLow);
+            spread.median = at(kMiddle);
+            spread.high = at(kHigh);
+        }
+        out.checks.push_back(std::move(spread));
+    }
+    return out;
+}
+
+}  // namespace
+
+SystemSpread spread_of(const System& system, const SpreadQuestion& question) {
+    const SystemBudget described = assess_system(system);
+    Worlds worlds(system, question);
+    std::vector<PartTold> told(system.tanks.size() + (system.loop ? 1 : 0));
+    for (std::size_t row = 0; row < question.draws; ++row) {
+        tell(assess_system(worlds.at(0, row)), told);
+    }
+    SystemSpread out{question.draws, {}, std::nullopt};
+    std::vector<Output> outputs;
+    each_part(described, [&](std::size_t at, const PartView& view) {
+        const bool tank = at < system.tanks.size();
+        PartSpread part = part_of(tank ? system.tanks[at].name : system.loop->name, view, told[at],
+                                  question.draws);
+        for (const CheckSpread& check : part.checks) {
+            if (!check.certain()) outputs.push_back({at, check.check});
+        }
+        if (tank) {
+            const OxygenBudget& oxygen = described.tanks[at].oxygen;
+            if (oxygen.measured_mg_l && oxygen.steady_mean_mg_l) {
+                part.at_or_below_reading_percent =
+                    percent(told[at].at_or_below_reading, question.draws);
+            }
+            out.tanks.push_back(std::move(part));
+        } else {
+            out.loop = std::move(part);
+        }
+    });
+    if (question.base < 2 || outputs.empty() || worlds.inputs() == 0) return out;
+    FirstOrderSums sums(worlds.inputs(), outputs.size());
+    std::vector<double> at_a(outputs.size()), at_b(outputs.size()), at_ab(outputs.size());
+    used_percents(described, outputs, at_a);
+    for (double& near : at_a) near = std::isfinite(near) ? near : 0;
+    sums.set_shift(at_a);
+    for (std::size_t row = 0; row < question.base; ++row) {
+        used_percents(assess_system(worlds.at(1, row)), outputs, at_b);
+        used_percents(assess_system(worlds.at(0, row)), outputs, at_a);
+        sums.add_row(at_a, at_b);
+        for (std::size_t input = 0; input < worlds.inputs(); ++input) {
+            used_percents(assess_system(worlds.mixed(input, row)), outputs, at_ab);
+            sums.add_mixed(input, at_a, at_b, at_ab);
+        }
+    }
+    for (std::size_t o = 0; o < outputs.size(); ++o) {
+        PartSpread& part =
+            outputs[o].part < out.tanks.size() ? out.tanks[outputs[o].part] : *out.loop;
+        const auto check =
+            std::find_if(part.checks.begin(), part.checks.end(),
+                         [&](const CheckSpread& each) { return each.check == outputs[o].check; });
+        for (std::size_t input = 0; input < worlds.inputs(); ++input) {
+            const auto index = sums.of(input, o);
+            if (!index) continue;
+            check->first_order.push_back(
+                {std::string(worlds.name(input)), index->index, index->standard_error});
+        }
+        std::stable_sort(
+            check->first_order.begin(), check->first_order.end(),
+            [](const InputShare& a, const InputShare& b) { return a.index > b.index; });
+    }
+    return out;
+}
+
+std::optional<double> sure_capacity(const System& system, std::optional<std::size_t> tank,
+                                    Level level, double sure_percent,
+                                    const SpreadQuestion& question) {
+    const auto count_of = [&](const System& world) -> std::optional<double> {
+        const TankCapacity capacity =
+            tank ? capacity_of(world, *tank, level, Detail::total) : capacity_of_all(world, level);
+        if (!capacity.stock) return std::nullopt;
+        return capacity.wrong_temperature ? 0 : capacity.stock->count;
+    };
+    const std::optional<double> described = count_of(system);
+    if (!described) return std::nullopt;
+    Worlds worlds(system, question);
+    std::vector<double> counts;
+    for (std::size_t row = 0; row < question.draws; ++row) {
+        counts.push_back(count_of(worlds.at(0, row)).value_or(0));
+    }
+    std::sort(counts.begin(), counts.end());
+    // So many worlds may carry less.
+    const auto may_fail = static_cast<std::size_t>(
+        std::floor((100 - sure_percent) / 100 * static_cast<double>(counts.size())));
+    return std::min(*described, counts[std::min(may_fail, counts.size() - 1)]);
+}
+
+std::span<const Constant> spread_sources() noexcept {
+    static const auto kSources = [] {
+        std::array<Constant, kAccuracies.size() + 1> all{};
+        for (std::size_t i = 0; i < kAccuracies.size(); ++i) all[i] = kAccuracies[i].error;
+        all.back() = kGivenError;
+        return all;
+    }();
+    return kSources;
+}
+
+}  // namespace coldtank
