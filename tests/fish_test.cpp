@@ -268,4 +268,18 @@ TEST_SUITE("fish") {
             check_close(find_species(name)->species.density_warn_kg_m3, 25, 0);
         }
     }
+
+    TEST_CASE("a length of whole inches stays in its class through its weight and back") {
+        for (int inches = 1; inches <= 12; ++inches) {
+            for (double k = 0.008; k < 0.014; k += 0.0001) {
+                const double whole_cm = inches * 2.54;
+                const double weight_g = k * std::pow(whole_cm, 3);
+                const double back_cm = length_cm({.weight_g = weight_g, .condition_g_cm3 = k});
+                CHECK(table_ration_percent_day({.temperature_c = 10, .length_cm = back_cm}) ==
+                      doctest::Approx(table_ration_percent_day(
+                                          {.temperature_c = 10, .length_cm = whole_cm + 1e-8}))
+                          .epsilon(1e-6));
+            }
+        }
+    }
 }

@@ -345,4 +345,29 @@ TEST_SUITE("haul") {
             CHECK_MESSAGE(met.count(change) == 1, name_of(change));
         }
     }
+
+    TEST_CASE("air that drives carbon dioxide out raises the pH, and ammonia is judged there") {
+        Trip trip;
+        trip.name = "a";
+        trip.water_l = 120;
+        trip.temperature_c = 14;
+        trip.minutes = 300;
+        trip.fish = {fish("rainbow trout", 20, 60)};
+        trip.ph = 7.6;
+        trip.alkalinity_mg_l = 220;
+        trip.fasted_h = 72;
+        trip.aeration = {Aerator{.kind = Diffuser{20, 0.4, Bubble::fine}}};
+        const TripBudget budget = assess_trip(trip, kSeaLevelKpa);
+        const Check& ammonia = check_of(budget, CheckId::ammonia);
+        REQUIRE(budget.nh3_end_mg_l.has_value());
+        CHECK(*budget.ph_end > 8);
+        CHECK(*ammonia.value >= *budget.nh3_end_mg_l - 1e-12);
+        CHECK(ammonia.status == Status::warn);
+        CHECK(budget.verdict == Status::warn);
+        // Still water: carbon dioxide lowers the pH, and does not cure it.
+        trip.aeration.clear();
+        const TripBudget still = assess_trip(trip, kSeaLevelKpa);
+        CHECK(*still.ph_end < 7.6);
+        CHECK(*check_of(still, CheckId::ammonia).value > *still.nh3_end_mg_l);
+    }
 }

@@ -356,4 +356,15 @@ TEST_SUITE("outage") {
         CHECK(find(outage(spring), OutageStep::move_fish) == nullptr);
         CHECK(find(outage(spring), OutageStep::do_not_net) != nullptr);
     }
+
+    TEST_CASE("a loop that ends in no oxygen is no full tank when the power fails") {
+        System loop = backyard();
+        loop.loop->aeration.clear();
+        for (Tank& tank : loop.tanks) tank.aeration.clear();
+        const SystemBudget budget = assess_system(loop);
+        REQUIRE(budget.tanks[0].reserve->start_mg_l == 0);
+        const TankOutage outage = assess_outage({&loop, 1}, {}, {}).at(0);
+        CHECK(outage.oxygen_now_mg_l == 0);
+        CHECK(outage.verdict == Status::fail);
+    }
 }

@@ -160,6 +160,8 @@ TEST_SUITE("season") {
         wave.wave = SeasonInput::Wave{9, 6, 217};  // 5 August
         CHECK(season_temperatures(wave, day(2026, 8, 5), day(2026, 8, 5))[0] == 15);
         check_close(season_temperatures(wave, day(2026, 2, 4), day(2026, 2, 4))[0], 3, 0.01);
+        // In a leap year it is the same date.
+        check_close(season_temperatures(wave, day(2028, 8, 5), day(2028, 8, 5))[0], 15, 1e-12);
         SeasonInput daily = spring_to_autumn();
         daily.daily = {{day(2026, 4, 1), 6}, {day(2026, 4, 5), 8}, {day(2026, 4, 6), 7}};
         const auto t = season_temperatures(daily, day(2026, 4, 1), day(2026, 4, 6));

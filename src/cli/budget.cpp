@@ -5,7 +5,6 @@
 #include <cstdio>
 #include <optional>
 #include <string>
-#include <thread>
 #include <vector>
 
 #include "cli/commands.hpp"
@@ -46,8 +45,6 @@ int log_to(const std::string& path, const std::vector<io::Report>& reports, cons
     return kNoOutput;
 }
 
-constexpr double kMostJobs = 1024;
-
 constexpr Option kOptions[] = {
     kFilesOption,
     {Option::Kind::choice, "--format", "WORD",
@@ -72,12 +69,7 @@ constexpr Option kOptions[] = {
      .names = Option::Names::input},
     kDateOption,
     kLinesOption,
-    {Option::Kind::number,
-     "--jobs",
-     "N",
-     "how many descriptions at once (as many as there are processors)",
-     "",
-     {1, kMostJobs}},
+    kJobsOption,
     {.kind = Option::Kind::flag,
      .name = "--quiet",
      .value = "",
@@ -88,6 +80,8 @@ constexpr Option kOptions[] = {
     {Option::Kind::flag, "--all", "",
      "every check, remedy and figure on a page of text or Markdown"},
     kOutputOption,
+    {Option::Kind::flag, "--sure", "",
+     "in how many of 100 worlds that fit what is known it passes; see spread"},
     {Option::Kind::flag, "--explain", "", "the working behind every figure, with its source"},
     {Option::Kind::number, "--change-percent", "N",
      "what new water in place of so much of it does now, and how much is needed", "",
@@ -118,6 +112,7 @@ struct Answering {
     std::optional<ChangeQuestion> change;
     io::Instant now;
     const io::FilterLog* filter_log;
+    bool sure;
     std::size_t jobs;
 
     // What stands alone and is known before the last has come is written at once.
@@ -126,7 +121,7 @@ struct Answering {
     // Whole pages say of what passes for how many more there is room.
     io::Asking asking() const {
         const bool page = format.name == "text" || format.name == "markdown";
-        return {show, explain, page && !quiet, change, now, filter_log};
+        return {show, explain, page && !quiet, sure, change, now, filter_log};
     }
 };
 
@@ -234,8 +229,8 @@ int run(const Arguments& arguments) {
                         .change = change_asked(arguments),
                         .now = *now,
                         .filter_log = &filter_log,
-                        .jobs = static_cast<std::size_t>(arguments.number("--jobs").value_or(
-                            std::max(1U, std::thread::hardware_concurrency())))};
+                        .sure = arguments.has("--sure"),
+                        .jobs = jobs_of(arguments)};
     io::BudgetRun known{how.show, *now, arguments.has("--all")};
     const bool by_themselves = how.in_short() || format == "json" || how.format.between.empty();
     if (by_themselves && !merged && log.empty() && arguments.text("--tank").empty()) {

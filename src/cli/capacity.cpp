@@ -57,6 +57,11 @@ constexpr Option kOptions[] = {
      .help = "or so many kilograms (or 50lb)?",
      .range = kMassRange,
      .unit = "kg"},
+    {.kind = Option::Kind::number,
+     .name = "--sure",
+     .value = "N",
+     .help = "the stock that holds in so many of 100 worlds that fit what is known; see spread",
+     .range = {50, 99.9}},
     kTankOption,
     {Option::Kind::choice, "--format", "WORD", "text, markdown, csv or json",
      io::names_of<io::kCapacityFormats>()},
@@ -76,6 +81,12 @@ int run(const Arguments& arguments) {
     question.for_count = arguments.number("--for");
     question.for_kg = arguments.number("--for-kg");
     question.share = arguments.has("--share");
+    question.sure_percent = arguments.number("--sure");
+    if (question.sure_percent &&
+        (question.temperatures_c.size() > 1 || question.mean_weights_g.size() > 1)) {
+        say("coldtank: --sure asks for one temperature and one weight\n");
+        return kUsage;
+    }
     question.each_check = format == "csv";
     if (question.for_count && std::floor(*question.for_count) != *question.for_count) {
         say("coldtank: --for must be a whole number of fish\n");

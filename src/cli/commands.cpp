@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
+#include <thread>
 
 #include "read/keys.hpp"
 #include "report/report.hpp"
@@ -20,9 +21,9 @@
 namespace coldtank::cli {
 
 std::span<const Command* const> commands() {
-    static const Command* const all[] = {&kBudget,  &kCapacity, &kSeason, &kOutage,
-                                         &kHaul,    &kDroptest, &kTrend,  &kSaturation,
-                                         &kSpecies, &kSources,  &kSchema, &kStarter};
+    static const Command* const all[] = {&kBudget,  &kCapacity, &kSpread, &kSeason,     &kOutage,
+                                         &kHaul,    &kDroptest, &kTrend,  &kSaturation, &kSpecies,
+                                         &kSources, &kSchema,   &kStarter};
     return all;
 }
 
@@ -114,6 +115,11 @@ int read_measured(const Arguments& arguments, const io::Instant& now, Measured& 
         say("coldtank: {}: its last row is being written and is left out\n", io::printable(path));
     }
     return kPass;
+}
+
+std::size_t jobs_of(const Arguments& arguments) {
+    return static_cast<std::size_t>(
+        arguments.number("--jobs").value_or(std::max(1U, std::thread::hardware_concurrency())));
 }
 
 std::string meant(const std::string& typed, std::span<const std::string> known) {

@@ -13,6 +13,7 @@
 #include <string_view>
 #include <vector>
 
+#include "coldtank/spread.hpp"
 #include "read/merge.hpp"
 #include "report/report.hpp"
 #include "text/units.hpp"
@@ -67,6 +68,13 @@ inline constexpr Option kFilesOption{.kind = Option::Kind::text,
                                      .names = Option::Names::input};
 inline constexpr Option kLinesOption{Option::Kind::flag, "--lines", "",
                                      "one description a line (as .jsonl files)"};
+inline constexpr Option kJobsOption{
+    Option::Kind::number,
+    "--jobs",
+    "N",
+    "how many descriptions at once (as many as there are processors)",
+    "",
+    {1, 1024}};
 // Whether a text is such a date.
 std::string wrong_date(const std::string& text);
 inline constexpr Option kDateOption{
@@ -80,6 +88,9 @@ inline constexpr Option kTankOption{.kind = Option::Kind::text,
                                     .value = "NAME",
                                     .help = "only the tank of this name",
                                     .names = Option::Names::tank};
+// Of worlds that fit what is known.
+inline constexpr Range kDrawsRange{2, static_cast<double>(kMostDraws)};
+inline constexpr Range kSeedRange{0, 1e15};
 // What was measured.
 std::string wrong_age(const std::string& text);
 inline constexpr Option kReadingsOption{
@@ -148,6 +159,7 @@ extern const Command kBudget;
 extern const Command kCapacity;
 extern const Command kOutage;
 extern const Command kSeason;
+extern const Command kSpread;
 extern const Command kHaul;
 extern const Command kDroptest;
 extern const Command kTrend;
@@ -192,6 +204,9 @@ int read_measured(const Arguments& arguments, const io::Instant& now, Measured& 
 // The time of a run: --date, else SOURCE_DATE_EPOCH, else the clock. None, what is wrong having
 // been said, where the second is no such number.
 std::optional<io::Instant> time_of_run(const std::string& date);
+
+// How many descriptions at once.
+std::size_t jobs_of(const Arguments& arguments);
 
 // A diagnostic on standard error, which may be closed.
 template <typename... Arguments>

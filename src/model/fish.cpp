@@ -174,7 +174,10 @@ struct LengthClass {
     double beyond;
 };
 LengthClass length_class(double length_cm) {
-    const double length_in = length_cm / formulas::kCentimetresPerInch;
+    double length_in = length_cm / formulas::kCentimetresPerInch;
+    // A length that became a weight, and a length again: whole inches but for the last digits.
+    constexpr double kNoise = 1e-9;
+    if (std::abs(length_in - std::round(length_in)) < kNoise) length_in = std::round(length_in);
     return {static_cast<std::size_t>(std::min(length_in, double{formulas::kLastLength})),
             length_in > formulas::kLastLength ? formulas::beyond_last_length(length_cm) : 1};
 }

@@ -267,12 +267,18 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
     out.checks.push_back(judged(CheckId::carbon_dioxide, most_co2_mg_l, {.high = kCo2Warn.value},
                                 {.high = kCo2Fail.value}));
     if (trip.ph && trip.alkalinity_mg_l) {
-        // Carbon dioxide must not cure it: at the pH of the start, or of the water it goes to.
+        // Carbon dioxide must not cure it, and air that drives it out makes it worse: at the
+        // highest pH of the way, also where they wait in warmer water; and in the water that they
+        // go to.
         WaterState arrival = water;
         arrival.temperature_c = trip.arrival_temperature_c.value_or(trip.temperature_c);
+        const double airy_ph =
+            ph_from_carbon_dioxide({trip.temperature_c, *trip.alkalinity_mg_l}, co2.lowest_mg_l);
+        const double highest_ph =
+            std::isfinite(airy_ph) ? std::max(*trip.ph, airy_ph) : double{*trip.ph};
         const double most_nh3_mg_l =
-            std::max(nh3_at(tan.most_mg_l, *trip.ph),
-                     nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph)));
+            std::max({nh3_at(tan.most_mg_l, highest_ph), nh3_in(arrival, tan.most_mg_l, highest_ph),
+                      nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph))});
         out.checks.push_back(judged(CheckId::ammonia, most_nh3_mg_l, {.high = kNh3Warn.value},
                                     {.high = kNh3Fail.value}));
     } else {

@@ -111,6 +111,10 @@ Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
         return {
             smaller_of(*predicted, lasting.saturation_mg_l), StartsFrom::predicted, {}, 0, out_h};
     }
+    // Where it is known to end in nothing there is no full tank to start from.
+    if (const auto& reserve = lasting.budget.reserve; reserve && !reserve->start_assumed) {
+        return {reserve->start_mg_l, StartsFrom::predicted, {}, 0, out_h};
+    }
     return {lasting.saturation_mg_l, StartsFrom::saturation, {}, 0, out_h};
 }
 

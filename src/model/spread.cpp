@@ -35,6 +35,7 @@ struct Told {
 };
 
 struct PartTold {
+    Status doubt = Status::pass;  // that what is written is a slip
     std::array<Told, kCheckCount> checks;
     std::size_t all_pass = 0;
     std::size_t nothing_warns = 0;
@@ -48,9 +49,10 @@ double percent(std::size_t count, std::size_t of) {
 void tell(const SystemBudget& budget, std::vector<PartTold>& all) {
     each_part(budget, [&](std::size_t at, const PartView& part) {
         PartTold& told = all[at];
-        told.all_pass += part.verdict == Status::pass ? 1 : 0;
-        told.nothing_warns += part.verdict < Status::warn ? 1 : 0;
+        Status verdict = told.doubt;
         for (const Check& check : part.checks) {
+            if (check.id == CheckId::input_doubt) continue;  // of what is written, in no world
+            verdict = worse(verdict, check.status);
             Told& one = told.checks[static_cast<std::size_t>(check.id)];
             one.seen = true;
             ++one.counts[static_cast<std::size_t>(check.status)];
@@ -60,6 +62,8 @@ void tell(const SystemBudget& budget, std::vector<PartTold>& all) {
                 one.values.push_back(kNever);
             }
         }
+        told.all_pass += verdict == Status::pass ? 1 : 0;
+        told.nothing_warns += verdict < Status::warn ? 1 : 0;
     });
     for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
         const OxygenBudget& oxygen = budget.tanks[i].oxygen;
@@ -113,6 +117,11 @@ PartSpread part_of(std::string name, const PartView& described, PartTold& told, 
             spread.fail_low = as_described->fail.low;
             spread.fail_high = as_described->fail.high;
         }
+        if (info.id == CheckId::input_doubt) {
+            one.counts = {};
+            one.counts[static_cast<std::size_t>(spread.status)] = draws;
+            if (spread.value) one.values.assign(1, *spread.value);
+        }
         const auto share = [&](Status status) {
             return percent(one.counts[static_cast<std::size_t>(status)], draws);
         };
@@ -145,6 +154,11 @@ SystemSpread spread_of(const System& system, const SpreadQuestion& question) {
     const SystemBudget described = assess_system(system);
     Worlds worlds(system, question);
     std::vector<PartTold> told(system.tanks.size() + (system.loop ? 1 : 0));
+    each_part(described, [&](std::size_t at, const PartView& part) {
+        for (const Check& check : part.checks) {
+            if (check.id == CheckId::input_doubt) told[at].doubt = check.status;
+        }
+    });
     for (std::size_t row = 0; row < question.draws; ++row) {
         tell(assess_system(worlds.at(0, row)), told);
     }

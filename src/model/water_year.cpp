@@ -112,7 +112,11 @@ private:
 double wave_at(const SeasonInput::Wave& wave, Day day) {
     const std::chrono::year_month_day date = date_of(day);
     const Day new_year = day_of(date.year() / 1 / 1);
-    const double from_warmest = static_cast<double>(day - new_year + 1 - wave.warmest_day_of_year);
+    // The day of a common year.
+    constexpr int kEndOfFebruary = 59;
+    const int leap = date.year().is_leap() && wave.warmest_day_of_year > kEndOfFebruary ? 1 : 0;
+    const double from_warmest =
+        static_cast<double>(day - new_year + 1 - wave.warmest_day_of_year - leap);
     return wave.mean_c +
            wave.amplitude_c * std::cos(2 * std::numbers::pi * from_warmest / kDaysOfYear);
 }

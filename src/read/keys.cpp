@@ -260,7 +260,7 @@ constexpr Range kMinutesRange{0, 10080, true};
 constexpr Range kChangeShareRange{0, 1, true};
 constexpr std::array kTripKeys{
     text("name", "name of the trip", true),
-    positive("water_l", "water in the bucket or haul tank, without the fish", &kVolume, true),
+    positive("water_l", "what the bucket or haul tank holds, the fish in it", &kVolume, true),
     ranged("temperature_c", "of that water", kTemperatureRange, &kTemperature, true),
     ranged("minutes", "how long it takes; or hours", kMinutesRange),
     ranged("hours", "the same in hours", {0, 168, true}),

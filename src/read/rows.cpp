@@ -137,10 +137,9 @@ void Rows::take_salt_from_above() {
         Tank& tank = tanks_[i];
         if (out_.contains(i) || !gets_water(tank)) continue;
         const JsonMember* water = nodes_[place_[i]].find("water");
-        if (water != nullptr && (water->value.find("salinity_g_kg") != nullptr ||
-                                 water->value.find("salt_g_l") != nullptr)) {
-            continue;
-        }
+        if (water != nullptr && water->value.find("salinity_g_kg") != nullptr) continue;
+        // Salt that was put in is no less than what flows in.
+        const bool salted = water != nullptr && water->value.find("salt_g_l") != nullptr;
         double flow_l_min = 0;
         double salt = 0;
         for (const Inflow& inflow : tank.inflow) {
@@ -150,7 +149,10 @@ void Rows::take_salt_from_above() {
                                              ? tank.water.salinity_g_kg
                                              : tanks_[from].water.salinity_g_kg);
         }
-        if (flow_l_min > 0) tank.water.salinity_g_kg = salt / flow_l_min;
+        if (flow_l_min > 0) {
+            tank.water.salinity_g_kg =
+                std::max(salted ? tank.water.salinity_g_kg : 0, salt / flow_l_min);
+        }
     }
 }
 

@@ -143,7 +143,22 @@ struct Asked {
     const System& system;
     SystemBudget today;
     SystemBudget without;
+    std::span<const OwnAccuracy> accuracy;
 };
+
+// A quarter of the worlds of a spread: in each a whole capacity is searched.
+constexpr std::size_t kSureDraws = 1024;
+std::optional<double> sure_count(const Asked& asked, const System& system,
+                                 std::optional<std::size_t> tank,
+                                 const CapacityQuestion& question) {
+    if (!question.sure_percent) return std::nullopt;
+    return sure_capacity(system, tank, question.level, *question.sure_percent,
+                         {.draws = kSureDraws, .base = 0, .own = asked.accuracy});
+}
+std::string sure_words(double count, const CapacityQuestion& question) {
+    return fmt::format("{} fish hold in {} of 100 worlds that fit what is known (see spread)",
+                       exact(count), exact(*question.sure_percent));
+}
 
 CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQuestion& question,
                           const Display& show) {
@@ -194,6 +209,7 @@ CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQ
         answer.fit = Status::warn;  // not answered
     }
     if (answer.cells.size() > 1 || !answer.cells[0].capacity.has_fish) return answer;
+    answer.sure_count = sure_count(asked, first, index, question);
     answer.range = capacity_range(first, index, question.level);
     if (const double grown_g = grown_from(answer.mean_weight_g);
         kWeightRange.holds(grown_g) && !answer.unfed) {
@@ -222,6 +238,7 @@ SharedCapacity answer_for_all(const Asked& asked, const CapacityQuestion& questi
                               const Display& show) {
     const System& system = asked.system;
     SharedCapacity answer{capacity_of_all(system, question.level), {}, system.is_row()};
+    answer.sure_count = sure_count(asked, system, std::nullopt, question);
     CapacityDoubts& doubts = answer.doubts;
     for (std::size_t i = 0; i < system.tanks.size(); ++i) {
         const std::vector<Check> over =
@@ -374,6 +391,7 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
         out += markdown ? fmt::format("\n{}: {}\n", label, text)
                         : wrapped(fmt::format("  {:<16}", label), text, 18);
     };
+    if (answer.sure_count) line("sure", sure_words(*answer.sure_count, question));
     if (capacity.stock && capacity.stock->count > 0) {
         line("that is", growth_words(answer, show));
         if (markdown) out += '\n';
@@ -444,6 +462,9 @@ std::string shared_text(const SharedCapacity& loop, const CapacityQuestion& ques
             capacity.limited_by ? fmt::format("; {} stops it", limit_place(capacity))
                                 : std::string{}),
         2);
+    if (loop.sure_count) {
+        out += wrapped(fmt::format("  {:<16}", "sure"), sure_words(*loop.sure_count, question), 18);
+    }
     for (const CheckCapacity& each : capacity.by_check) {
         out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",
                                         with_blanks(name_of(each.check)), exact(each.stock->count),
@@ -552,6 +573,7 @@ void list_answer(const CapacityAnswer& answer, Fields& out) {
     list_capacity(answer.cells[0].capacity, out);
     list_doubts(answer.doubts, at_most(answer), out);
     out.truth("wrong_temperature", answer.cells[0].capacity.wrong_temperature);
+    out.number("sure_count", answer.sure_count);
     if (const auto& grown = answer.grown) {
         out.object("grown", [&] {
             out.number("mean_weight_g", grown->mean_weight_g);
@@ -608,7 +630,8 @@ CapacityReport make_capacity_report(ReadResult read, const CapacityQuestion& que
     for (const System& system : systems_of(*read.description)) {
         if (!asked_for(read, system)) continue;
         const Asked asked{system, assess_system(system),
-                          assess_system(without_todays_readings(system))};
+                          assess_system(without_todays_readings(system)),
+                          read.description->accuracy};
         for (std::size_t i = 0; i < system.tanks.size(); ++i) {
             if (!asked_for(read, system.tanks[i])) continue;
             report.tanks.push_back(answer_for(asked, i, question, show));
@@ -712,6 +735,7 @@ std::string capacity_formats::json(const CapacityReport& report, const CapacityR
                 out.text(row ? "row" : "loop", shared.capacity.tank);
                 list_capacity(shared.capacity, out);
                 list_doubts(shared.doubts, is_at_most(shared), out);
+                out.number("sure_count", shared.sure_count);
             });
         }
         list_errors(report.errors, out);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "coldtank/capacity.hpp"
+#include "coldtank/spread.hpp"
 #include "report/report.hpp"
 #include "text/units.hpp"
 
@@ -22,6 +23,7 @@ struct CapacityQuestion {
     std::optional<Species> species;      // none: as described
     std::string species_name;
     std::optional<Species> usual_species;  // see FishGroup
+    std::optional<double> sure_percent;    // of the worlds in which the stock is to hold
     std::optional<double> for_count;       // can it carry so many?
     std::optional<double> for_kg;
 };
@@ -52,6 +54,7 @@ struct CapacityAnswer {
     bool unfed = false;        // counted without feed, as described
     bool inflow_kept = false;  // its oxygen_mg_l, in warmer water than described
     std::optional<CapacityRange> range;
+    std::optional<double> sure_count;  // where it was asked for
     std::optional<double> asked_count;
     Status fit = Status::pass;                   // of the stock asked for
     std::vector<std::string> too_many_for = {};  // of tanks below
@@ -65,6 +68,7 @@ struct SharedCapacity {
     TankCapacity capacity;
     CapacityDoubts doubts;
     bool row;
+    std::optional<double> sure_count = {};
 };
 
 struct CapacityReport : ReportHead {

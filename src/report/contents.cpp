@@ -103,6 +103,17 @@ void list_readings(const std::optional<TankReadings>& readings, Fields& out) {
 
 constexpr std::array kWays{name_of(Way::fish), name_of(Way::equipment), name_of(Way::both)};
 
+void list_sure(const PartReport& report, Purpose purpose, Fields& out) {
+    if (purpose != Purpose::report || !out.has(report.sure.has_value())) return;
+    static const PartSpread none;
+    const PartSpread& sure = report.sure ? *report.sure : none;
+    out.object("sure", [&] {
+        out.number("all_pass_percent", sure.all_pass_percent);
+        out.number("nothing_warns_percent", sure.nothing_warns_percent);
+        out.number("at_or_below_reading_percent", sure.at_or_below_reading_percent);
+    });
+}
+
 void list_plans(const PartReport& report, Purpose purpose, Fields& out) {
     if (purpose != Purpose::report) return;
     out.texts("now", report.now);
@@ -286,6 +297,7 @@ void list_contents(const TankReport& report, Purpose purpose, Fields& out) {
     out.number("advised_ration_g_day", budget.advised_ration_g_day);
     list_status("usual_verdict", report.own.usual, out);
     list_plans(report, purpose, out);
+    list_sure(report, purpose, out);
     list_readings(report.readings, out);
     list_working(report.working, purpose, out);
 }
@@ -320,6 +332,7 @@ void list_contents(const LoopReport& report, Purpose purpose, Fields& out) {
     out.number("nitrate_days_to_warn", budget.nitrate_days_to_warn);
     out.number("alkalinity_dose_g_day", budget.alkalinity_dose_g_day);
     list_plans(report, purpose, out);
+    list_sure(report, purpose, out);
     list_readings(report.readings, out);
     list_working(report.working, purpose, out);
 }

@@ -11,6 +11,7 @@
 
 #include "report/answer.hpp"
 #include "report/news.hpp"
+#include "report/spread.hpp"
 #include "text/text.hpp"
 
 namespace coldtank::io {
@@ -181,6 +182,10 @@ std::string head_text(const PagePart& part, const Display& show) {
     std::string words = fmt::format("{}: {}", part.title, sentence_of(part, show));
     if (part.own->usual != part.verdict) {
         words += fmt::format("; {}", verdict_words(part.verdict, *part.own, show));
+    }
+    if (part.sure != nullptr) {
+        words += "; " + sure_words(*part.sure);
+        if (const std::string odd = surprise_words(*part.sure); !odd.empty()) words += "; " + odd;
     }
     std::string out =
         lines(show, status_cell(part.verdict, kStatusWidth, show), words, kStatusWidth);

@@ -691,7 +691,7 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &tank.notes, &budget, figure_lines(tank, show),
                          tank_verdict(budget, tank.own, show), &tank.working, &tank.own, &tank.now,
                          &tank.plans, ways_are_in(tank), tank.readings ? &*tank.readings : nullptr,
-                         &tank});
+                         &tank, tank.sure ? &*tank.sure : nullptr});
     }
     for (const LoopReport& loop : report.loops) {
         const LoopBudget& budget = loop.budget;
@@ -715,7 +715,8 @@ std::vector<PagePart> parts_of(const Report& report, const Display& show) {
                          &loop.plans,
                          kInLoop,
                          loop.readings ? &*loop.readings : nullptr,
-                         nullptr});
+                         nullptr,
+                         loop.sure ? &*loop.sure : nullptr});
     }
     return parts;
 }

@@ -36,6 +36,7 @@ struct PagePart {
     std::string_view ways_are_in;  // where else a way must be carried out; empty: nowhere
     const TankReadings* readings;  // null where no readings file names it
     const TankReport* tank;        // null for a loop
+    const PartSpread* sure;        // null where it was not asked for
 };
 std::vector<PagePart> parts_of(const Report& report, const Display& show);
 

@@ -372,6 +372,9 @@ Report make_report(ReadResult read, const Asking& asking) {
             whole.loop->feed_careful_g_day = bearable->careful_g_day;
         }
         const bool own_numbers = has_own_numbers(system);
+        const std::optional<SystemSpread> sure =
+            asking.sure ? std::optional(spread_of(system, {.base = 0, .own = description.accuracy}))
+                        : std::nullopt;
         const SystemBudget usual = own_numbers ? assess_system(as_usual(system)) : SystemBudget{};
         Planner planner(system, whole,
                         static_cast<double>(system.tanks.size()) /
@@ -390,6 +393,7 @@ Report make_report(ReadResult read, const Asking& asking) {
             added.budget = budget;
             added.input = tank;
             added.in_row = system.is_row();
+            if (sure) added.sure = sure->tanks[i];
             added.notes = notes_of(tank, budget);
             if (explain) added.working = working_of(description.site, air, tank, budget);
             if (asking.change) {
@@ -412,6 +416,7 @@ Report make_report(ReadResult read, const Asking& asking) {
         if (whole.loop) {
             LoopReport& added = report.loops.emplace_back();
             added.budget = *whole.loop;
+            if (sure) added.sure = sure->loop;
             added.notes = loop_notes_of(*system.loop, *whole.loop);
             if (explain) added.working = loop_working_of(*system.loop, *whole.loop);
             added.filter_young =

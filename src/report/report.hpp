@@ -10,6 +10,7 @@
 #include "coldtank/capacity.hpp"
 #include "coldtank/haul.hpp"
 #include "coldtank/plan.hpp"
+#include "coldtank/spread.hpp"
 #include "coldtank/water_change.hpp"
 #include "read/description.hpp"
 #include "report/filter_log.hpp"
@@ -55,7 +56,8 @@ struct PartReport {
     std::string working = {};                   // where it was asked for
     std::optional<TankReadings> readings = {};  // where a readings file names it
     OwnVerdict own = {};
-    std::string told = {};  // what mails have told of it: see news.hpp
+    std::string told = {};                // what mails have told of it: see news.hpp
+    std::optional<PartSpread> sure = {};  // where it was asked for
 };
 
 struct TankReport : PartReport {
@@ -133,6 +135,7 @@ struct Asking {
     Display show = Display();
     bool explain = false;                       // the working
     bool room = false;                          // for how many more fish there is room
+    bool sure = false;                          // in how many worlds it passes
     std::optional<ChangeQuestion> change = {};  // what a change of water does
     Instant now = {};
     const FilterLog* filter_log = nullptr;  // of a logbook that was given

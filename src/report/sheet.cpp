@@ -5,6 +5,7 @@
 #include <array>
 
 #include "report/answer.hpp"
+#include "report/spread.hpp"
 #include "text/csv.hpp"
 #include "text/markdown.hpp"
 #include "text/text.hpp"
@@ -68,6 +69,9 @@ std::string part_page(const PagePart& part, const Display& show, bool all) {
     std::string out = fmt::format("\n## {}: **{}**\n\n", markdown_text(part.title),
                                   markdown_text(verdict_words(part.verdict, *part.own, show)));
     out += wrapped("", markdown_text(sentence_of(part, show)) + ".", 0) + '\n';
+    if (part.sure != nullptr) {
+        out += wrapped("", markdown_text("It " + sure_words(*part.sure)) + ".", 0) + '\n';
+    }
     if (!part.stock.empty()) out += wrapped("", markdown_text(part.stock), 0) + '\n';
     for (const std::string& now : *part.now) {
         out += wrapped("", "**NOW**" + markdown_text(now.substr(now.find("NOW") + 3)), 0) + '\n';

@@ -22,7 +22,8 @@ double at(WaterState water, double temperature_c) {
 
 std::string source_formats::text_begin(const SourcesRun& /*run*/) {
     return "Every coefficient, limit and default, with its basis and source. What stands in\n"
-           "brackets is a key of a description's `coefficients`, which sets it otherwise.\n";
+           "brackets is a key of a description's `coefficients`, which sets it otherwise;\n"
+           "'likely' what it may as well be, for coldtank spread.\n";
 }
 
 std::string source_formats::text(const Source& source, const SourcesRun& run) {
@@ -32,23 +33,33 @@ std::string source_formats::text(const Source& source, const SourcesRun& run) {
         out += fmt::format("\n{}\n", source.used_in);
     }
     const std::string value = constant.value ? exact(*constant.value) : "a fit";
+    const Likely& likely = source.likely;
+    const std::string may_be =
+        likely.ends            ? fmt::format("; likely {} to {}: {}", exact(likely.ends->low),
+                                             exact(likely.ends->high), likely.why)
+        : !likely.with.empty() ? fmt::format("; moves with {}", likely.with)
+        : !likely.why.empty()  ? fmt::format("; taken as known: {}", likely.why)
+                               : "";
     return out + wrapped(source.key.empty() ? fmt::format("  {}: ", constant.name)
                                             : fmt::format("  {} ({}): ", constant.name, source.key),
-                         fmt::format("{}{}{} [{}: {}]", value, constant.unit == "-" ? "" : " ",
+                         fmt::format("{}{}{} [{}: {}{}]", value, constant.unit == "-" ? "" : " ",
                                      constant.unit == "-" ? "" : constant.unit,
-                                     name_of(constant.basis), constant.source),
+                                     name_of(constant.basis), constant.source, may_be),
                          6);
 }
 
 std::string source_formats::csv_begin(const SourcesRun& /*run*/) {
-    return "used_in,name,value,unit,basis,source,key\n";
+    return "used_in,name,value,unit,basis,source,key,likely_low,likely_high,likely_why\n";
 }
 
 std::string source_formats::csv(const Source& source, const SourcesRun& /*run*/) {
     const Constant& constant = source.constant;
-    return fmt::format("{},{},{},{},{},{},{}\n", csv_cell(source.used_in), csv_cell(constant.name),
-                       constant.value ? exact(*constant.value) : "", csv_cell(constant.unit),
-                       csv_cell(name_of(constant.basis)), csv_cell(constant.source), source.key);
+    const auto& ends = source.likely.ends;
+    return fmt::format("{},{},{},{},{},{},{},{},{},{}\n", csv_cell(source.used_in),
+                       csv_cell(constant.name), constant.value ? exact(*constant.value) : "",
+                       csv_cell(constant.unit), csv_cell(name_of(constant.basis)),
+                       csv_cell(constant.source), source.key, ends ? exact(ends->low) : "",
+                       ends ? exact(ends->high) : "", csv_cell(source.likely.why));
 }
 
 std::string source_formats::json_begin(const SourcesRun& /*run*/) {
@@ -66,6 +77,10 @@ std::string source_formats::json(const Source& source, const SourcesRun& /*run*/
         out.text("basis", name_of(constant.basis));
         out.text("source", constant.source);
         out.text_or_null("key", source.key);
+        const auto& ends = source.likely.ends;
+        out.number("likely_low", ends ? std::optional(ends->low) : std::nullopt);
+        out.number("likely_high", ends ? std::optional(ends->high) : std::nullopt);
+        out.text_or_null("likely_why", source.likely.why);
     });
 }
 
