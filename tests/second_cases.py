@@ -1,0 +1,314 @@
+"""Draws descriptions, has the program work them out and compares every figure with second.py."""
+import json
+import math
+import random
+import subprocess
+import sys
+
+import second
+
+TEXT = "words, not a figure"
+LEFT_OUT = {  # keys of the report that are not compared, and why
+    "format": TEXT, "program": TEXT, "file": TEXT, "name": TEXT, "warnings": TEXT, "errors": TEXT, "assumed": TEXT,
+    "unit": TEXT, "needs": TEXT, "note": TEXT, "now": TEXT, "date": "given to the run", "line": "checked as the order",
+    "plans": "each is proved by applying it, elsewhere", "remedies": "each is proved by applying it, elsewhere",
+    "remedies_cut_short": "of the remedies", "own_limit": "which limit is the user's own: said in words, not worked out",
+}
+TOLERANCE = 1e-9
+SMALLEST = {"supply_g_h": 1}  # what is a difference of large figures is compared as they are
+SEARCHED = 1e-7  # of what the program finds by a search that ends there
+
+
+class Differences:
+    def __init__(self):
+        self.figures, self.largest, self.found = 0, 0.0, []
+
+    def compare(self, where, ours, theirs):
+        if isinstance(theirs, dict):
+            if not isinstance(ours, dict):
+                return self.differ(where, ours, theirs)
+            for key in set(ours) | set(theirs):
+                if key in LEFT_OUT or key[0] == "_":
+                    continue
+                self.compare(where + "/" + key, ours.get(key, "not worked out"), theirs.get(key, [] if key == "because" else "not printed"))
+        elif isinstance(theirs, list):
+            if not isinstance(ours, list) or len(ours) != len(theirs):
+                names = lambda l: [c.get("check", c) if isinstance(c, dict) else c for c in l] if isinstance(l, list) else l
+                return self.differ(where, names(ours), names(theirs))
+            for i, (a, b) in enumerate(zip(ours, theirs)):
+                name = b.get("check", b.get("tank", b.get("loop", i))) if isinstance(b, dict) else i
+                self.compare("%s/%s" % (where, name), a, b)
+        elif ours is not second.BEYOND:
+            self.figures += 1
+            tolerance = SEARCHED if "/gap/" in where else TOLERANCE
+            numbers = [isinstance(x, (int, float)) and not isinstance(x, bool) for x in (ours, theirs)]
+            if all(numbers) and max(ours, theirs) > 1000 and where.endswith("used_percent"):
+                if abs(ours / theirs - 1) > 1e-6 and theirs < 1e6:  # the supply is a small difference: its rounding shows
+                    self.differ(where, ours, theirs)
+            elif all(numbers):
+                scale = max(abs(ours), abs(theirs), SMALLEST.get(where.rsplit("/", 1)[1], 0))
+                deviation = abs(ours - theirs) / scale if scale > 1e-12 else 0.0
+                if tolerance == TOLERANCE:
+                    self.largest = max(self.largest, deviation)
+                if deviation > tolerance:
+                    self.differ(where, ours, theirs)
+            elif ours != theirs:
+                self.differ(where, ours, theirs)
+
+    def differ(self, where, ours, theirs):
+        self.found.append("%s: here %s, the program %s" % (where, json.dumps(ours), json.dumps(theirs)))
+
+
+def run(program, command, descriptions, *options):
+    """One run of the program over all descriptions, one a line."""
+    lines = "".join(json.dumps(d) + "\n" for d in descriptions)
+    done = subprocess.run([program, command, "--lines", "--format", "jsonl", "--jobs", "1", "--date", DATE, *options, "-"],
+                          input=lines, capture_output=True, text=True)
+    reports = [json.loads(line) for line in done.stdout.splitlines()]
+    return reports, done.stderr
+
+
+DATE = "2026-11-25T05:15+01:00"
+
+# -- descriptions that are drawn -------------------------------------------------------------------------
+
+SPECIES = ["rainbow trout", "brook trout", "brown trout", "Arctic char", "golden trout", "rainbow", "brookie", "steelhead"]
+
+
+def draw_fish(r):
+    g = {"species": r.choice(SPECIES), "count": r.randint(0 if r.random() < 0.05 else 1, 400)}
+    weight = math.exp(r.uniform(math.log(0.5), math.log(1500)))
+    how = r.random()
+    if how < 0.7:
+        g["mean_weight_g"] = round(weight, 2)
+    elif how < 0.75:
+        g["mean_weight_g"] = round(weight, 2)
+        g["per_m3"] = round(g.pop("count") * r.uniform(0.1, 0.5), 1) + 0.1
+    elif how < 0.8:
+        g["mean_length_cm"] = round((weight / 0.011) ** (1 / 3), 2) + 0.003  # not a whole inch: there rounding decides the class
+    elif how < 0.9:
+        g["total_kg"] = round(max(1, g["count"]) * weight / 1000, 4)
+        g["count"] = max(1, g["count"])
+    else:
+        g["mean_weight_oz"] = round(weight / 28.35, 3)
+    if r.random() < 0.1:
+        g["condition_factor"] = round(r.uniform(0.8, 1.4), 2)
+    if r.random() < 0.1:
+        g["respiration_factor"] = round(r.uniform(0.6, 1.9), 2)
+    if r.random() < 0.15:
+        g["ration_g_day"] = round(g.get("count", 100) * weight * r.choice([0, 0.005, 0.01, 0.02]), 1)
+    return g
+
+
+def draw_aerator(r, cascade=True):
+    kind = r.choice(["diffuser", "diffuser", "rated", "oxygen"] + ["cascade"] * cascade)
+    a = {"kind": kind}
+    if kind == "diffuser":
+        a.update(air_flow_l_min=round(r.uniform(2, 150), 1), depth_m=round(r.uniform(0.2, 2), 2))
+        if r.random() < 0.7:
+            a["bubble"] = r.choice(["fine", "medium", "coarse"])
+        else:
+            a["transfer_percent_per_m"] = round(r.uniform(0.5, 9), 2)
+    elif kind == "rated":
+        a["sotr_g_h"] = round(r.uniform(1, 100), 1)
+    elif kind == "oxygen":
+        a.update(flow_l_min=round(r.uniform(0.05, 2), 2), absorption_percent=r.choice([10, 15, 20, 70]))
+    else:
+        a["drop_m"] = round(r.uniform(0.05, 1.5), 2)
+        if r.random() < 0.3:
+            a["quality"] = round(r.uniform(0.7, 1.7), 2)
+        if r.random() < 0.3:
+            a["weir"] = round(r.uniform(0.8, 1.3), 2)
+    if kind in ("diffuser", "rated") and r.random() < 0.3:
+        a["alpha"] = round(r.uniform(0.5, 1.1), 2)
+        a["beta"] = round(r.uniform(0.9, 1.0), 2)
+    return a
+
+
+def draw_water(r):
+    w = {"temperature_c": round(r.uniform(0.5, 22), 1)}
+    if r.random() < 0.5:
+        w["peak_temperature_c"] = round(w["temperature_c"] + r.uniform(0, 4), 1)
+    if r.random() < 0.75:
+        w["ph"] = round(r.uniform(5.8, 9.3), 2)
+        if r.random() < 0.7:
+            w["alkalinity_mg_l"] = r.randint(5, 250)
+    for key, chance, low, high in (("oxygen_mg_l", 0.2, 4, 12), ("tan_mg_l", 0.2, 0, 4), ("nitrite_mg_l", 0.15, 0, 0.7),
+                                   ("nitrate_mg_l", 0.15, 0, 120), ("chloride_mg_l", 0.15, 0, 30),
+                                   ("carbon_dioxide_mg_l", 0.15, 0, 25), ("current_cm_s", 0.15, 0, 60),
+                                   ("gas_pressure_percent", 0.1, 95, 115), ("salinity_g_kg", 0.1, 0, 25), ("salt_g_l", 0.05, 0, 6)):
+        if r.random() < chance:
+            w[key] = round(r.uniform(low, high), 2)
+    if "salt_g_l" in w:
+        w.pop("chloride_mg_l", None)
+    return w
+
+
+def draw_inflow(r):
+    i = {"flow_l_min": round(math.exp(r.uniform(math.log(2), math.log(300))), 1)}
+    if r.random() < 0.05:
+        i["flow_l_min"] = 0
+    if r.random() < 0.6:
+        i["oxygen_percent"] = r.randint(50, 110)
+    else:
+        i["oxygen_mg_l"] = round(r.uniform(5, 13), 1)
+    if r.random() < 0.3:
+        i["tan_mg_l"] = round(r.uniform(0, 1), 2)
+    how = r.random()
+    if how < 0.3:
+        i["carbon_dioxide_mg_l"] = round(r.uniform(0, 20), 1)
+    elif how < 0.5:
+        i.update(ph=round(r.uniform(6.3, 8.3), 2), alkalinity_mg_l=r.randint(10, 200))
+    if r.random() < 0.1:
+        i["chlorine_mg_l"] = round(r.uniform(0, 0.02), 4)
+    if r.random() < 0.4:
+        i["keeps_flowing"] = r.random() < 0.8
+    return i
+
+
+def draw_limits(r):
+    own = {}
+    for key, value in second.LIMITS.items():
+        if key != "backup_hours" and r.random() < 0.1:
+            own[key] = round(value * r.uniform(0.95, 1.05), 6)
+    if r.random() < 0.1:
+        own["density_warn_kg_m3"] = round(r.uniform(10, 40), 1)
+    if r.random() < 0.1:
+        own["temperature_warn_c"] = round(r.uniform(15, 18), 1)
+    return own
+
+
+def draw_feed(r, groups):
+    feed = {}
+    all_own = all("ration_g_day" in g for g in groups)
+    how = r.random()
+    if not all_own and how < 0.25:
+        feed["ration_g_day"] = r.randint(0, 2000)
+    elif not all_own and how < 0.5:
+        feed["ration_percent_day"] = round(r.uniform(0, 3), 2)
+    for key, chance, low, high in (("protein_percent", 0.3, 35, 50), ("oxygen_per_feed_g_kg", 0.2, 200, 500),
+                                   ("peak_factor", 0.2, 1, 2)):
+        if r.random() < chance:
+            feed[key] = round(r.uniform(low, high), 1)
+    stated = any(g.get("ration_g_day") for g in groups) or feed.get("ration_g_day") or feed.get("ration_percent_day")
+    if r.random() < 0.3:
+        feed["fasted_h"] = r.randint(0, 24 if stated else 200)
+    return feed
+
+
+def draw_tank(r, name):
+    groups = [draw_fish(r) for _ in range(r.choice([0, 1, 1, 1, 1, 2, 3]) if r.random() < 0.3 else 1)]
+    tank = {"name": name, "volume_l": round(math.exp(r.uniform(math.log(500), math.log(20000)))), "water": draw_water(r), "fish": groups}
+    kg = sum(g.get("count", 0) * g.get("mean_weight_g", 300) / 1000 for g in groups)
+    tank["volume_l"] = max(tank["volume_l"], round(kg * r.uniform(8, 60)) + 100)
+    if r.random() < 0.85:
+        tank["inflow"] = draw_inflow(r) if r.random() < 0.8 else [draw_inflow(r) for _ in range(r.randint(1, 3))]
+    if r.random() < 0.7:
+        tank["feed"] = draw_feed(r, groups)
+    if r.random() < 0.7:
+        tank["aeration"] = [draw_aerator(r, "inflow" in tank) for _ in range(r.randint(1, 3))]
+    if r.random() < 0.2:
+        tank["limits"] = draw_limits(r)
+    return tank
+
+
+def draw_site(r):
+    site = {"name": "drawn"}
+    if r.random() < 0.8:
+        site["altitude_m"] = r.randint(-100, 3000)
+    else:
+        site["barometric_pressure_kpa"] = round(r.uniform(75, 104), 1)
+    if r.random() < 0.05:
+        site["salinity_g_kg"] = round(r.uniform(0, 12), 1)
+    if r.random() < 0.1:
+        site["limits"] = draw_limits(r)
+    return site
+
+
+def draw_coefficients(r):
+    out = {}
+    for key, value in second.COEFFICIENTS.items():
+        if r.random() < 0.08:
+            narrow = "exponent" in key or key == "transfer_per_degree"
+            out[key] = value * (r.uniform(0.99, 1.01) if narrow else r.uniform(0.8, 1.25))
+            if key in ("fasted_share", "unfed_excretion_share", "resting_share", "beta", "alpha"):
+                out[key] = min(out[key], 1)
+    return out
+
+
+ENDINGS = {  # other units that a key may be given in
+    "volume_l": ["volume_m3", "volume_gal_us", "volume_gal_imp", "volume_ft3"],
+    "flow_l_min": ["flow_l_h", "flow_l_s", "flow_m3_h", "flow_gal_us_min", "flow_gal_imp_min", "flow_gal_us_h", "flow_gal_imp_h"],
+    "air_flow_l_min": ["air_flow_l_h", "air_flow_m3_h", "air_flow_ft3_min"], "depth_m": ["depth_cm", "depth_ft", "depth_in"],
+    "drop_m": ["drop_cm", "drop_ft", "drop_in"], "sotr_g_h": ["sotr_kg_h", "sotr_lb_h", "sotr_oz_h"],
+    "mean_weight_g": ["mean_weight_kg", "mean_weight_lb", "mean_weight_oz"], "mean_length_cm": ["mean_length_in", "mean_length_mm"],
+    "total_kg": ["total_g", "total_lb", "total_oz"], "ration_g_day": ["ration_kg_day", "ration_lb_day", "ration_oz_day"],
+    "temperature_c": ["temperature_f"], "peak_temperature_c": ["peak_temperature_f"], "altitude_m": ["altitude_cm", "altitude_ft"],
+    "barometric_pressure_kpa": ["barometric_pressure_hpa", "barometric_pressure_mmhg", "barometric_pressure_inhg"],
+    "tan_mg_l": ["tan_mg_l_as_nh4", "tan_mg_l_as_nh3"], "nitrite_mg_l": ["nitrite_mg_l_as_no2"],
+    "nitrate_mg_l": ["nitrate_mg_l_as_no3"], "alkalinity_mg_l": ["alkalinity_dkh", "alkalinity_meq_l", "alkalinity_mmol_l"],
+    "temperature_warn_c": ["temperature_warn_f"], "tan_warn_mg_l": ["tan_warn_mg_l_as_nh4"], "exchange_l_day": ["exchange_m3_day", "exchange_gal_us_day"],
+    "media_area_m2": ["media_area_ft2"], "bed_area_m2": ["bed_area_ft2"], "removal_g_day": ["removal_kg_day", "removal_lb_day"],
+    "water_l": ["water_m3", "water_gal_us"],
+}
+
+
+def other_units(part, r, chance):
+    """Some keys in another unit, to as many digits as are printed."""
+    if isinstance(part, list):
+        return [other_units(p, r, chance) for p in part]
+    if not isinstance(part, dict):
+        return part
+    out = {}
+    for key, value in part.items():
+        if key in ENDINGS and r.random() < chance and not ("diffuser" not in part.values() and key == "flow_l_min" and "kind" in part):
+            other = r.choice(ENDINGS[key])
+            if other.endswith("_f"):
+                key, value = other, 1.8 * value + 32
+            else:
+                (one,) = second.base_units({other: 1.0}).values()
+                key, value = other, value / one
+        out[key] = other_units(value, r, chance)
+    return out
+
+
+def draw(r):
+    d = {"format": 1, "site": draw_site(r), "tanks": [draw_tank(r, "t%d" % i) for i in range(r.randint(1, 3))]}
+    if r.random() < 0.15:
+        d["coefficients"] = draw_coefficients(r)
+    return other_units(d, r, 0.3) if r.random() < 0.15 else d
+
+
+def at_a_limit(report):
+    """Whether rounding decides a status: a value that is its limit but for the last digits."""
+    for part in report["tanks"] + report["loops"] + report.get("trips", []):
+        for c in part["checks"]:
+            for limit in (c["warn"], c["fail"]):
+                for one in limit if isinstance(limit, list) else [limit]:
+                    if one and c["value"] is not None and one != c["value"] and abs(c["value"] / one - 1) < 1e-12:
+                        return True
+    return False
+
+
+def main(arguments):
+    program, count, seed = arguments[0], int(arguments[2]), int(arguments[3])
+    r = random.Random(seed)
+    descriptions = [draw(r) for _ in range(count)]
+    d, passed_over = Differences(), 0
+    reports, errors = run(program, "budget", descriptions)
+    for description, theirs in zip(descriptions, reports):
+        ours = None if theirs["errors"] else second.assess(description)
+        if ours is None or at_a_limit(ours) or at_a_limit(theirs):
+            passed_over += 1
+            continue
+        before = len(d.found)
+        d.compare(str(theirs["line"]), ours, theirs)
+        if len(d.found) > before:
+            d.found[before] += "\n    " + json.dumps(description)
+    print("%d descriptions, %d figures compared, largest deviation %.1e" % (len(reports), d.figures, d.largest))
+    for line in d.found[:10]:
+        print(line)
+    if len(reports) != count or passed_over > count / 50:
+        print("%d reports of %d descriptions, %d of them passed over\n%s" % (len(reports), count, passed_over, errors[:2000]))
+        return 1
+    return 1 if d.found else 0
