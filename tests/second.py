@@ -373,7 +373,7 @@ def deficits_left(aerators, temperature_c, k):
 
 
 def fall_oxygen(oxygen, saturation, left):
-    return max(0, oxygen + (saturation - oxygen) * (1 - math.prod(left)))
+    return oxygen + (saturation - oxygen) * (1 - math.prod(left))
 
 
 def fall_carbon_dioxide(co2, of_air, left, k):
@@ -439,9 +439,11 @@ def nitrite_check(water):
     return check("nitrite", water["nitrite_mg_l"], warn, fail, over(water["nitrite_mg_l"], warn, fail))
 
 
-def gathering(name, value, warn, fail, hours_to_warn, hours_to_fail):
+def gathering(name, value, warn, fail, hours_to_warn, hours_to_fail, endless=()):
     """A check of what only gathers: its limit within 72 h warns, within 24 h fails."""
-    because = []
+    because = list(endless)
+    if endless:
+        return check(name, None, warn, fail, "fail", None, because)
     if hours_to_warn is not None and hours_to_warn < 72:
         because.append(("hours_to_warn", "warn", hours_to_warn, 72))
     if hours_to_fail is not None and hours_to_fail < 24:
@@ -460,7 +462,17 @@ def salinity_of(water, site):
     """Its own; else the larger of the site's and of the salt that was put in."""
     if "salinity_g_kg" in water:
         return water["salinity_g_kg"]
+    if "_salinity_of_inflow" in water and "_salinity_of_salt" not in water:
+        return water["_salinity_of_inflow"]
     return max(site.get("salinity_g_kg", 0), water.get("_salinity_of_salt", 0))
+
+
+def least(*values):
+    return min((x for x in values if x is not None), default=None)
+
+
+def most(*values):
+    return max((x for x in values if x is not None), default=None)
 
 
 def limits_of(site, tank, groups):
@@ -505,44 +517,53 @@ def assess_tank(tank, site, pressure, k, supply):
     demand_mean, demand_peak = demand[0], peak_factor * demand[1]
     warn_at = max(limits["oxygen_warn_mg_l"], limits["oxygen_warn_percent"] / 100 * saturation)
     mean = lowest = None
-    if q + kla > 0:
-        mean = max(0, (q * supply["oxygen"] + kb * saturation + pure - demand_mean) / (q + kla))
-        lowest = max(0, (q * supply["oxygen_peak"] + kb_peak * saturation_peak + pure - demand_peak) / (q + kla_peak))
-    gain = q * (supply["oxygen_peak"] - warn_at) + kb_peak * saturation_peak - kla_peak * warn_at + pure
+    flows_on = [None, None]  # below 0 in want, so that no tank below gets oxygen from nowhere
+    unsolved = supply["oxygen"] is None  # a loop without any aerator
+    if q + kla > 0 and not unsolved:
+        flows_on = [(q * supply["oxygen"] + kb * saturation + pure - demand_mean) / (q + kla),
+                    (q * supply["oxygen_peak"] + kb_peak * saturation_peak + pure - demand_peak) / (q + kla_peak)]
+        mean, lowest = (max(0, x) for x in flows_on)
+    gain = q * ((supply["oxygen_peak"] or 0) - warn_at) + kb_peak * saturation_peak - kla_peak * warn_at + pure
     gain = gain if abs(gain) > 1e-12 * (q + kla_peak) * warn_at else 0  # a difference: what is left of it is rounding
     measured = water.get("oxygen_mg_l")
     oxygen = {
-        "saturation_mg_l": saturation, "inflow_mg_l": supply["oxygen"] if q > 0 else None,
+        "saturation_mg_l": saturation, "inflow_mg_l": at_least_0(supply["oxygen"]) if q > 0 else None,
         "demand_by_respiration_g_h": by_respiration, "demand_by_feed_g_h": by_feed, "demand_mean_g_h": demand_mean,
-        "demand_peak_g_h": demand_peak, "supply_g_h": gain, "steady_mean_mg_l": mean, "lowest_mg_l": lowest,
+        "demand_peak_g_h": demand_peak, "supply_g_h": None if unsolved else gain, "steady_mean_mg_l": mean, "lowest_mg_l": lowest,
         "measured_mg_l": measured,
     }
     if measured is not None and mean is not None and groups:
+        oxygen["gap"] = BEYOND if "of_loop" in supply else None  # a search over the whole loop: not worked out here
+    if oxygen.get("gap", BEYOND) is not BEYOND:
         oxygen["gap"] = oxygen_gap(measured, mean, tank["volume_l"], groups, q, supply["oxygen"], kla, kb * saturation,
                                    pure, demand_mean, temperature, per_feed, k)
     checks = [oxygen_check(lowest, measured, warn_at, limits["oxygen_fail_mg_l"], demand_peak, gain, groups)]
+    if unsolved:
+        checks = [unsolved_oxygen_check(measured, warn_at, limits["oxygen_fail_mg_l"], supply["ends_in_nothing"])]
+        checks[0]["_without_fish"] = not groups
     oxygen["used_percent"] = checks[0]["used_percent"]
 
     # reserve
+    stopped, at_start = 0, least(lowest, measured, saturation_peak)
     reserve = {"minutes_to_stress": None, "minutes_to_danger": None,
                "flow_continues": {"minutes_to_stress": None, "minutes_to_danger": None},
                "start_mg_l": None, "start_assumed": False, "demand_g_h": None}
     if groups:
-        known = [x for x in (lowest, measured) if x is not None]
+        known = [x for x in (lowest, measured, 0 if unsolved and supply["ends_in_nothing"] else None) if x is not None]
         start = min(known + [saturation_peak])
         beside = (tank["volume_l"] - k["fish_displacement_l_kg"] * kg) / 1000
         stopped = peak_factor * demand_when_all_stops(groups, peak_c, per_feed, fasted_share(feed.get("fasted_h"), k), k)
         stress, danger = limits["reserve_stress_mg_l"], limits["reserve_danger_mg_l"]
         minutes = [minutes_to(x, start, beside, 0, 0, 0, 0, 0, stopped) for x in (stress, danger)]
         flowing = [None, None]
-        if q > 0:
-            flowing = [minutes_to(x, start, beside, q, supply["oxygen_peak"], 0, 0, 0, stopped) for x in (stress, danger)]
+        if q > 0 and "of_loop" not in supply:
+            flowing = [minutes_to(x, start, beside, q, supply["outage_oxygen"], 0, 0, 0, stopped) for x in (stress, danger)]
         reserve = {"minutes_to_stress": minutes[0], "minutes_to_danger": minutes[1],
                    "flow_continues": dict(zip(("minutes_to_stress", "minutes_to_danger"), flowing)),
                    "start_mg_l": start, "start_assumed": not known, "demand_g_h": stopped}
         judged = minutes[1]
         if supply["kept_q"] > 0:
-            judged = minutes_to(danger, start, beside, supply["kept_q"], supply["kept_oxygen_peak"], 0, 0, 0, stopped)
+            judged = minutes_to(danger, start, beside, supply["kept_q"], supply["kept_oxygen"], 0, 0, 0, stopped)
         checks.append(reserve_check(judged, limits["response_time_min"], start, not known, checks[0]))
 
     # ammonia
@@ -550,7 +571,7 @@ def assess_tank(tank, site, pressure, k, supply):
     tan_g_day = max(sum(excreted_feed(g, feed.get("fasted_h"), k) for g in groups) * protein / 100
                     * k["tan_per_protein_g_g"], k["tan_unfed_g_kg_day"] * kg)
     fraction = unionised_fraction(ph, peak_c, salinity, k) if ph is not None else None
-    tan = supply["tan"] + tan_g_day / (24 * q) if q > 0 else None
+    tan = supply["tan"] + tan_g_day / (24 * q) if q > 0 and supply["tan"] is not None else None
     nh3 = tan * fraction * NH3_PER_N if tan is not None and fraction is not None else None
     measured_tan = water.get("tan_mg_l")
     measured_nh3 = measured_tan * fraction * NH3_PER_N if measured_tan is not None and fraction is not None else None
@@ -567,16 +588,17 @@ def assess_tank(tank, site, pressure, k, supply):
         "hours_to_warn": min((h for (_, w), h in hours.items() if w == "warn" and h is not None), default=None),
         "hours_to_fail": min((h for (_, w), h in hours.items() if w == "fail" and h is not None), default=None),
     }
+    endless = [("rises_without_end", "fail", None, None)] if supply["tan"] is None else []
     if groups:
         value = max((x for x in (nh3, measured_nh3) if x is not None), default=None)
-        if fraction is None:
+        if fraction is None and not endless:
             checks.append(check("ammonia", None, limits["nh3_warn_mg_l"], limits["nh3_fail_mg_l"], "unchecked"))
         else:
             checks.append(gathering("ammonia", value, limits["nh3_warn_mg_l"], limits["nh3_fail_mg_l"],
-                                    hours.get(("nh3", "warn")), hours.get(("nh3", "fail"))))
+                                    hours.get(("nh3", "warn")), hours.get(("nh3", "fail")), endless))
         value = max((x for x in (tan, measured_tan) if x is not None), default=None)
         checks.append(gathering("total_ammonia", value, limits["tan_warn_mg_l"], limits["tan_fail_mg_l"],
-                                hours.get(("tan", "warn")), hours.get(("tan", "fail"))))
+                                hours.get(("tan", "warn")), hours.get(("tan", "fail")), endless))
 
     # carbon dioxide
     of_air = carbon_dioxide_of_air(peak_c, pressure, k)
@@ -584,7 +606,7 @@ def assess_tank(tank, site, pressure, k, supply):
     alkalinity = water.get("alkalinity_mg_l")
     balance = None
     if q + strip > 0:
-        balance = (q * (supply["co2"] or 0) + strip * of_air + per_oxygen * demand_peak) / (q + strip)
+        balance = None if supply.get("co2_endless") else (q * (supply["co2"] or 0) + strip * of_air + per_oxygen * demand_peak) / (q + strip)
     judged = balance is not None and supply["co2_known"]
     from_ph = low_ph = high_ph = None
     if ph is not None and alkalinity is not None:
@@ -597,7 +619,10 @@ def assess_tank(tank, site, pressure, k, supply):
         ph_by_carbon_dioxide(balance, alkalinity, peak_c),
         "from_ph_low_mg_l": low_ph, "from_ph_high_mg_l": high_ph,
     }
-    checks.append(carbon_dioxide_check(carbon, ph, limits, q, strip, beside if groups else volume, per_oxygen * demand_peak))
+    checks.append(carbon_dioxide_check(carbon, ph, limits, q, strip, beside if groups else volume, per_oxygen * demand_peak)
+                  if not supply.get("co2_endless") else check(
+                      "carbon_dioxide", None, limits["carbon_dioxide_warn_mg_l"], limits["carbon_dioxide_fail_mg_l"], "fail", None,
+                      [("rises_without_end", "fail", None, None)]))
 
     checks += water_and_space_checks(tank, water, groups, limits, own, temperature, peak_c, kg, volume, ration, q, supply,
                                      saturation, pure, kla, kb, demand_mean, salinity, k)
@@ -610,6 +635,16 @@ def assess_tank(tank, site, pressure, k, supply):
         "oxygen": oxygen, "oxygen_reserve": reserve, "ammonia": ammonia, "carbon_dioxide": carbon,
         "solids_g_day": k["solids_per_feed_g_g"] * ration, "checks": checks,
     }
+    result["_outflow"] = {
+        "oxygen": least(flows_on[0], measured), "oxygen_peak": least(flows_on[1], measured), "tan": most(tan, measured_tan),
+        "co2": most(balance, carbon["measured_mg_l"], from_ph if ph is not None and ph <= 9 else None), 
+        "co2_known": judged or from_ph is not None and ph <= 9 or carbon["measured_mg_l"] is not None,
+        "temperature": temperature, "peak": peak_c, "chlorine": supply.get("chlorine"), "salinity": salinity,
+        "resting": most(measured, (q * supply.get("resting", supply["oxygen"] or 0) + kb * saturation + pure
+                                   - k["resting_share"] * demand_mean) / (q + kla) if q + kla > 0 else None),
+        "outage": max(0, min(at_start, supply["outage_oxygen"] - stopped / q)) if q > 0 and "outage_oxygen" in supply else None,
+        "kept_share": supply["kept_q"] / q if q > 0 else 0,
+        "kept": max(0, min(at_start, supply["kept_oxygen"] - stopped / supply["kept_q"])) if supply["kept_q"] > 0 else None}
     if supply.get("inflow"):
         result["inflow"] = supply["inflow"]
     return result
@@ -664,10 +699,19 @@ def oxygen_check(lowest, measured, warn, fail, demand, supply, groups):
     return result
 
 
+def unsolved_oxygen_check(measured, warn, fail, ends_in_nothing):
+    """On a loop without any aerator, which only pure oxygen may feed."""
+    because = [("rises_without_end", "fail", None, None)] if ends_in_nothing else []
+    status = under(measured, warn, fail) if measured is not None else "unchecked"
+    return check("oxygen", measured, warn, fail, worst([status] + [b[1] for b in because]), None, because)
+
+
 def reserve_check(value, warn, start, assumed, oxygen):
     used = 0 if value is None else 100 * warn / value if value > 0 else None
     status = under(value, warn, warn / 2) if value is not None else "pass"
     because = []
+    if assumed and oxygen["status"] == "unchecked":
+        return check("oxygen_reserve", None, warn, warn / 2, "unchecked")
     if assumed and oxygen["status"] == "fail":
         status = "fail"
         because = [("as_oxygen", status, start, None)]
@@ -700,7 +744,7 @@ def water_and_space_checks(tank, water, groups, limits, own, temperature, peak_c
         high = own.get("temperature_warn_c", min(s[1] for s in species))
         fail = own.get("temperature_fail_c", min(s[3] for s in species))
         status = worst([over(peak_c, high, fail), under(temperature, low)])
-        checks.append(check("temperature", temperature if temperature < low else peak_c, [low, high], fail, status))
+        checks.append(check("temperature", temperature if temperature < low and peak_c <= fail else peak_c, [low, high], fail, status))
     else:
         checks.append(check("temperature", None, None, None, "unchecked"))
     ph = water.get("ph")
@@ -722,8 +766,8 @@ def water_and_space_checks(tank, water, groups, limits, own, temperature, peak_c
         value = per_kg * sum(g["ration_g_day"] if stated else g["advised_g_day"] for g in stated or groups)
         checks.append(check("ration", value, warn, None, over(value, warn) if stated else "pass"))
         checks.append(check("exchange", q / volume, limits["exchange_warn_per_h"], None, under(q / volume, limits["exchange_warn_per_h"])))
-        if pure > 0 or q > 0 and supply["oxygen"] > saturation * (1 + 1e-9) or water.get("oxygen_mg_l", 0) > 1.1 * saturation:
-            checks.append(excess_check(q, supply["oxygen"], kla, kb * saturation, pure, k["resting_share"] * demand_mean,
+        if pure > 0 or q > 0 and (supply.get("resting", supply["oxygen"]) or 0) > saturation * (1 + 1e-9) or water.get("oxygen_mg_l", 0) > 1.1 * saturation:
+            checks.append(excess_check(q, supply.get("resting", supply["oxygen"]), kla, kb * saturation, pure, k["resting_share"] * demand_mean,
                                        water.get("oxygen_mg_l"), saturation))
         if len(groups) > 1:
             lengths = [length_cm(g) for g in groups]
@@ -753,7 +797,7 @@ def water_and_space_checks(tank, water, groups, limits, own, temperature, peak_c
 def excess_check(q, c_in, kla, kbcs, pure, resting_demand, measured, saturation):
     """Oxygen over saturation while the fish rest."""
     values, because = [measured] if measured is not None else [], []
-    if q + kla > 0:
+    if q + kla > 0 and c_in is not None:
         values.append(max(0, (q * c_in + kbcs + pure - resting_demand) / (q + kla)))
     elif pure > resting_demand:
         because = [("rises_without_end", "fail", None, None)]
@@ -830,10 +874,10 @@ def first_limit(checks):
     then what is over only because it gathers."""
     def rank(c):
         status = ("unchecked", "pass", "warn", "fail").index(c["status"])
-        if c["check"] not in SHARED:
+        if c["check"] not in SHARED and c["used_percent"] is None:
             return status, 1, 0
         limit = c["fail"] if c["status"] == "fail" and c["fail"] is not None else c["warn"]
-        by_hours = any(b["reason"].startswith("hours") for b in c["because"])
+        by_hours = any(b["reason"].startswith(("hours", "days")) for b in c["because"])
         beyond = c["value"] is not None and c["value"] > limit
         spent = c["used_percent"] is None and status > 1 and not c.get("_without_fish")
         return status, 0 if by_hours and not beyond else 2, math.inf if spent else c["used_percent"] or 0
@@ -856,6 +900,33 @@ def mixed(parts, key):
     return None if any(p[key] is None for p in parts) else sum(p["q"] * p[key] for p in parts) / q
 
 
+def inflows_of(tank):
+    inflows = tank.get("inflow", [])
+    return inflows if isinstance(inflows, list) else [inflows]
+
+
+def with_inflow_temperature(tank, site, above):
+    """The tank with the temperature of what flows in, where it gives none."""
+    water = dict(tank.get("water", {}))
+    parts = []
+    for i in inflows_of(tank):
+        if "from" in i:
+            out = above[i["from"]]["_outflow"]
+            parts.append({"q": i["flow_l_min"], "t": out["temperature"], "peak": out["peak"], "salinity": out["salinity"]})
+        else:
+            parts.append({"q": i["flow_l_min"], "t": i.get("temperature_c"), "peak": i.get("temperature_c", water.get("temperature_c")),
+                          "salinity": site.get("salinity_g_kg", 0)})
+    parts = [p for p in parts if p["q"] > 0]
+    if parts and any("from" in i for i in inflows_of(tank)):
+        water.setdefault("_salinity_of_inflow", mixed(parts, "salinity"))
+    own = "temperature_c" in water
+    if not own:
+        water["temperature_c"] = mixed(parts, "t")
+    if "peak_temperature_c" not in water and parts and all(p["peak"] is not None for p in parts):
+        water["peak_temperature_c"] = max(water["temperature_c"], mixed(parts, "peak"))
+    return {**tank, "water": water}
+
+
 def inflow_supply(tank, site, pressure, k, above):
     """What the inflow, or a mixture of inflows, brings; above: the tanks already worked out, by name."""
     water = tank["water"]
@@ -863,14 +934,13 @@ def inflow_supply(tank, site, pressure, k, above):
     peak_c = water.get("peak_temperature_c", t)
     salinity = salinity_of(water, site)
     saturations = [oxygen_saturation(x, pressure, salinity) for x in (t, peak_c)]
-    inflows = tank.get("inflow", [])
-    inflows = inflows if isinstance(inflows, list) else [inflows]
+    inflows = inflows_of(tank)
     parts, slips = [], 0
     for i in inflows:
         q = i["flow_l_min"] * 60 / 1000
         if "from" in i:
             upper = above[i["from"]]
-            parts.append({"q": q, "from": i["from"], **upper["outflow"]})
+            parts.append({"q": q, "from": i["from"], **upper["_outflow"]})
             continue
         percent = i.get("oxygen_percent")
         if percent is None:
@@ -878,30 +948,333 @@ def inflow_supply(tank, site, pressure, k, above):
         parts.append({"q": q, "from": None, "oxygen": percent / 100 * saturations[0],
                       "oxygen_peak": percent / 100 * saturations[1], "tan": i.get("tan_mg_l", 0),
                       "co2": new_water_carbon_dioxide(i, t), "chlorine": i.get("chlorine_mg_l")})
+        parts[-1].update(resting=parts[-1]["oxygen"], outage=parts[-1]["oxygen_peak"], kept=parts[-1]["oxygen_peak"], co2_known=parts[-1]["co2"] is not None)
         slips += q > 0 and "ph" in i and ph_doubts(i["ph"], parts[-1]["co2"])
     q = sum(p["q"] for p in parts)
     parts, inflows = [p for p in parts if p["q"] > 0], [i for p, i in zip(parts, inflows) if p["q"] > 0]
-    kept = [p for p, i in zip(parts, inflows) if i.get("keeps_flowing")]
+    kept = [{**p, "q": p["q"] * p.get("kept_share", 1)} for p, i in zip(parts, inflows) if i.get("keeps_flowing") and p["kept"] is not None]
     supply = {"q": q, "oxygen": 0, "oxygen_peak": 0, "tan": 0, "co2": None, "chlorine": None, "co2_known": True,
               "kept_q": sum(p["q"] for p in kept), "ph_slips": slips}
     if q > 0:
         falls = tank.get("aeration", [])
         supply["oxygen"] = fall_oxygen(mixed(parts, "oxygen"), saturations[0], deficits_left(falls, t, k))
         supply["oxygen_peak"] = fall_oxygen(mixed(parts, "oxygen_peak"), saturations[1], deficits_left(falls, peak_c, k))
+        supply["resting"] = fall_oxygen(mixed(parts, "resting"), saturations[0], deficits_left(falls, t, k))
+        supply["outage_oxygen"] = fall_oxygen(mixed(parts, "outage"), saturations[1], deficits_left(falls, peak_c, k))
         supply["tan"] = mixed(parts, "tan")
         of_air = carbon_dioxide_of_air(peak_c, pressure, k)
-        supply["co2_known"] = all(p["co2"] is not None for p in parts)
+        supply["co2_known"] = all(p["co2_known"] for p in parts)
         cleanest = [{**p, "co2": of_air if p["co2"] is None else p["co2"]} for p in parts]
         supply["co2"] = fall_carbon_dioxide(mixed(cleanest, "co2"), of_air, deficits_left(falls, peak_c, k), k)
         if kept:
-            supply["kept_oxygen_peak"] = fall_oxygen(mixed(kept, "oxygen_peak"), saturations[1], deficits_left(falls, peak_c, k))
+            supply["kept_oxygen"] = fall_oxygen(mixed(kept, "kept"), saturations[1], deficits_left(falls, peak_c, k))
         if any(p.get("chlorine") is not None for p in parts):
             supply["chlorine"] = sum(p["q"] * (p.get("chlorine") or 0) for p in parts) / q
     if parts and (len(tank["inflow"]) > 1 if isinstance(tank["inflow"], list) else parts[0]["from"]):
-        supply["inflow"] = [{"from": p["from"], "flow_l_min": p["q"] * 1000 / 60, "oxygen_mg_l": p["oxygen"],
-                             "oxygen_peak_mg_l": p["oxygen_peak"], "tan_mg_l": p["tan"], "carbon_dioxide_mg_l": p["co2"]}
+        supply["inflow"] = [{"from": p["from"], "flow_l_min": p["q"] * 1000 / 60, "oxygen_mg_l": max(0, p["oxygen"]),
+                             "oxygen_peak_mg_l": max(0, p["oxygen_peak"]), "tan_mg_l": p["tan"], "carbon_dioxide_mg_l": p["co2"]}
                             for p in parts]
     return supply
+
+
+# -- loops -----------------------------------------------------------------------------------------------
+
+LOOP_WATER = ("temperature_c", "peak_temperature_c", "ph", "alkalinity_mg_l", "nitrite_mg_l", "chloride_mg_l", "_salinity_of_salt")
+
+
+def on_loop(tank, loop):
+    """The tank with what its water leaves to the loop."""
+    water = {key: loop["water"][key] for key in LOOP_WATER if key in loop["water"]}
+    own = tank.get("water", {})
+    if "temperature_c" in own:
+        water.pop("peak_temperature_c", None)
+    salt = max(part.get("_salinity_of_salt", 0) for part in (loop["water"], own))
+    return {**tank, "water": {**water, **own, "_salinity_of_salt": salt}}
+
+
+def at_least_0(x):
+    return None if x is None else max(0, x)
+
+
+def root(f, low, high):
+    """Where a falling function is 0."""
+    for _ in range(200):
+        middle = (low + high) / 2
+        low, high = (middle, high) if f(middle) > 0 else (low, middle)
+    return (low + high) / 2
+
+
+def filter_at_most(loop, temperature_c, k):
+    """g/day of TAN that the filter would take if there were ever so much of it."""
+    filter_ = loop.get("biofilter", {})
+    maturity = filter_.get("maturity_percent", 100) / 100
+    half, least = k["filter_half_saturation_mg_l"], k["filter_least_tan_mg_l"]
+    if "removal_g_day" in filter_:
+        return maturity * filter_["removal_g_day"] * (half + 1 - least) / (1 - least)
+    per_m2 = max(0, k["nitrification_g_m2_day_degree"] * temperature_c - k["nitrification_lost_g_m2_day"])
+    return maturity * filter_.get("media_area_m2", 0) * per_m2
+
+
+def nitrified(tan, at_most, k):
+    beyond = max(0, tan - k["filter_least_tan_mg_l"])
+    return at_most * beyond / (k["filter_half_saturation_mg_l"] + beyond)
+
+
+def loop_tan(made, at_most, exchange, makeup, k):
+    """TAN of the supply at which filter and exchange take what is made; None where they never do."""
+    if exchange == 0 and made >= at_most:
+        return None
+    return root(lambda tan: made - nitrified(tan, at_most, k) - exchange * (tan - makeup.get("tan_mg_l", 0)), 0, 1e9)
+
+
+def bearable_share(tanks, q, site, k, warn, loop_tan_of):
+    """Of the feed: as much as keeps the ammonia of the loop and of its tanks under the warn limits."""
+    rooms = []
+    for x in tanks:
+        groups = fish_groups(x, x["water"]["temperature_c"])
+        limits, _ = limits_of(site, x, groups)
+        level = limits["tan_warn_mg_l"]
+        if "ph" in x["water"]:
+            water = x["water"]
+            fraction = unionised_fraction(water["ph"], water.get("peak_temperature_c", water["temperature_c"]), salinity_of(water, site), k)
+            level = min(level, limits["nh3_warn_mg_l"] / (fraction * NH3_PER_N))
+        rooms.append((x, groups, level))
+
+    def bears(share_):
+        made = []
+        for x, groups, _ in rooms:
+            feed, kg = sum(g["ration_g_day"] for g in groups), sum(g["kg"] for g in groups)
+            fed = [{**g, "ration_g_day": share_ * feed * g["kg"] / kg} for g in groups]  # a ration of the tank, by weight
+            excreted = sum(excreted_feed(g, x.get("feed", {}).get("fasted_h"), k) for g in fed)
+            protein = x.get("feed", {}).get("protein_percent", k["protein_percent"]) / 100
+            made.append(max(excreted * protein * k["tan_per_protein_g_g"], k["tan_unfed_g_kg_day"] * sum(g["kg"] for g in groups)))
+        tan = loop_tan_of(sum(made))
+        return tan is not None and tan <= warn and all(
+            tan + m / (24 * q[x["name"]]) <= level for m, (x, groups, level) in zip(made, rooms) if q[x["name"]] > 0)
+    low, high = 0, 1
+    if not bears(1e-9):
+        return 0
+    while bears(high) and high < 1e6:
+        low, high = high, 2 * high
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if bears(middle) else (low, middle)
+    return low
+
+
+def assess_loop(loop, tanks, site, pressure, k):
+    """The loop's figures and what it supplies: by name of its tanks."""
+    water = loop["water"]
+    t = water["temperature_c"]
+    peak_c = water.get("peak_temperature_c", t)
+    salinity = max(salinity_of(x["water"], site) for x in tanks)
+    alone = {x["name"]: assess_tank(x, site, pressure, k, no_supply(x)) for x in tanks}  # production and demand, not oxygen
+    q = {x["name"]: x["loop"]["flow_l_min"] * 60 / 1000 for x in tanks}
+    q_all = sum(q.values())
+    volume = sum(x["volume_l"] for x in tanks) / 1000
+    feed = sum(alone[n]["ration_g_day"] for n in q)
+    made = sum(alone[n]["ammonia"]["tan_production_g_day"] for n in q)
+    makeup = loop.get("makeup", {})
+    exchange = loop.get("exchange_l_day", 0) / 1000
+    if exchange < 0.001 * volume:
+        exchange = 0
+
+    # ammonia
+    at_most = filter_at_most(loop, t, k)
+    tan = loop_tan(made, at_most, exchange, makeup, k)
+    steady = tan is not None
+    taken = nitrified(tan, at_most, k) if steady else at_most
+
+    # oxygen and carbon dioxide round the loop
+    supplies = {}
+    oxygen = {}
+    for when, temperature in (("oxygen", t), ("oxygen_peak", peak_c)):
+        oxygen[when] = loop_oxygen(loop, tanks, q, alone, when, temperature, salinity, site, pressure, k,
+                                   (taken * k["filter_oxygen_per_tan_g_g"] + feed * k["filter_oxygen_per_feed_g_g"]) / 24)
+    pure = sum(transfer(x.get("aeration", []), t, k)[2] for x in [loop] + tanks)
+    needed = sum(alone[n]["oxygen"]["demand_peak_g_h"] for n in q) + (
+        taken * k["filter_oxygen_per_tan_g_g"] + feed * k["filter_oxygen_per_feed_g_g"]) / 24
+    oxygen["ends_in_nothing"] = ends_in_nothing = pure < needed
+    co2 = loop_carbon_dioxide(loop, tanks, q, alone, peak_c, pressure, k,
+                              (taken * k["filter_carbon_dioxide_per_tan_g_g"] + feed * k["filter_carbon_dioxide_per_feed_g_g"]) / 24)
+    for x in tanks:
+        xt = x["water"]["temperature_c"]
+        xpeak = x["water"].get("peak_temperature_c", xt)
+        falls = x.get("aeration", [])
+        xs = salinity_of(x["water"], site)
+        supplies[x["name"]] = {
+            "q": q[x["name"]], "tan": tan, "kept_q": 0, "co2_known": True, "chlorine": None, "of_loop": True,
+            "oxygen": None if oxygen["oxygen"] is None else fall_oxygen(
+                oxygen["oxygen"], oxygen_saturation(xt, pressure, xs), deficits_left(falls, xt, k)),
+            "oxygen_peak": None if oxygen["oxygen"] is None else fall_oxygen(
+                oxygen["oxygen_peak"], oxygen_saturation(xpeak, pressure, xs), deficits_left(falls, xpeak, k)),
+            "ends_in_nothing": ends_in_nothing, "co2_endless": co2 is None,
+            "co2": None if co2 is None else fall_carbon_dioxide(
+                co2, carbon_dioxide_of_air(xpeak, pressure, k), deficits_left(falls, xpeak, k), k)}
+
+    # nitrate and alkalinity
+    plants = loop.get("plants")
+    by_plants = plants["bed_area_m2"] * k[plants["crop"] + "_nitrate_g_m2_day"] if plants else 0
+    to_nitrate = k["nitrate_per_tan_g_g"] * taken
+    by_plants = min(by_plants, to_nitrate + exchange * makeup.get("nitrate_mg_l", 0))
+    nitrate = rise = days = None
+    limits, own = limits_of(site, loop, [])
+    if exchange > 0:
+        nitrate = max(0, (to_nitrate + exchange * makeup.get("nitrate_mg_l", 0) - by_plants) / exchange)
+    else:
+        rise = (to_nitrate - by_plants) / volume
+        days = max(0, limits["nitrate_warn_mg_l"] - water.get("nitrate_mg_l", 0)) / rise if rise > 0 else None
+    used = k["alkalinity_per_tan_g_g"] * taken
+    held = water.get("alkalinity_mg_l", k["alkalinity_assumed_mg_l"])
+    dose = max(0, used - k["alkalinity_per_nitrate_g_g"] * by_plants - exchange * (makeup.get("alkalinity_mg_l", 0) - held))
+
+    result = {
+        "loop": loop["name"], "supply_tan_mg_l": tan, "return_tan_mg_l": tan + made / (24 * q_all) if steady and q_all > 0 else None,
+        "supply_oxygen_mg_l": at_least_0(oxygen["oxygen"]), "supply_oxygen_peak_mg_l": at_least_0(oxygen["oxygen_peak"]),
+        "supply_carbon_dioxide_mg_l": co2, "nitrate_mg_l": nitrate, "nitrate_rise_mg_l_day": rise, "nitrate_days_to_warn": days,
+        "tan_production_g_day": made, "nitrified_g_day": taken,
+        "exchanged_g_day": exchange * (tan - makeup.get("tan_mg_l", 0)) if steady else 0,
+        "plants_g_day": by_plants, "alkalinity_demand_g_day": used, "alkalinity_dose_g_day": dose,
+        "solids_g_day": k["solids_per_feed_g_g"] * feed, "feed_g_day": feed, "feed_bearable_g_day": None, "feed_careful_g_day": None,
+    }
+    checks = loop_checks(loop, tanks, alone, q, result, limits, oxygen, feed, site, pressure, k, days)
+    if checks[0]["status"] != "pass" and feed > 0:
+        share_ = bearable_share(tanks, q, site, k, limits["tan_warn_mg_l"], lambda made_: loop_tan(made_, at_most, exchange, makeup, k))
+        result["feed_bearable_g_day"] = share_ * feed
+        maturity = loop.get("biofilter", {}).get("maturity_percent", 100)
+        if t < 8 or maturity < 30:
+            result["feed_careful_g_day"] = k["careful_feed_share"] * share_ * feed
+    result.update(checks=checks, verdict=worst(c["status"] for c in checks), first_limit=first_limit(checks))
+    return result, supplies
+
+
+def no_supply(tank):
+    return {"q": 0, "oxygen": 0, "oxygen_peak": 0, "tan": 0, "co2": None, "co2_known": True, "kept_q": 0, "chlorine": None}
+
+
+def loop_oxygen(loop, tanks, q, alone, when, temperature, salinity, site, pressure, k, by_filter):
+    """What the vessel sends round, mg/L: what comes back, its own air, less what the filter takes."""
+    saturation = oxygen_saturation(temperature, pressure, salinity)
+    if "supply_oxygen_percent" in loop:  # measured
+        return loop["supply_oxygen_percent"] / 100 * saturation
+    q_all = sum(q.values())
+    kla, kb, pure, _ = transfer(loop.get("aeration", []), temperature, k)
+    falls = deficits_left(loop.get("aeration", []), temperature, k)
+    rooms = []
+    for x in tanks:
+        xt = x["water"]["temperature_c"]
+        if when == "oxygen_peak":
+            xt = x["water"].get("peak_temperature_c", xt)
+        cs = oxygen_saturation(xt, pressure, salinity_of(x["water"], site))
+        a = transfer(x.get("aeration", []), xt, k)
+        r = alone[x["name"]]["oxygen"]["demand_mean_g_h" if when == "oxygen" else "demand_peak_g_h"]
+        rooms.append((q[x["name"]], a[0], a[1] * cs + a[2] - r, cs, deficits_left(x.get("aeration", []), xt, k)))
+
+    def gain(sent):
+        back = sum(qi * (qi * fall_oxygen(sent, cs, left) + brings) / (qi + ki) for qi, ki, brings, cs, left in rooms if qi > 0)
+        back = fall_oxygen(back / q_all, saturation, falls) if q_all > 0 else 0  # below 0 in want: no oxygen from nowhere
+        return (q_all * back + kb * saturation + pure - by_filter) / (q_all + kla) - sent
+    if kla == 0 and not falls and all(room[1] == 0 and not room[4] for room in rooms):
+        return None
+    return root(gain, -1e6, 1e6)
+
+
+def loop_carbon_dioxide(loop, tanks, q, alone, temperature, pressure, k, by_filter):
+    of_air = carbon_dioxide_of_air(temperature, pressure, k)
+    q_all = sum(q.values())
+    strip = transfer(loop.get("aeration", []), temperature, k)[3]
+    falls = deficits_left(loop.get("aeration", []), temperature, k)
+    left = 1 - loop.get("degasser_percent", 0) / 100
+    if q_all + strip == 0:
+        return None
+    rooms = []
+    for x in tanks:
+        xt = x["water"].get("peak_temperature_c", x["water"]["temperature_c"])
+        air = carbon_dioxide_of_air(xt, pressure, k)
+        s = transfer(x.get("aeration", []), xt, k)[3]
+        made = k["carbon_dioxide_per_oxygen_g_g"] * alone[x["name"]]["oxygen"]["demand_peak_g_h"]
+        rooms.append((q[x["name"]], s, air, made, deficits_left(x.get("aeration", []), xt, k)))
+
+    def gain(sent):
+        back = sum(qi * (qi * fall_carbon_dioxide(sent, air, left_, k) + s * air + made) / (qi + s) for qi, s, air, made, left_ in rooms if qi > 0)
+        back = fall_carbon_dioxide(back / q_all, of_air, falls, k)
+        inside = (q_all * back + strip * of_air + by_filter) / (q_all + strip)
+        return of_air + left * (inside - of_air) - sent
+    if left == 1 and strip == 0 and not falls and all(s == 0 and not left_ for _, s, _, _, left_ in rooms):
+        return None
+    return root(gain, 0, 1e9)
+
+
+def loop_flow_check(tanks, alone, q, site):
+    """What a tank adds to the water, against its own limits of TAN and NH3: of the tank that comes nearest."""
+    best = check("loop_flow", None, None, None, "unchecked")
+    for x in tanks:
+        if q[x["name"]] == 0:
+            continue
+        result = alone[x["name"]]
+        groups = fish_groups(x, x["water"]["temperature_c"])
+        limits, _ = limits_of(site, x, groups)
+        rise = result["ammonia"]["tan_production_g_day"] / (24 * q[x["name"]])
+        levels = []
+        for which in ("warn", "fail"):
+            levels.append(limits["tan_%s_mg_l" % which])
+            if result["ammonia"]["unionised_fraction"] is not None:
+                nh3 = limits["nh3_%s_mg_l" % which] / (result["ammonia"]["unionised_fraction"] * NH3_PER_N)
+                levels[-1] = min(levels[-1], nh3)
+        c = check("loop_flow", rise, *levels, over(rise, *levels), share(rise, levels[0]))
+        if best["value"] is None or c["used_percent"] > best["used_percent"]:
+            best = c
+    return best
+
+
+def loop_checks(loop, tanks, alone, q, figures, limits, oxygen, feed, site, pressure, k, days):
+    water = loop["water"]
+    checks = []
+    tan = figures["supply_tan_mg_l"]
+    because = []
+    warn, fail = limits["tan_warn_mg_l"], limits["tan_fail_mg_l"]
+    if tan is None:
+        because.append(("rises_without_end", "fail", None, None))
+    maturity = loop.get("biofilter", {}).get("maturity_percent", 100)
+    if maturity < 100:
+        because.append(("filter_age", "warn", maturity, 100))
+    if water["temperature_c"] < 8:
+        because.append(("filter_cold", "warn", water["temperature_c"], 8))
+    least = at_least_0(oxygen["oxygen_peak"])
+    if oxygen["ends_in_nothing"] if least is None else least < 2:
+        because.append(("filter_starved", "fail", least, 2))
+    status = worst([over(tan, warn, fail) if tan is not None else "fail"] + [b[1] for b in because])
+    checks.append(check("biofilter", tan, warn, fail, status, share(tan, warn), because))
+    checks.append(loop_flow_check(tanks, alone, q, site))
+    if "nitrite_mg_l" in water:
+        c = nitrite_check(water)
+        c["used_percent"] = share(c["value"], c["warn"])
+        checks.append(c)
+    else:
+        checks.append(check("nitrite", None, None, None, "unchecked"))
+    warn = limits["nitrate_warn_mg_l"]
+    value = max((x for x in (figures["nitrate_mg_l"], water.get("nitrate_mg_l")) if x is not None), default=None)
+    because = [("days_to_warn", "warn", days, 14)] if days is not None and days < 14 else []
+    status = worst([over(value, warn) if value is not None else "unchecked"] + [b[1] for b in because])
+    used = max(share(value, warn) or 0, 100 * 14 / days if days else 0)
+    checks.append(check("nitrate", value, warn, None, status, None if days == 0 or value is None and not because else used, because))
+    warn, fail = limits["alkalinity_warn_mg_l"], limits["alkalinity_fail_mg_l"]
+    value = water.get("alkalinity_mg_l")
+    status = under(value, warn, fail) if value is not None else "unchecked"
+    checks.append(check("alkalinity", value, warn, fail, status, 100 * warn / value if value else None))
+    if "plants" in loop:
+        least, most = {"leafy": (40, 50), "fruiting": (50, 80)}[loop["plants"]["crop"]]
+        protein = sum(alone[x["name"]]["ration_g_day"] * x.get("feed", {}).get("protein_percent", k["protein_percent"]) for x in tanks) / feed if feed else k["protein_percent"]
+        value = feed / loop["plants"]["bed_area_m2"]
+        warn = [least * 32 / protein, most * 32 / protein]
+        checks.append(check("plants", value, warn, None, worst([under(value, warn[0]), over(value, warn[1])])))
+    chlorine = loop.get("makeup", {}).get("chlorine_mg_l")
+    if chlorine is not None:
+        checks.append(check("chlorine", chlorine, 0.003, 0.011, over(chlorine, 0.003, 0.011), share(chlorine, 0.003)))
+    slips = coefficient_doubts(k["doubted"], True) + aerator_doubts(loop.get("aeration", []), k)
+    if slips:
+        checks.append(check("input_doubt", slips, 0, None, "warn"))
+    return checks
 
 
 # -- the whole -------------------------------------------------------------------------------------------
@@ -930,13 +1303,23 @@ def assess_by(d, doubted=None):
     site, k = d["site"], {**COEFFICIENTS, **d.get("coefficients", {})}
     k["doubted"] = {**k, **(doubted or {})}
     pressure = air_pressure_kpa(site)
-    results = {}
-    for tank in d.get("tanks", []):
+    results, loops = {}, []
+    for loop in d.get("loops", []):
+        tanks = [on_loop(t, loop) for t in d["tanks"] if t.get("loop", {}).get("name") == loop["name"]]
+        figures, supplies = assess_loop(loop, tanks, site, pressure, k)
+        loops.append(figures)
+        for tank in tanks:
+            results[tank["name"]] = assess_tank(tank, site, pressure, k, supplies[tank["name"]])
+    waiting = [t for t in d.get("tanks", []) if "loop" not in t]
+    while waiting:  # from the top of each row down
+        tank = next(t for t in waiting if all(i.get("from") in results or "from" not in i for i in inflows_of(t)))
+        waiting.remove(tank)
+        tank = with_inflow_temperature(tank, site, results)
         supply = inflow_supply(tank, site, pressure, k, results)
         results[tank["name"]] = assess_tank(tank, site, pressure, k, supply)
     tanks = [results[t["name"]] for t in d.get("tanks", [])]
-    return {"site": {"altitude_m": site.get("altitude_m"), "pressure_kpa": pressure}, "tanks": tanks, "loops": [],
-            "verdict": worst(t["verdict"] for t in tanks)}
+    return {"site": {"altitude_m": site.get("altitude_m"), "pressure_kpa": pressure}, "tanks": tanks, "loops": loops,
+            "verdict": worst(part["verdict"] for part in tanks + loops)}
 
 
 if __name__ == "__main__":
