@@ -475,6 +475,17 @@ def most(*values):
     return max((x for x in values if x is not None), default=None)
 
 
+def outage_start(lowest, measured, saturation):
+    """What the power cut starts from; a reading far over saturation is not believed."""
+    believed = measured if measured is not None and measured <= 1.25 * saturation else None
+    doubted = measured is not None and believed is None
+    if believed is not None and (lowest is None or believed <= lowest):
+        return {"start": believed, "from": "measured", "unchecked": False}
+    if lowest is not None:
+        return {"start": min(lowest, saturation), "from": "predicted", "unchecked": doubted}
+    return {"start": saturation, "from": "saturation", "unchecked": True}
+
+
 def limits_of(site, tank, groups):
     limits = dict(LIMITS)
     if any(g["mean_weight_g"] < EARLY_LIFE_G for g in groups):
@@ -645,6 +656,16 @@ def assess_tank(tank, site, pressure, k, supply):
         "outage": max(0, min(at_start, supply["outage_oxygen"] - stopped / q)) if q > 0 and "outage_oxygen" in supply else None,
         "kept_share": supply["kept_q"] / q if q > 0 else 0,
         "kept": max(0, min(at_start, supply["kept_oxygen"] - stopped / supply["kept_q"])) if supply["kept_q"] > 0 else None}
+    steady = supply["kept_oxygen"] - stopped / supply["kept_q"] if supply["kept_q"] > 0 else None
+    by_reading = outage_start(lowest, measured, saturation_peak)["from"] == "measured"
+    result["_water_doubted"] = by_reading and measured < warn_at and steady is not None and not (
+        limits["oxygen_fail_mg_l"] <= steady <= measured + 0.2)  # what a meter may be off
+    if groups:
+        result["_outage"] = {
+            "water_m3": beside, **outage_start(lowest, measured, saturation_peak), "demand": stopped, "q": q if "of_loop" not in supply else 0,
+            "oxygen": supply.get("outage_oxygen"), "kept_q": supply["kept_q"], "kept_oxygen": supply.get("kept_oxygen", 0),
+            "kla": kla_peak, "kbcs": kb_peak * saturation_peak, "pure": pure, "limits": limits, "warn_at": warn_at,
+            "peak": peak_c, "saturation": saturation_peak}
     if supply.get("inflow"):
         result["inflow"] = supply["inflow"]
     return result
@@ -1279,10 +1300,15 @@ def loop_checks(loop, tanks, alone, q, figures, limits, oxygen, feed, site, pres
 
 # -- the whole -------------------------------------------------------------------------------------------
 
+def figures(description):
+    """What the description is worth by itself; the coefficients; the description in base units."""
+    d = {key: part if key == "coefficients" else base_units(part) for key, part in description.items()}
+    return assess_by(d), {**COEFFICIENTS, **d.get("coefficients", {})}, d
+
+
 def assess(description):
     """The report of a description: all that `budget --format json` prints of it in figures."""
-    d = {key: part if key == "coefficients" else base_units(part) for key, part in description.items()}
-    report = assess_by(d)
+    report, _, d = figures(description)
     usual = assess_by(without_own_limits(d), d.get("coefficients", {}))
     for kind in ("tanks", "loops"):
         for part, plain in zip(report[kind], usual[kind]):
