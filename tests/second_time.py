@@ -1,7 +1,10 @@
 """Courses of time, worked out a second time: `outage`, `haul` and `season`. See second.py, and README.md."""
 import math
 
-from second import inflows_of, minutes_to, transfer, check, under, worst
+from second import (
+    COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, air_pressure_kpa, air_water_ratio, carbon_dioxide_by_ph, carbon_dioxide_of_air, check, excreted_feed,
+    fasted_share, fish_groups, inflows_of, length_cm, minutes_to, over, oxygen_saturation, ph_by_carbon_dioxide,
+    respiration, transfer, under, unionised_fraction, worst)
 
 # -- outage ----------------------------------------------------------------------------------------------
 
@@ -127,3 +130,142 @@ def outage(description, report, k):
             "oxygen_now_from": o["from"], "cases": cases, "judged_case": judged, "backup": backup,
             "checks": [check("oxygen_reserve", value, warn, warn / 2, status, used, because)]})
     return results
+
+
+# -- haul ------------------------------------------------------------------------------------------------
+
+NETTED, NETTED_MIN = 1.6, 60  # netted fish breathe harder: Davis 1993
+WEEK_MIN = 7 * 24 * 60
+
+
+def trip_minutes(trip, tempering=True):
+    """The way, and tempering on arrival by 2 degC an hour."""
+    minutes = trip["minutes"] if "minutes" in trip else 60 * trip["hours"]
+    return minutes + tempering * 60 * abs(trip.get("arrival_temperature_c", trip["temperature_c"]) - trip["temperature_c"]) / 2
+
+
+def trip_rates(trip, groups, temperature, pressure, salinity, k):
+    """K, K beta Cs, G; respiration; what strips carbon dioxide and what the air holds; saturation."""
+    saturation = oxygen_saturation(temperature, pressure, salinity)
+    kla, kb, g, strip = transfer(trip.get("aeration", []), temperature, k)
+    rest = fasted_share(trip.get("fasted_h", 0), k) * sum(
+        x["respiration_factor"] * respiration(x["mean_weight_g"], temperature, k) * x["kg"] / 1000 for x in groups)
+    return kla, kb * saturation, g, rest, strip, carbon_dioxide_of_air(temperature, pressure, k), saturation
+
+
+def trip_course(trip, groups, arrival, pressure, salinity, minutes, k):
+    """Step by step: (minute, oxygen, carbon dioxide, TAN, rates of the step that ends there); tempering at arrival degC."""
+    t, way = trip["temperature_c"], trip_minutes(trip, False)
+    water = (trip["water_l"] - k["fish_displacement_l_kg"] * sum(x["kg"] for x in groups)) / 1000
+    on_the_way, there = (trip_rates(trip, groups, x, pressure, salinity, k) for x in (t, arrival))
+    co2 = on_the_way[5]
+    if "ph" in trip and "alkalinity_mg_l" in trip:
+        co2 = carbon_dioxide_by_ph(trip["ph"], trip["alkalinity_mg_l"], t)
+    filled = (trip.get("start_oxygen_percent", 100) / 100 * on_the_way[6], co2, 0)
+    fed = sum(excreted_feed({**x, "ration_g_day": 0}, trip.get("fasted_h", 0), k) for x in groups)
+    tan_g_h = max(fed * k["protein_percent"] / 100 * k["tan_per_protein_g_g"], k["tan_unfed_g_kg_day"] * sum(x["kg"] for x in groups)) / 24
+    change = trip.get("water_change")
+    changes = set()
+    if change:
+        changes = {n * change["every_min"] for n in range(1, int(minutes / change["every_min"]) + 1)}
+    now, state, course = 0, filled, [(0, *filled, on_the_way)]
+    for end in sorted(x for x in changes | {NETTED_MIN, way, minutes} if x <= minutes):
+        kla, kbcs, g, rest, strip, of_air, _ = rates = there if now >= way else on_the_way
+        c, x, n = state
+        r = rest * (NETTED if now < NETTED_MIN else 1)
+        h = (end - now) / 60
+        c = oxygen_after(end - now, c, water, 0, 0, kla, kbcs, g, r)
+        made = k["carbon_dioxide_per_oxygen_g_g"] * r
+        if strip > 0:
+            steady = of_air + made / strip
+            x = steady + (x - steady) * math.exp(-strip * h / water)
+        else:
+            x += made * h / water
+        state, now = (c, x, n + tan_g_h * h / water), end
+        course.append((now, *state, rates))
+        if end in changes and end < minutes:
+            fresh = (rates[6], co2, 0)
+            state = tuple(change["share"] * f + (1 - change["share"]) * s for f, s in zip(fresh, state))
+            course.append((now, *state, rates))
+    return course, water
+
+
+def minutes_until(level, course, water):
+    """Of oxygen, as if the trip went on for a week."""
+    for (now, c, *_), (end, _, _, _, rates) in zip(course, course[1:]):
+        if end == now:
+            continue
+        kla, kbcs, g, rest, *_ = rates
+        m = minutes_to(level, c, water, 0, 0, kla, kbcs, g, rest * (NETTED if now < NETTED_MIN else 1))
+        if m is not None and now + m <= end:
+            return now + m
+    return None
+
+
+def haul(trip, site):
+    k = COEFFICIENTS  # what a description sets is for its tanks and loops
+    groups = fish_groups({"fish": trip["fish"], "volume_l": trip["water_l"]}, trip["temperature_c"])
+    limits = LIMITS
+    salinity = trip.get("salinity_g_kg", site.get("salinity_g_kg", 0))
+    pressure, t = air_pressure_kpa(site), trip["temperature_c"]
+    minutes = trip_minutes(trip)
+    course, water = trip_course(trip, groups, t, pressure, salinity, minutes, k)
+    week, _ = trip_course(trip, groups, t, pressure, salinity, WEEK_MIN, k)
+    kg = sum(g["kg"] for g in groups)
+    alkalinity = trip.get("alkalinity_mg_l")
+    _, oxygen_end, co2_end, tan_end, _ = course[-1]
+    ph_end = nh3_end = None
+    if "ph" in trip and alkalinity is not None:
+        ph_end = ph_by_carbon_dioxide(co2_end, alkalinity, t)
+        nh3_end = tan_end * unionised_fraction(ph_end, t, salinity, k) * NH3_PER_N
+    lowest = min(c for _, c, *_ in course)
+    warn_at = limits["oxygen_warn_mg_l"]
+    result = {
+        "trip": trip["name"], "fish_count": sum(g["count"] for g in groups), "biomass_kg": kg, "load_kg_l": kg / trip["water_l"],
+        "minutes": minutes, "oxygen_start_mg_l": course[0][1], "oxygen_lowest_mg_l": lowest, "oxygen_end_mg_l": oxygen_end,
+        "carbon_dioxide_end_mg_l": co2_end, "tan_end_mg_l": tan_end, "nh3_end_mg_l": nh3_end, "ph_end": ph_end,
+        "minutes_to_warn": minutes_until(warn_at, week, water), "minutes_to_fail": minutes_until(limits["oxygen_fail_mg_l"], week, water),
+        "minutes_to_danger": minutes_until(limits["reserve_danger_mg_l"], week, water)}
+    # checks, in warmer water on arrival too
+    arrival = trip.get("arrival_temperature_c", t)
+    steps = course
+    if arrival > t:
+        steps = course + trip_course(trip, groups, arrival, pressure, salinity, minutes, k)[0]
+    lowest = min(c for _, c, *_ in steps)
+    checks = [check("oxygen", lowest, warn_at, limits["oxygen_fail_mg_l"], under(lowest, warn_at, limits["oxygen_fail_mg_l"]))]
+    co2 = max(x for _, _, x, _, _ in steps)
+    checks.append(check("carbon_dioxide", co2, 20, 30, over(co2, 20, 30)))
+    if ph_end is None:
+        checks.append(check("ammonia", None, None, None, "unchecked"))
+    else:
+        nh3 = NH3_PER_N * max(
+            max(n for _, _, _, n, _ in course) * unionised_fraction(trip["ph"], t, salinity, k),
+            tan_end * unionised_fraction(trip.get("arrival_ph", trip["ph"]), arrival, salinity, k))
+        checks.append(check("ammonia", nh3, 0.025, 0.13, over(nh3, 0.025, 0.13)))
+    kinds = {a["kind"] for a in trip.get("aeration", [])}
+    if "oxygen" in kinds:
+        percent = max(100 * c / course[0][4][6] for _, c, *_ in steps)
+        checks.append(check("oxygen_excess", percent, 120, 200, over(percent, 120, 200)))
+    length = min(length_cm(g) for g in groups)
+    warn = (0.17 if "oxygen" in kinds else 0.085) * min(1, length / 20) * max(0, min(1, 1 - 0.1 * (t - 20 / 1.8)))
+    checks.append(check("load", kg / trip["water_l"], warn, None, over(kg / trip["water_l"], warn)))
+    longest = max(length_cm(g) for g in groups)
+    if minutes > 60 and longest > 10:
+        wanted = 72 if longest > 20 else 48
+        fasted = trip.get("fasted_h", 0)
+        checks.append(check("fasting", fasted, wanted, None, under(fasted, wanted)))
+    species = [SPECIES[g["species"]] for g in groups]
+    low, high, fail = max(s[0] for s in species), min(s[1] for s in species), min(s[3] for s in species)
+    way, there = (worst([over(x, high, fail), under(x, low)]) for x in (t, arrival))
+    checks.append(check("temperature", arrival if worst([way, there]) != way else t, [low, high], fail, worst([way, there])))
+    if "ph" in trip:
+        ranges = [[limits["ph_low_warn"], limits["ph_high_warn"]], [limits["ph_low_fail"], limits["ph_high_fail"]]]
+        ph = trip["ph"], trip.get("arrival_ph", trip["ph"])
+        way, there = (worst([over(p, ranges[0][1], ranges[1][1]), under(p, ranges[0][0], ranges[1][0])]) for p in ph)
+        checks.append(check("ph", ph[0] if worst([way, there]) == way else ph[1], *ranges, worst([way, there])))
+    if salinity > 0:
+        checks.append(check("salinity", salinity, 10, 20, over(salinity, 10, 20)))
+    if any(g["mean_weight_g"] < 1 for g in groups):
+        checks.append(check("early_life", None, None, None, "unchecked"))
+    result.update(checks=checks, verdict=worst(c["status"] for c in checks))
+    return result
