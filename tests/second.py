@@ -306,7 +306,7 @@ def fish_groups(tank, temperature_c):
     groups = []
     for entry in tank["fish"]:
         g = dict(entry, species=ALSO.get(entry["species"], entry["species"]))
-        g["k"] = entry["condition_factor"] / 100 if "condition_factor" in entry else CONDITION
+        g.setdefault("k", entry["condition_factor"] / 100 if "condition_factor" in entry else CONDITION)
         if "per_m3" in g:
             g["count"] = math.ceil(g["per_m3"] * tank["volume_l"] / 1000)
         if g["count"] == 0:

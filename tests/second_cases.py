@@ -1,4 +1,5 @@
 """Draws descriptions, has the program work them out and compares every figure with second.py."""
+import datetime
 import json
 import math
 import random
@@ -16,10 +17,16 @@ LEFT_OUT = {  # keys of the report that are not compared, and why
     "filter_start": "of tests in a logbook, of which there is none",
     "remedies_cut_short": "of the remedies", "own_limit": "which limit is the user's own: said in words, not worked out",
 }
+LEFT_OUT_OF_SEASON = {
+    "days": "compared one by one", "plan": "proved by stocking it, elsewhere", "verdict": "of all days; every tenth is judged here",
+    "first_warn": "of all days", "first_fail": "of all days", "gain_kg": "with thinning and deaths: not worked out here",
+    "days_warm": "a count of days", "days_cold": "a count of days", "days_too_warm": "a count of days", "days_unfed": "a count of days",
+}
+LEFT_OUT_OF_OUTAGE = {"actions": "each is proved by doing it, elsewhere"}
 TOLERANCE = 1e-9
 SMALLEST = dict.fromkeys(  # what is a difference of larger figures is compared as they are
     ("supply_g_h", "inflow_mg_l", "supply_oxygen_mg_l", "supply_oxygen_peak_mg_l", "steady_mean_mg_l", "lowest_mg_l",
-     "start_mg_l", "steady_mg_l", "minutes_to_stress", "minutes_to_danger", "oxygen/value", "oxygen_reserve/value", "oxygen_excess/value"), 1)
+     "start_mg_l", "oxygen_now_mg_l", "0/value", "steady_mg_l", "minutes_to_stress", "minutes_to_danger", "oxygen/value", "oxygen_reserve/value", "oxygen_excess/value"), 1)
 SEARCHED = 1e-7  # of what the program finds by a search that ends there
 
 
@@ -375,6 +382,41 @@ def draw_coefficients(r):
     return out
 
 
+def draw_season(r):
+    """A tank of one group through some weeks of the year."""
+    tank = draw_tank(r, "t0")
+    g = draw_fish(r)
+    for key in ("ration_g_day", "per_m3"):
+        g.pop(key, None)
+    g["count"] = r.randint(20, 300)
+    if "total_kg" in g:
+        g["total_kg"] = round(g["count"] * r.uniform(0.005, 0.4), 3)
+    if r.random() < 0.3:
+        g["tgc_x1000"] = round(r.uniform(0.8, 2), 2)
+    tank.update(fish=[g], inflow=draw_inflow(r), volume_l=50000)
+    tank["inflow"]["flow_l_min"] = max(20, tank["inflow"]["flow_l_min"])
+    tank.pop("feed", None)
+    start = datetime.date(2027, 1, 1) + datetime.timedelta(days=r.randint(0, 700))
+    season = {"start": start.isoformat(), "until": (start + datetime.timedelta(days=r.randint(20, 150))).isoformat()}
+    warmer = r.uniform(-2, 2)
+    if r.random() < 0.4:
+        season["monthly_mean_c"] = [round(m + warmer + r.uniform(-1, 1), 1) for m in (4, 4.5, 6, 8, 10.5, 12.5, 13.5, 13.5, 12, 9, 6.5, 5)]
+    else:
+        season.update(mean_c=round(9 + warmer, 1), amplitude_c=round(r.uniform(1, 6), 1), warmest_day=r.choice(["08-05", "07-20", "03-01"]))
+    for key, chance, low, high in (("target_weight_g", 0.5, 150, 400), ("mortality_percent_month", 0.5, 0, 5), ("fcr", 0.3, 0.8, 1.6),
+                                   ("daily_swing_c", 0.3, 0, 4), ("warm_spell_c", 0.2, 0, 3)):
+        if r.random() < chance:
+            season[key] = round(r.uniform(low, high), 2)
+    how = r.random()
+    if how < 0.3:
+        season["ration"] = r.choice(["growth", "table"])
+    elif how < 0.5:
+        season["ration_percent_day"] = round(r.uniform(0.3, 3), 2)
+    if r.random() < 0.2:
+        season["thinning"] = [{"date": (start + datetime.timedelta(days=15)).isoformat(), **r.choice([{"count": 10}, {"share": 0.3}, {"to_kg": 5}])}]
+    return {"format": 1, "site": draw_site(r), "season": season, "tanks": [tank]}
+
+
 ENDINGS = {  # other units that a key may be given in
     "volume_l": ["volume_m3", "volume_gal_us", "volume_gal_imp", "volume_ft3"],
     "flow_l_min": ["flow_l_h", "flow_l_s", "flow_m3_h", "flow_gal_us_min", "flow_gal_imp_min", "flow_gal_us_h", "flow_gal_imp_h"],
@@ -451,7 +493,7 @@ def compare_outage(d, description, report, theirs):
     ours = {t["tank"]: t for t in second_time.outage(based, figures, k)}
     limits = {t["tank"]: t["_outage"]["limits"] for t in figures["tanks"] if "_outage" in t}
     for tank in theirs["tanks"]:
-        tank.pop("actions")
+        tank = {key: value for key, value in tank.items() if key not in LEFT_OUT_OF_OUTAGE}
         mine = ours.pop(tank["tank"], None)
         if mine is None or not any(second_time.ill_conditioned(c, limits[tank["tank"]]) for c in mine["cases"]):
             d.compare("%d/outage/%s" % (theirs["line"], tank["tank"]), mine, tank)
@@ -464,6 +506,21 @@ def above_saturation(figures, description):
     by_name = {t["tank"]: t for t in figures["tanks"]}
     given = {i["from"] for t in description["tanks"] for i in second.inflows_of(t) if "from" in i}
     return any((by_name[n]["oxygen"]["measured_mg_l"] or 0) > by_name[n]["_outage"]["saturation"] for n in given if "_outage" in by_name[n])
+
+
+def compare_season(d, number, description, theirs):
+    """Temperatures, weights, counts and feed of every day; what is judged of every tenth day where fish are fed by the table."""
+    based = second.figures(description)[2]
+    tank, season, (printed,) = based["tanks"][0], based["season"], theirs["tanks"]
+    ours = second_time.season_figures(tank, season, [day["date"] for day in printed["days"]])
+    for n, (mine, day) in enumerate(zip(ours["days"], printed["days"])):
+        judged = {}
+        if n % 10 == 5 and season.get("ration", "table") == "table" and "ration_percent_day" not in season and not mine["_ready"][0]:
+            judged = second_time.judged_day(based, tank, season, mine)
+        left = () if judged else ("oxygen_lowest_mg_l", "reserve_min", "verdict", "first_limit", "used_percent")
+        d.compare("season %d/%s" % (number, day["date"]), {**mine, **judged}, {k: v for k, v in day.items() if k not in left})
+    ours.pop("days")
+    d.compare("season %d" % number, ours, {k: v for k, v in printed.items() if k not in LEFT_OUT_OF_SEASON})
 
 
 def main(arguments):
@@ -487,7 +544,12 @@ def main(arguments):
         compare_outage(d, description, figures, outage)
         if len(d.found) > before:
             d.found[before] += "\n    " + json.dumps(description)
-    print("%d descriptions, %d figures compared, largest deviation %.1e" % (len(reports), d.figures, d.largest))
+    seasons = [draw_season(r) for _ in range(count // 25)]
+    reports_of_seasons, _ = run(program, "season", seasons)
+    for n, (description, theirs) in enumerate(zip(seasons, reports_of_seasons)):
+        if not theirs["errors"]:
+            compare_season(d, n, description, theirs)
+    print("%d descriptions, %d figures compared, largest deviation %.1e" % (len(reports) + len(seasons), d.figures, d.largest))
     for line in d.found[:10]:
         print(line)
     if len(reports) != count or passed_over > count / 50:

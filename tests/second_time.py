@@ -1,8 +1,10 @@
 """Courses of time, worked out a second time: `outage`, `haul` and `season`. See second.py, and README.md."""
+import bisect
+import datetime
 import math
 
 from second import (
-    COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, air_pressure_kpa, air_water_ratio, carbon_dioxide_by_ph, carbon_dioxide_of_air, check, excreted_feed,
+    COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, air_pressure_kpa, assess_by, carbon_dioxide_by_ph, carbon_dioxide_of_air, check, excreted_feed,
     fasted_share, fish_groups, inflows_of, length_cm, minutes_to, over, oxygen_saturation, ph_by_carbon_dioxide,
     respiration, transfer, under, unionised_fraction, worst)
 
@@ -269,3 +271,142 @@ def haul(trip, site):
         checks.append(check("early_life", None, None, None, "unchecked"))
     result.update(checks=checks, verdict=worst(c["status"] for c in checks))
     return result
+
+
+# -- season ----------------------------------------------------------------------------------------------
+
+RESPONSE = [(4, 0.31), (7, 0.66), (10, 0.98), (13, 1.0), (16, 0.84), (19, 0.63)]  # brook trout: Dwyer et al. 1981
+BROOK_OPTIMUM = 14.5
+
+
+def growth_response(species, temperature):
+    """Growth over that at the best temperature: brook trout's, shifted by the optimum, 0 from the feeding stop on.
+
+    Straight lines; below the first point the first line goes on to 0, behind the last one falls to 0 at the stop."""
+    stop, shift = SPECIES[species][2], SPECIES[species][6] - BROOK_OPTIMUM
+    points = [(t + shift, r) for t, r in RESPONSE]
+    if temperature >= stop:
+        return 0
+    if temperature > points[-1][0]:
+        points.append((stop, 0))
+    (t0, r0), (t1, r1) = next((a, b) for a, b in zip(points, points[1:]) if temperature <= b[0])
+    return max(0, r0 + (r1 - r0) * (temperature - t0) / (t1 - t0))
+
+
+def thermal_units(entry):
+    """TGC x 1000, slow to fast."""
+    if "tgc" in entry or "tgc_x1000" in entry:
+        told = entry.get("tgc_x1000", 1000 * entry.get("tgc", 0))
+        return 0.9 * told, told, 1.1 * told
+    return SPECIES[entry["species"]][5]
+
+
+def season_days(tank, season, temperatures):
+    """Of a tank of one group, from its mean temperatures day by day: date, count, weights (slow, expected, fast), ration."""
+    fcr, target = season.get("fcr", 1.2), season.get("target_weight_g", math.inf)
+    (group,) = fish_groups({**tank, "feed": {}}, 10)
+    count, weights = group["count"], [group["mean_weight_g"]] * 3
+    survival = (1 - season.get("mortality_percent_month", 0) / 100) ** (12 / 365.25)
+    days = []
+    for date, temperature in temperatures:
+        for thin in season.get("thinning", []):
+            if thin["date"] == date and thin.get("tank", tank["name"]) == tank["name"]:
+                if "count" in thin:
+                    count = max(0, count - thin["count"])
+                elif "share" in thin:
+                    count *= 1 - thin["share"]
+                else:
+                    count = min(count, 1000 * thin["to_kg"] / max(weights))
+        rations, grown = [], []
+        for tgc, weight in zip(thermal_units(group), weights):
+            reach = (weight ** (1 / 3) + tgc / 1000 * temperature * growth_response(group["species"], temperature)) ** 3
+            if weight >= target:
+                rations.append(0)
+                grown.append(weight)
+                continue
+            one = fish_groups({"fish": [{"species": group["species"], "k": group["k"], "count": 1, "mean_weight_g": weight}], "volume_l": 1}, temperature)[0]
+            percent = season.get("ration_percent_day", 100 * one["advised_g_day"] / weight)
+            by_ration = weight * math.exp(percent / 100 / fcr)  # a ration of what they weigh as they grow through the day
+            if season.get("ration") == "growth":
+                by_ration = reach
+            rations.append(fcr * (by_ration - weight))
+            grown.append(min(reach, by_ration))
+        days.append({"date": date, "fish_count": count, "mean_weight_g": weights[1], "mean_weight_low_g": weights[0],
+                     "mean_weight_high_g": weights[2], "biomass_kg": count * weights[1] / 1000,
+                     "biomass_high_kg": count * max(weights) / 1000, "ration_g_day": count * rations[1],
+                     "_rations": [count * x for x in rations], "_ready": [w >= target for w in weights],
+                     "_heaviest_g": max(weights)})
+        weights, count = grown, count * survival
+    return days
+
+
+def wave_temperature(season, date):
+    """A yearly wave about the mean, warmest on a day of the year."""
+    month, day = map(int, season["warmest_day"].split("-"))
+    warmest = datetime.date(2027, month, day).timetuple().tm_yday  # of a year without 29 February
+    since = datetime.date.fromisoformat(date).timetuple().tm_yday - warmest
+    return season["mean_c"] + season["amplitude_c"] * math.cos(2 * math.pi * since / 365.25)
+
+
+def season_figures(tank, season, dates):
+    if "monthly_mean_c" in season:
+        of_day = month_temperatures(season["monthly_mean_c"], dates[0], dates[-1])
+    else:
+        of_day = lambda date: wave_temperature(season, date)
+    temperatures = [(date, of_day(date)) for date in dates]
+    days = season_days(tank, season, temperatures)
+    feeds = [sum(d["_rations"][i] for d in days) / 1000 for i in range(3)]
+    months = {}
+    for d in days:
+        months[d["date"][:7]] = months.get(d["date"][:7], 0) + d["ration_g_day"] / 1000
+    ready = [next((d["date"] for d in days if d["_ready"][i]), None) for i in range(3)]
+    spell = season.get("warm_spell_c", 2)
+    water = tank["water"]
+    described = water.get("peak_temperature_c", water["temperature_c"])
+    swing = season.get("daily_swing_c", described - water["temperature_c"])
+    for d, (date, t) in zip(days, temperatures):
+        peak = t + spell + swing
+        if date[:7] == dates[0][:7]:  # in the month it starts no hour is cooler than the warmest described
+            peak = max(peak, described)
+        d.update(temperature_c=t, peak_temperature_c=peak)
+    return {"tank": tank["name"], "days": days, "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds),
+            "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items()],
+            "harvest": dict(zip(("slow", "expected", "fast"), ready))}
+
+
+def month_temperatures(means, first, last):
+    """Of a date between these: straight lines between the middles of months, so that each month keeps its mean.
+
+    Of eight months before and behind too: what is assumed beyond them is not felt."""
+    first, last = (int(date[:4]) * 12 + int(date[5:7]) - 1 for date in (first, last))
+    months = range(first - 8, last + 9)
+    starts = [datetime.date(m // 12, m % 12 + 1, 1).toordinal() for m in [*months, last + 9]]
+    spans = list(zip(starts, starts[1:]))
+    middles = [(a + b - 1) / 2 for a, b in spans]
+    knots = [means[m % 12] for m in months]
+
+    def at(day):
+        i = bisect.bisect(middles, day)
+        if i in (0, len(knots)):
+            return knots[max(0, i - 1)]
+        return knots[i - 1] + (knots[i] - knots[i - 1]) * (day - middles[i - 1]) / (middles[i] - middles[i - 1])
+    for _ in range(40):  # what a month is off is added to its middle, until none is
+        for i, (a, b) in enumerate(spans):
+            knots[i] += means[months[i] % 12] - sum(at(d) for d in range(a, b)) / (b - a)
+    return lambda date: at(datetime.date.fromisoformat(date).toordinal())
+
+
+READINGS = ("oxygen_mg_l", "tan_mg_l", "carbon_dioxide_mg_l", "nitrite_mg_l", "nitrate_mg_l")
+
+
+def judged_day(description, tank, season, day):
+    """What `budget` says of that day: in its warmest hour, of the heaviest fish there may be, without readings of today."""
+    water = {key: value for key, value in tank["water"].items() if key not in READINGS + ("alkalinity_mg_l",)}
+    water.update(temperature_c=day["temperature_c"] + season.get("warm_spell_c", 2), peak_temperature_c=day["peak_temperature_c"])
+    fish = {key: value for key, value in tank["fish"][0].items() if key not in ("total_kg", "mean_length_cm", "tgc", "tgc_x1000")}
+    fish.update(count=day["fish_count"], mean_weight_g=day["_heaviest_g"])
+    one = {**description, "tanks": [{**tank, "water": water, "fish": [fish]}]}
+    result = assess_by(one)["tanks"][0]
+    used = next(c["used_percent"] for c in result["checks"] if c["check"] == result["first_limit"])
+    return {"oxygen_lowest_mg_l": result["oxygen"]["lowest_mg_l"], "reserve_min": result["oxygen_reserve"]["minutes_to_danger"],
+            "verdict": result["verdict"], "first_limit": result["first_limit"], "used_percent": used}
