@@ -1044,7 +1044,7 @@ def nitrified(tan, at_most, k):
 def loop_tan(made, at_most, exchange, makeup, k):
     """TAN of the supply at which filter and exchange take what is made; None where they never do."""
     if exchange == 0 and made >= at_most:
-        return None
+        return None if made > 0 else 0
     return root(lambda tan: made - nitrified(tan, at_most, k) - exchange * (tan - makeup.get("tan_mg_l", 0)), 0, 1e9)
 
 
