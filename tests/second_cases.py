@@ -4,7 +4,6 @@ import json
 import math
 import random
 import subprocess
-import sys
 
 import second
 import second_time
@@ -485,7 +484,7 @@ def at_a_limit(report):
     return False
 
 
-def compare_outage(d, description, report, theirs):
+def compare_outage(d, report, theirs):
     """The tanks of `outage`, in the program's order (the worst first), without what it advises to do."""
     figures, k, based = report
     if above_saturation(figures, based):
@@ -541,7 +540,7 @@ def main(arguments):
             continue
         before = len(d.found)
         d.compare(str(theirs["line"]), ours, theirs)
-        compare_outage(d, description, figures, outage)
+        compare_outage(d, figures, outage)
         if len(d.found) > before:
             d.found[before] += "\n    " + json.dumps(description)
     seasons = [draw_season(r) for _ in range(count // 25)]

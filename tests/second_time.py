@@ -123,7 +123,7 @@ def outage(description, report, k):
         status = "pass" if value is None else under(value, warn, warn / 2)
         if o["unchecked"]:
             status = worst([status, "unchecked"])
-        if o["from"] != "saturation" and o["start"] < o["limits"]["oxygen_fail_mg_l"]:
+        if o["start"] < o["limits"]["oxygen_fail_mg_l"]:
             because = [("as_oxygen", "warn", o["start"], o["limits"]["oxygen_fail_mg_l"])]
             status = worst([status, "warn"])
         used = 0 if value is None else 100 * warn / value if value > 0 else None
