@@ -487,7 +487,7 @@ def at_a_limit(report):
 def compare_outage(d, report, theirs):
     """The tanks of `outage`, in the program's order (the worst first), without what it advises to do."""
     figures, k, based = report
-    if above_saturation(figures, based):
+    if not_followed(figures, based):
         return
     ours = {t["tank"]: t for t in second_time.outage(based, figures, k)}
     limits = {t["tank"]: t["_outage"]["limits"] for t in figures["tanks"] if "_outage" in t}
@@ -500,11 +500,12 @@ def compare_outage(d, report, theirs):
         d.differ("%d/outage" % theirs["line"], sorted(ours), None)
 
 
-def above_saturation(figures, description):
-    """A tank gives to another what was read over saturation: how that fares in a power cut is not worked out here."""
+def not_followed(figures, description):
+    """A tank gives to another what was read over saturation, or has a reading and no fish: not worked out here."""
     by_name = {t["tank"]: t for t in figures["tanks"]}
     given = {i["from"] for t in description["tanks"] for i in second.inflows_of(t) if "from" in i}
-    return any((by_name[n]["oxygen"]["measured_mg_l"] or 0) > by_name[n]["_outage"]["saturation"] for n in given if "_outage" in by_name[n])
+    read = {n: by_name[n]["oxygen"]["measured_mg_l"] for n in given if by_name[n]["oxygen"]["measured_mg_l"] is not None}
+    return any("_outage" not in by_name[n] or x > by_name[n]["_outage"]["saturation"] for n, x in read.items())
 
 
 def compare_season(d, number, description, theirs):

@@ -328,7 +328,7 @@ def season_days(tank, season, temperatures):
             percent = season.get("ration_percent_day", 100 * one["advised_g_day"] / weight)
             by_ration = weight * math.exp(percent / 100 / fcr)  # a ration of what they weigh as they grow through the day
             if season.get("ration") == "growth":
-                by_ration = reach
+                by_ration = max(weight, reach)
             rations.append(fcr * (by_ration - weight))
             grown.append(min(reach, by_ration))
         days.append({"date": date, "fish_count": count, "mean_weight_g": weights[1], "mean_weight_low_g": weights[0],
