@@ -1,7 +1,8 @@
 """A second, independent working of the figures that `coldtank budget --format json` prints.
 
-It was written from README.md, `coldtank sources` and the publications they name, not from the C++ code,
-and serves only to be compared with it (loops in second_loops.py, power cuts, trips and seasons in second_time.py,
+It was written from README.md, `coldtank sources` and the publications they name, not from the C++ code. Where these
+left a rule open it was found by asking the program, and README.md has it since ("How the figures come together"). It serves
+only to be compared with it (loops in second_loops.py, power cuts, trips and seasons in second_time.py,
 the drawing and the comparison in second_cases.py):
 
     python3 tests/second.py build/coldtank . 2000 7     # 2000 drawn descriptions, seed 7
