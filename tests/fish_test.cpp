@@ -275,10 +275,10 @@ TEST_SUITE("fish") {
                 const double whole_cm = inches * 2.54;
                 const double weight_g = k * std::pow(whole_cm, 3);
                 const double back_cm = length_cm({.weight_g = weight_g, .condition_g_cm3 = k});
-                CHECK(table_ration_percent_day({.temperature_c = 10, .length_cm = back_cm}) ==
-                      doctest::Approx(table_ration_percent_day(
-                                          {.temperature_c = 10, .length_cm = whole_cm + 1e-8}))
-                          .epsilon(1e-6));
+                const auto ration = [](double cm) {
+                    return table_ration_percent_day({.temperature_c = 10, .length_cm = cm});
+                };
+                check_close(ration(back_cm), ration(whole_cm + 1e-8), 1e-6);
             }
         }
     }

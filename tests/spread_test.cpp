@@ -204,12 +204,15 @@ TEST_SUITE("spread") {
                     const Check* check = find_check(budget.tanks[i], each.check);
                     REQUIRE(check != nullptr);
                     CHECK(each.status == check->status);
+                    if (!check->value && check->id != CheckId::oxygen_reserve) {
+                        CHECK((!each.low && !each.high));
+                    }
                     if (check->value && !std::isnan(*check->value)) {
                         CHECK(each.low == check->value);
                         CHECK(each.median == check->value);
                         CHECK(each.high == check->value);
                     }
-                    CHECK(each.certain());
+                    CHECK(each.certain);
                     const double of_status = check->status == Status::pass   ? each.pass_percent
                                              : check->status == Status::warn ? each.warn_percent
                                              : check->status == Status::fail
@@ -219,7 +222,27 @@ TEST_SUITE("spread") {
                 }
                 CHECK(spread.tanks[i].verdict == budget.tanks[i].verdict);
             }
+            REQUIRE(spread.loop.has_value() == budget.loop.has_value());
+            if (!budget.loop) continue;
+            for (const CheckSpread& each : spread.loop->checks) {
+                const Check& check = *find_check(*budget.loop, each.check);
+                CHECK(each.status == check.status);
+                if (check.value) CHECK(each.median == check.value);
+            }
         }
+    }
+
+    TEST_CASE("worlds in which a figure rises without end are in its range") {
+        System loop = backyard();
+        loop.loop->exchange_l_day = 0;
+        loop.loop->biofilter = Biofilter{.media_area_m2 = {}, .removal_g_day = 1.6};
+        const SystemSpread spread = spread_of(loop, {.draws = 1000, .base = 0});
+        const auto filter =
+            std::find_if(spread.loop->checks.begin(), spread.loop->checks.end(),
+                         [](const CheckSpread& each) { return each.check == CheckId::biofilter; });
+        REQUIRE(filter != spread.loop->checks.end());
+        CHECK(filter->fail_percent > 5);
+        CHECK_FALSE(filter->high.has_value());
     }
 
     TEST_CASE("each input stays where a description may be, and its ends hold 90 of 100") {

@@ -228,7 +228,7 @@ TEST_SUITE("svg") {
         SeasonReport report;
         report.site = Site{.name = "Larch & Hollow"};
         report.input.target_weight_g = 350;
-        TankSeason tank{};
+        SeasonAnswer tank{};
         tank.tank = "north";
         for (int i = 0; i < 200; ++i) {
             SeasonDay day{};
@@ -249,19 +249,16 @@ TEST_SUITE("svg") {
               std::pair{CheckId::ration, 11.0}, std::pair{CheckId::current, 12.0}}) {
             TankSeason::Used used{check, {}};
             for (int i = 0; i < 200; ++i) {
-                used.percent.push_back(i < 190 ? std::optional(most * i / 199) : std::nullopt);
+                used.share.push_back(i < 190 ? most * i / 199 : -1);
             }
             tank.used.push_back(used);
         }
-        tank.first_warn =
-            SeasonTrouble{static_cast<Day>(kStart) + 50, CheckId::oxygen, 12, 150, false};
-        tank.warns = {*tank.first_warn};
+        tank.warns = {
+            SeasonTrouble{static_cast<Day>(kStart) + 50, CheckId::oxygen, 12, 150, false}};
         tank.harvest.fast = static_cast<Day>(kStart) + 199;
+        tank.limits.temperature_warn_c = 19;
+        tank.limits.temperature_fail_c = 22;
         report.tanks = {tank, tank};
-        TankLimits limits{};
-        limits.temperature_warn_c = 19;
-        limits.temperature_fail_c = 22;
-        report.limits.emplace("north", limits);
         const std::string svg = season_svg({&report, 1});
         CHECK(is_picture(svg));
         CHECK(texts(svg, "heading").size() == 8);

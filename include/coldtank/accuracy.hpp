@@ -45,7 +45,9 @@ enum class Quantity {
     media_area,
     removal,
     bed_area,
-    degasser
+    degasser,
+    maturity,
+    pressure
 };
 
 struct Accuracy {
@@ -83,9 +85,9 @@ inline constexpr std::array kAccuracies{
     COLDTANK_ACCURACY(exchange, "_l_day", true, 10, "L/day", judgement, "a bucket and a watch"),
     COLDTANK_ACCURACY(count, "", true, 2, "fish", judgement, "counted by hand"),
     COLDTANK_ACCURACY(mean_weight, "_g", true, 10, "g", judgement, "a net of thirty fish"),
-    COLDTANK_ACCURACY(condition, "", true, 10, "g/cm3", judgement, "fish are lean or fat"),
+    COLDTANK_ACCURACY(condition, "_percent", true, 10, "%", judgement, "fish are lean or fat"),
     COLDTANK_ACCURACY(respiration_factor, "", true, 10, "-", judgement, "a drop test"),
-    COLDTANK_ACCURACY(ration, "_g_day", true, 5, "g/day", judgement, "a kitchen scale"),
+    COLDTANK_ACCURACY(ration, "_percent", true, 5, "%", judgement, "a kitchen scale"),
     COLDTANK_ACCURACY(air_flow, "_l_min", true, 20, "L/min", judgement, "a pump's label"),
     COLDTANK_ACCURACY(depth, "_m", true, 5, "m", judgement, "a folding rule"),
     COLDTANK_ACCURACY(transfer, "_percent_per_m", true, 20, "percent/m", judgement,
@@ -98,10 +100,17 @@ inline constexpr std::array kAccuracies{
     COLDTANK_ACCURACY(removal, "_g_day", true, 15, "g/day", judgement, "two readings of a kit"),
     COLDTANK_ACCURACY(bed_area, "_m2", true, 5, "m2", judgement, "a folding rule"),
     COLDTANK_ACCURACY(degasser, "_percent", true, 20, "%", judgement, "a maker's figure"),
+    COLDTANK_ACCURACY(maturity, "_percent", true, 20, "%", judgement, "a guess"),
+    COLDTANK_ACCURACY(pressure, "_kpa", false, 1.5, "kPa", judgement, "the weather of a week"),
 };
 #undef COLDTANK_ACCURACY
 
-inline constexpr Range kErrorRange{0, 1e6};
+// Of an error in the unit of a key: more than twenty times what is usual is no measurement.
+constexpr Range error_range(const Accuracy& accuracy) {
+    constexpr double kMostTimes = 20;
+    constexpr double kAny = 1e6;
+    return {0, accuracy.in_percent ? kAny : kMostTimes * *accuracy.error.value};
+}
 inline constexpr Range kErrorPercentRange{0, 100};
 
 constexpr const Accuracy& accuracy_of(Quantity quantity) {

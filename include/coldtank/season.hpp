@@ -36,14 +36,15 @@ struct SeasonDay {
     Status verdict;
     CheckId first_limit;
     std::optional<double> used_percent;  // of that check
+    bool stocked;                        // at any pace
 };
 
 struct SeasonTrouble {
     Day day;
     CheckId check;
     double peak_temperature_c;
-    double mean_weight_g;  // judged
-    bool too_cold;         // of a temperature: on its lower side
+    std::optional<double> mean_weight_g;  // judged; none of a loop
+    bool too_cold;                        // of a temperature: on its lower side
 };
 
 struct SeasonStock {
@@ -58,6 +59,15 @@ struct SeasonStock {
     std::optional<Day> not_by_stock_from = {};
     // With those left aside, where none of them fails.
     std::optional<double> count_by_the_rest = {};
+    // The other tanks of its system: planned with it; not; and those in which no fish can be.
+    std::vector<std::string> in_proportion_with = {};
+    std::vector<std::string> as_they_are = {};
+    std::vector<std::string> left_empty = {};
+
+    // That can be stocked at the start, at least for a time.
+    double count() const {
+        return count_until_then.value_or(count_by_the_rest.value_or(fish_count));
+    }
 };
 
 // Feed of one size of pellets.
@@ -68,9 +78,8 @@ struct PelletFeed {
 
 // What a tank or a loop comes to on the days when it has fish.
 struct PartSeason {
-    std::optional<SeasonTrouble> first_warn = {};
-    std::optional<SeasonTrouble> first_fail = {};
-    std::vector<SeasonTrouble> warns = {};  // of each check the first, in order of time
+    // Of each check the first, in order of time.
+    std::vector<SeasonTrouble> warns = {};
     std::vector<SeasonTrouble> fails = {};
     std::vector<CheckId> unchecked = {};  // on any day
     Status verdict = Status::pass;
@@ -90,12 +99,12 @@ struct LoopSeason : PartSeason {
 
 struct TankSeason : PartSeason {
     std::string tank;
-    bool cut_short = false;  // by its temperatures
     double start_count = 0;
     std::vector<SeasonDay> days;
     struct Used {
         CheckId check;
-        std::vector<std::optional<double>> percent;  // of its limit, a day each
+        // Of its limit in percent, a day each; infinite: exhausted; below 0: no share is known.
+        std::vector<double> share;
     };
     std::vector<Used> used = {};
     struct Harvest {
@@ -118,11 +127,6 @@ struct TankSeason : PartSeason {
     int days_held_back = 0;                 // the ration holds fast growth back
     int days_unfed = 0;                     // all others
     std::vector<Thinned> thinned = {};
-    std::optional<SeasonStock> plan = {};
-    // The other tanks of its system: planned with it; not; and those in which no fish can be.
-    std::vector<std::string> in_proportion_with = {};
-    std::vector<std::string> as_they_are = {};
-    std::vector<std::string> left_empty = {};
 };
 
 struct SystemSeason {
@@ -148,13 +152,12 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
                                      const SeasonInput& season,
                                      std::span<const double> temperatures, Level level);
 
-// The air or oxygen that makes the oxygen of a tank pass on its worst days: those of the largest
-// share of the limit, of the least oxygen and of the largest demand, in all ways a day is judged.
+// The air or oxygen with which the oxygen of a tank passes on every day of the season, each change
+// alone; proved on all of them.
 struct SeasonSupply {
     Day day;  // of the largest share of its limit that oxygen uses
     std::optional<double> oxygen_lowest_mg_l;
-    bool passes;  // as described
-    // More air, an aerator, or oxygen, each alone enough; none where no such change is.
+    bool passes = true;  // as described
     std::vector<Remedy> remedies = {};
     std::shared_ptr<const Planned> on = {};  // what words of them go by
 };

@@ -21,7 +21,8 @@ inline constexpr Constant kGivenError{"usual error of a coefficient that is give
 // In every world each coefficient that a system uses, and each quantity that somebody measured, is
 // drawn anew; one that stands in several places is one draw. Ends and errors are taken as 90 % of a
 // normal distribution, where the higher end is half as much again as the lower, and for errors in
-// percent, of a log-normal one. A draw that leaves what a description may hold is drawn again.
+// percent, of a log-normal one. What leaves what a description may hold is drawn again, in that
+// place alone.
 struct SpreadQuestion {
     std::uint64_t seed = 1;
     std::size_t draws = 4096;
@@ -31,7 +32,8 @@ struct SpreadQuestion {
 };
 inline constexpr std::size_t kMostDraws = 1'000'000;
 
-// What one input decides of how far a check's used_percent spreads: a first-order Sobol' index.
+// What one input decides of how far a check's used_percent spreads (its value, where more than a
+// tenth of the worlds have no share): a first-order Sobol' index.
 struct InputShare {
     std::string input;  // a coefficient, or "flow_l_min" of a quantity
     double index;
@@ -41,14 +43,14 @@ struct InputShare {
 struct CheckSpread {
     CheckId check;
     std::string_view unit;
-    Status status;                              // as described
-    std::optional<double> value;                // the same
-    std::optional<double> low, median, high;    // of 5, 50 and 95 % of all worlds; none: never
+    Status status;                            // as described
+    std::optional<double> value;              // the same
+    std::optional<double> low, median, high;  // of 5, 50 and 95 % of all worlds; none: without end
     std::optional<double> warn_low, warn_high;  // limits as described
     std::optional<double> fail_low, fail_high;
     double pass_percent = 0, warn_percent = 0, fail_percent = 0, unchecked_percent = 0;
     std::vector<InputShare> first_order = {};  // the largest first; of a check that is not certain
-    bool certain() const { return worst_percent() == 0 || worst_percent() == 100; }
+    bool certain = true;                       // the same status in all worlds
     double worst_percent() const { return warn_percent + fail_percent; }
 };
 

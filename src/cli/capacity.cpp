@@ -87,6 +87,10 @@ int run(const Arguments& arguments) {
         say("coldtank: --sure asks for one temperature and one weight\n");
         return kUsage;
     }
+    if (question.sure_percent && format == "csv") {
+        say("coldtank: --sure is not in CSV: ask for text or json\n");
+        return kUsage;
+    }
     question.each_check = format == "csv";
     if (question.for_count && std::floor(*question.for_count) != *question.for_count) {
         say("coldtank: --for must be a whole number of fish\n");

@@ -3,6 +3,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 
 #include "cli/commands.hpp"
@@ -38,6 +39,13 @@ int run(const Arguments& arguments) {
     Measured measured;
     if (const int wrong = read_measured(arguments, *now, measured)) return wrong;
     SpreadQuestion question;
+    for (const char* whole : {"--draws", "--seed"}) {
+        const auto number = arguments.number(whole);
+        if (number && std::floor(*number) != *number) {
+            say("coldtank: {} must be a whole number\n", whole);
+            return kUsage;
+        }
+    }
     if (const auto draws = arguments.number("--draws")) {
         question.draws = question.base = static_cast<std::size_t>(*draws);
     }
@@ -56,9 +64,9 @@ int run(const Arguments& arguments) {
     std::vector<io::SpreadReport> reports(read.size());
     for_each_index(read.size(), jobs_of(arguments),
                    [&](std::size_t i) { reports[i] = io::make_spread_report(read[i], question); });
-    int status = kPass;
+    int status = measured.readings.unreadable ? kNoInput : kPass;
     for (std::size_t i = 0; i < read.size(); ++i) {
-        std::fputs(io::errors_as_text(reports[i].all_errors()).c_str(), stderr);
+        std::fputs(io::errors_as_text(reports[i].errors).c_str(), stderr);
         status = std::max(status, status_of(reports[i], reports[i].verdict));
         known.verdict = worse(known.verdict, reports[i].verdict);
         ++known.reports;

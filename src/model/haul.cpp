@@ -11,6 +11,7 @@
 #include "formulas.hpp"
 #include "halve.hpp"
 #include "judgement.hpp"
+#include "numbers.hpp"
 #include "steps.hpp"
 
 namespace coldtank {
@@ -274,11 +275,11 @@ TripBudget assess_trip(const Trip& trip, double pressure_kpa) {
         arrival.temperature_c = trip.arrival_temperature_c.value_or(trip.temperature_c);
         const double airy_ph =
             ph_from_carbon_dioxide({trip.temperature_c, *trip.alkalinity_mg_l}, co2.lowest_mg_l);
-        const double highest_ph =
-            std::isfinite(airy_ph) ? std::max(*trip.ph, airy_ph) : double{*trip.ph};
+        const double highest_ph = larger_of(*trip.ph, airy_ph);
         const double most_nh3_mg_l =
-            std::max({nh3_at(tan.most_mg_l, highest_ph), nh3_in(arrival, tan.most_mg_l, highest_ph),
-                      nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph))});
+            larger_of(larger_of(nh3_at(tan.most_mg_l, highest_ph),
+                                nh3_in(arrival, tan.most_mg_l, highest_ph)),
+                      nh3_in(arrival, out.tan_end_mg_l, trip.arrival_ph.value_or(*trip.ph)));
         out.checks.push_back(judged(CheckId::ammonia, most_nh3_mg_l, {.high = kNh3Warn.value},
                                     {.high = kNh3Fail.value}));
     } else {

@@ -27,7 +27,7 @@ double uniform_draw(std::uint64_t seed, std::uint64_t matrix, std::uint64_t row,
                     std::uint64_t input, std::uint64_t attempt) noexcept {
     std::uint64_t word = mixed(seed);
     for (const std::uint64_t part : {matrix, row, input, attempt}) word = mixed(word ^ part);
-    constexpr int kLeft = 11;  // 53 bits
+    constexpr int kLeft = 12;  // 52 bits, and a half: never 0 or 1
     constexpr double kHalf = 0.5;
     return std::ldexp(static_cast<double>(word >> kLeft) + kHalf, kLeft - 64);
 }

@@ -41,7 +41,7 @@ public:
     void add_row(std::span<const double> at_a, std::span<const double> at_b);
     void add_mixed(std::size_t input, std::span<const double> at_a, std::span<const double> at_b,
                    std::span<const double> at_ab);
-    // None of an output without variance, or of which a tenth of the rows or more had none.
+    // None of an output without variance, or of which more than a tenth of the rows had none.
     std::optional<FirstOrder> of(std::size_t input, std::size_t output) const;
 
 private:

@@ -14,6 +14,7 @@ namespace {
 
 constexpr std::array kSources{kWarmSpellC, kFeedConversion, kSeasonMostDays, kSeasonGapDays};
 
+constexpr double kCmPerInch = 2.54;
 constexpr double kDaysOfMonth = kDaysOfYear / 12;
 
 // ---- fish
@@ -224,6 +225,12 @@ private:
     double survive_ = 1;
 };
 
+// The share of its limit that a check uses: all and more of what is exhausted, none of what has no
+// share.
+double used_of(const Check& check) {
+    return check.used_percent.value_or(check.exhausted ? HUGE_VAL : -1);
+}
+
 // The system on a day: its water as warm as it may get, its fish at one pace.
 class Days {
 public:
@@ -274,6 +281,12 @@ private:
                                          ? Growth::heaviest_g(group)
                                          : group.weight_g[static_cast<std::size_t>(pace)];
                 fish.ration_g_day.reset();
+                if (season_.ration == SeasonInput::Ration::table && pace == Pace::fast) {
+                    fish.kept_ration_g_day =
+                        fish.count * most_by_table_g(tank.water.temperature_c, group, fish);
+                } else {
+                    fish.kept_ration_g_day.reset();
+                }
                 // As by the table: fish that stop eating in warm water do so after they ate.
                 const double most = most_response(tank.water.temperature_c, fish.species);
                 const double grown = grown_g(
@@ -306,6 +319,34 @@ private:
         return percent_day / 100 * group.mean_weight_g;
     }
 
+    static bool has_pure_oxygen(const std::vector<Aerator>& aeration) {
+        return std::any_of(aeration.begin(), aeration.end(), [](const Aerator& aerator) {
+            return std::holds_alternative<PureOxygen>(aerator.kind);
+        });
+    }
+
+    // The table falls in steps: under each whole inch fish may eat more than when they are heavier.
+    // What fish of any weight from slow to fast eat at most, of one fish, g a day.
+    static double most_by_table_g(double temperature_c, const Group& group, const FishGroup& fish) {
+        const double condition_g_cm3 = fish.condition_factor ? *fish.condition_factor / 100
+                                                             : double{fish.species.condition_g_cm3};
+        const auto ration_g = [&](double weight_g) {
+            return table_percent_day(temperature_c, weight_g, fish) / 100 * weight_g;
+        };
+        const auto inches = [&](double weight_g) {
+            return length_cm({.weight_g = weight_g, .condition_g_cm3 = condition_g_cm3}) /
+                   kCmPerInch;
+        };
+        double most_g = ration_g(fish.mean_weight_g);
+        constexpr double kJustUnder = 1e-6;
+        for (double whole = std::floor(inches(fish.mean_weight_g));
+             whole > inches(group.weight_g[0]); --whole) {
+            const double under_cm = (whole - kJustUnder) * kCmPerInch;
+            most_g = larger_of(most_g, ration_g(condition_g_cm3 * under_cm * under_cm * under_cm));
+        }
+        return most_g;
+    }
+
     bool every_pace_counts(std::size_t day) const {
         for (const SeasonInput::Thinning& thinning : season_.thinning) {
             if (thinning.to_kg && thinning.day <= season_.start + static_cast<Day>(day))
@@ -315,20 +356,18 @@ private:
             for (const Group& group : growth_.line(day, i).groups) {
                 if (!(group.weight_g[0] >= kEarlyLifeG)) return true;
             }
-            for (const Aerator& aerator : today_.tanks[i].aeration) {
-                if (std::holds_alternative<PureOxygen>(aerator.kind)) return true;
+            const Tank& tank = today_.tanks[i];
+            if (has_pure_oxygen(tank.aeration) || tank.readings.current_cm_s ||
+                growth_.line(day, i).groups.size() > 1) {
+                return true;
             }
         }
-        return false;
+        return today_.loop && has_pure_oxygen(today_.loop->aeration);
     }
 
-    bool any_as_fed() const {
-        for (const Tank& tank : today_.tanks) {
-            for (const FishGroup& group : tank.fish) {
-                if (group.tgc && group.tgc->as_fed) return true;
-            }
-        }
-        return false;
+    static bool eats_by_growth(const Tank& tank) {
+        return std::any_of(tank.fish.begin(), tank.fish.end(),
+                           [](const FishGroup& group) { return group.tgc && group.tgc->as_fed; });
     }
 
     // Of a tank or a loop. What growth takes is no ration that somebody could be warned of.
@@ -338,7 +377,7 @@ private:
             const Check* same = find_check(other, check.id);
             if (same != nullptr &&
                 (check.status < same->status ||
-                 (check.status == same->status && check.used_percent < same->used_percent))) {
+                 (check.status == same->status && used_of(check) < used_of(*same)))) {
                 check = *same;
             }
         }
@@ -354,12 +393,14 @@ private:
         part.first_limit = verdict.first_limit;
     }
     void add_worse(std::optional<SystemBudget>& worst, SystemBudget budget) const {
-        if (season_.ration == SeasonInput::Ration::growth || any_as_fed()) {
-            for (TankBudget& tank : budget.tanks) {
-                std::erase_if(tank.checks,
-                              [](const Check& check) { return check.id == CheckId::ration; });
-                set_verdict(tank);
+        for (std::size_t i = 0; i < budget.tanks.size(); ++i) {
+            if (season_.ration != SeasonInput::Ration::growth &&
+                !eats_by_growth(described_.tanks[i])) {
+                continue;
             }
+            std::erase_if(budget.tanks[i].checks,
+                          [](const Check& check) { return check.id == CheckId::ration; });
+            set_verdict(budget.tanks[i]);
         }
         if (!worst) {
             worst = std::move(budget);
@@ -370,11 +411,10 @@ private:
             TankBudget& other = budget.tanks[i];
             add_worse(tank, other);
             if (other.oxygen.lowest_mg_l < tank.oxygen.lowest_mg_l) tank.oxygen = other.oxygen;
-            if (tank.reserve && other.reserve &&
-                other.reserve->stopped.minutes_to_danger <
-                    tank.reserve->stopped.minutes_to_danger) {
-                tank.reserve = other.reserve;
-            }
+            const auto lasts = [](const TankBudget& of) {  // none: for ever
+                return of.reserve ? of.reserve->stopped.minutes_to_danger.value_or(HUGE_VAL) : 0;
+            };
+            if (lasts(other) < lasts(tank)) tank.reserve = other.reserve;
             tank.biomass_kg = larger_of(tank.biomass_kg, other.biomass_kg);
         }
         if (budget.loop) add_worse(*worst->loop, *budget.loop);
@@ -476,16 +516,6 @@ void add_day(PartSeason& part, const std::vector<Check>& checks, Status verdict,
     }
 }
 
-// The worst of a day's checks, the one nearest to its limit first.
-std::optional<SeasonTrouble> first_of(const std::vector<SeasonTrouble>& list, CheckId preferred) {
-    if (list.empty()) return std::nullopt;
-    const Day first = list.front().day;
-    for (const SeasonTrouble& each : list) {
-        if (each.day == first && each.check == preferred) return each;
-    }
-    return list.front();
-}
-
 }  // namespace
 
 double warm_spell_c_of(const SeasonInput& season) noexcept {
@@ -574,16 +604,18 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
             }
             for (TankSeason::Used& used : tank.used) {
                 const Check* check = find_check(budget, used.check);
-                used.percent.push_back(check == nullptr ? std::nullopt : check->used_percent);
+                used.share.push_back(check == nullptr ? -1 : used_of(*check));
             }
-            if (today_of.fish_count > 0) {
+            // At any pace: where a tank is thinned to a weight more slow fish are left.
+            const bool fish = counted[0] + counted[1] + counted[2] > 0;
+            today_of.stocked = fish;
+            if (fish) {
                 stocked = true;
                 add_day(tank, budget.checks, budget.verdict,
-                        {day, CheckId::oxygen, budget.peak_temperature_c,
-                         today_of.mean_weight_high_g, false});
+                        {day, {}, budget.peak_temperature_c, today_of.mean_weight_high_g, false});
             }
             const Check& warmth = *find_check(budget, CheckId::temperature);
-            if (warmth.status >= Status::warn) {
+            if (fish && warmth.status >= Status::warn) {
                 if (is_cold(warmth)) {
                     ++tank.days_cold;
                 } else {
@@ -595,7 +627,7 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
                 }
             }
             const bool sold = line.harvest[1] && *line.harvest[1] <= day;
-            if (today_of.fish_count > 0 && !sold && feed_g[1] == 0) {
+            if (fish && !sold && feed_g[1] == 0) {
                 const auto eats_no_more = [&](const Group& group) {
                     const Species& species = system.tanks[i].fish[group.place].species;
                     return temperatures[at] > species.optimum_c;
@@ -614,14 +646,9 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
         if (all.loop && stocked) {
             const double peak_c = days.loop_peak_c(at);
             add_day(*all.loop, budgets.loop->checks, budgets.loop->verdict,
-                    {day, CheckId::oxygen, peak_c, 0, false});
+                    {day, {}, peak_c, std::nullopt, false});
         }
     }
-    const auto set_first = [](PartSeason& part) {
-        part.first_warn = first_of(part.warns, CheckId::oxygen);
-        part.first_fail = first_of(part.fails, CheckId::oxygen);
-    };
-    if (all.loop) set_first(*all.loop);
     for (std::size_t i = 0; i < out.size(); ++i) {
         const auto& harvest = growth.last(i).harvest;
         // Where fish are left by then.
@@ -634,7 +661,6 @@ SystemSeason run_season(const System& system, const SeasonInput& season,
         out[i].harvest = {fish_on(harvest[0]), fish_on(harvest[1]), fish_on(harvest[2])};
         out[i].feed_low_kg = *std::min_element(feed_kg[i].begin(), feed_kg[i].end());
         out[i].feed_high_kg = *std::max_element(feed_kg[i].begin(), feed_kg[i].end());
-        set_first(out[i]);
     }
     return all;
 }
@@ -658,6 +684,8 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         bool open = true;    // fish can live there
         bool fails = false;  // with a single fish
         SeasonStock plan = {};
+        // Taken out in time.
+        bool gone(Day day) const { return plan.last_safe && *plan.last_safe < day; }
     };
     std::vector<Stocking> stockings;
     for (const std::size_t tank : tanks) {
@@ -684,9 +712,7 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         for (std::size_t at = 0; at < growth.days(); ++at) {
             counts.to(at);
             for (const Stocking& each : stockings) {
-                if (each.plan.last_safe < season.start + static_cast<Day>(at)) {
-                    if (each.plan.last_safe) counts.empty(each.tank);
-                }
+                if (each.gone(season.start + static_cast<Day>(at))) counts.empty(each.tank);
             }
             if (!look(season.start + static_cast<Day>(at), at, days.judged(at, counts))) return;
         }
@@ -703,6 +729,18 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     };
     const auto answer = [&] {
         std::vector<SeasonStock> out;
+        for (Stocking& each : stockings) {
+            for (std::size_t i = 0; i < system.tanks.size(); ++i) {
+                const Tank& tank = system.tanks[i];
+                if (i == each.tank || tank.fish.empty()) continue;
+                const auto other = std::find_if(stockings.begin(), stockings.end(),
+                                                [&](const Stocking& one) { return one.tank == i; });
+                (other == stockings.end()  ? each.plan.as_they_are
+                 : other->plan.count() > 0 ? each.plan.in_proportion_with
+                                           : each.plan.left_empty)
+                    .push_back(tank.name);
+            }
+        }
         for (Stocking& each : stockings) out.push_back(std::move(each.plan));
         return out;
     };
@@ -733,9 +771,7 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
     std::vector<SystemBudget> with_one;
     each_day(stocked(1), [&](Day day, std::size_t /*at*/, SystemBudget budget) {
         for (Stocking& each : stockings) {
-            if (!each.open || each.plan.last_safe < day) {
-                if (!each.open || each.plan.last_safe) continue;
-            }
+            if (!each.open || each.gone(day)) continue;
             SeasonStock& plan = each.plan;
             const auto look = [&](const std::vector<Check>& checks) {
                 for (const Check& check : checks) {
@@ -798,8 +834,9 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         low = high;
         high *= 2;
     }
+    if (high >= kMostFish) return answer();  // nothing stops them: no answer
     const double count = last_whole(low, high, [&](double tried) { return !stop_of(tried); });
-    const std::optional<Stop> stop = stop_of(count + 1);
+    const Stop stop = *stop_of(count + 1);
     for (Stocking& each : stockings) {
         SeasonStock& plan = each.plan;
         if (!each.open) continue;
@@ -809,13 +846,9 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         }
         (plan.not_by_stock.empty() ? plan.fish_count : plan.count_by_the_rest.emplace()) =
             count_of(each, count);
-        if (!stop) {
-            if (!plan.not_by_stock.empty()) plan.stopped_by.reset();
-            continue;
-        }
-        plan.stopped_by = stop->check;
-        plan.stopped_in = stop->in == system.tanks[each.tank].name ? "" : stop->in;
-        plan.date = stop->date;
+        plan.stopped_by = stop.check;
+        plan.stopped_in = stop.in == system.tanks[each.tank].name ? "" : stop.in;
+        plan.date = stop.date;
     }
     return answer();
 }
@@ -826,60 +859,57 @@ std::optional<SeasonSupply> season_supply(std::size_t tank, const TankSeason& ru
     const auto used =
         std::find_if(run.used.begin(), run.used.end(),
                      [](const TankSeason::Used& each) { return each.check == CheckId::oxygen; });
-    if (used == run.used.end() || run.days.empty()) return std::nullopt;
-    // Where nothing brings oxygen no share is known.
-    const auto share_of = [&](std::size_t at) {
-        return run.days[at].fish_count > 0 ? used->percent[at].value_or(HUGE_VAL) : -1;
-    };
-    std::size_t largest = 0;
-    std::size_t least = 0;
-    std::size_t hungriest = 0;
-    for (std::size_t at = 1; at < run.days.size(); ++at) {
-        const auto lowest = [&](std::size_t day) {
-            return run.days[day].oxygen_lowest_mg_l.value_or(HUGE_VAL);
-        };
-        if (share_of(at) > share_of(largest)) largest = at;
-        if (lowest(at) < lowest(least)) least = at;
-        if (run.days[at].demand_peak_g_h > run.days[hungriest].demand_peak_g_h) hungriest = at;
-    }
-    if (share_of(largest) < 0) return std::nullopt;
-    SeasonSupply out{run.days[largest].day, run.days[largest].oxygen_lowest_mg_l, true};
-    const Growth growth(system, season, temperatures);
-    Counts counts(system, season, growth);
-    Days days(system, season, temperatures, growth);
-    bool none_suffices = false;
+    if (used == run.used.end()) return std::nullopt;
+    std::optional<std::size_t> worst;
     for (std::size_t at = 0; at < run.days.size(); ++at) {
-        counts.to(at);
-        if (at != largest && at != least && at != hungriest) continue;
-        days.each_way(at, counts, [&](const System& that_day) {
-            const Plan plan =
-                plan_remedies(that_day, assess_system(that_day), Part{tank}, CheckId::oxygen, sold);
-            if (plan.on == nullptr) return;
-            std::vector<Remedy> found;
-            for (const Remedy& remedy : plan.remedies) {
-                if (remedy.action == Action::add_air || remedy.action == Action::add_aerator ||
-                    remedy.action == Action::add_oxygen) {
-                    found.push_back(remedy);
-                }
-            }
-            if (out.passes) {
-                out.passes = false;
-                out.on = plan.on;
-                out.remedies = std::move(found);
-            } else {
-                std::erase_if(out.remedies, [&](Remedy& kept) {
-                    const auto same = std::find_if(
-                        found.begin(), found.end(),
-                        [&](const Remedy& each) { return each.action == kept.action; });
-                    if (same == found.end()) return true;
-                    kept.value = larger_of(kept.value, same->value);
-                    return false;
-                });
-            }
-            none_suffices = none_suffices || out.remedies.empty();
-        });
+        if (!run.days[at].stocked) continue;
+        if (!worst || used->share[at] > used->share[*worst]) worst = at;
     }
-    if (none_suffices) out.remedies.clear();
+    if (!worst) return std::nullopt;
+    SeasonSupply out{run.days[*worst].day, run.days[*worst].oxygen_lowest_mg_l};
+    const Growth growth(system, season, temperatures);
+    // What the first day on which its oxygen warns takes, from a day on; null: none does.
+    const auto first_plan = [&](const System& tried, std::size_t from) {
+        std::optional<Plan> found;
+        Counts counts(tried, season, growth);
+        Days days(tried, season, temperatures, growth);
+        for (std::size_t at = 0; at < run.days.size() && !found; ++at) {
+            counts.to(at);
+            if (at < from) continue;
+            days.each_way(at, counts, [&](const System& that_day) {
+                if (found) return;
+                const SystemBudget budget = assess_system(that_day);
+                if (find_check(budget.tanks[tank], CheckId::oxygen)->status < Status::warn) return;
+                found = plan_remedies(that_day, budget, Part{tank}, CheckId::oxygen, sold);
+            });
+        }
+        return found;
+    };
+    const std::optional<Plan> largest = first_plan(system, *worst);
+    if (!largest) return out;
+    out.passes = false;
+    out.on = largest->on;
+    constexpr int kMostRounds = 12;
+    for (Remedy remedy : largest->remedies) {
+        if (remedy.action != Action::add_air && remedy.action != Action::add_aerator &&
+            remedy.action != Action::add_oxygen) {
+            continue;
+        }
+        // Until no day of the season is left on which it warns.
+        for (int round = 0; round < kMostRounds; ++round) {
+            const System changed = with_remedy(system, assess_system(system), Part{tank}, remedy);
+            const std::optional<Plan> rest = first_plan(changed, 0);
+            if (!rest) {
+                out.remedies.push_back(remedy);
+                break;
+            }
+            const auto more =
+                std::find_if(rest->remedies.begin(), rest->remedies.end(),
+                             [&](const Remedy& each) { return each.action == remedy.action; });
+            if (more == rest->remedies.end()) break;
+            *remedy.value += *more->value;
+        }
+    }
     return out;
 }
 

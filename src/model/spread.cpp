@@ -13,7 +13,7 @@ namespace coldtank {
 namespace {
 
 constexpr std::size_t kCheckCount = std::size(kChecks);
-constexpr double kNever = std::numeric_limits<double>::infinity();
+constexpr double kWithoutEnd = std::numeric_limits<double>::infinity();
 
 // A tank's checks, or the loop's.
 struct PartView {
@@ -56,10 +56,12 @@ void tell(const SystemBudget& budget, std::vector<PartTold>& all) {
             Told& one = told.checks[static_cast<std::size_t>(check.id)];
             one.seen = true;
             ++one.counts[static_cast<std::size_t>(check.status)];
-            if (check.value) {
-                if (!std::isnan(*check.value)) one.values.push_back(*check.value);
+            if (check.value && !std::isnan(*check.value)) {
+                one.values.push_back(*check.value);
+            } else if (check.status == Status::fail) {  // rises without end, or ends in nothing
+                one.values.push_back(check.fail.high ? kWithoutEnd : -kWithoutEnd);
             } else if (check.id == CheckId::oxygen_reserve && check.status == Status::pass) {
-                one.values.push_back(kNever);
+                one.values.push_back(kWithoutEnd);
             }
         }
         told.all_pass += verdict == Status::pass ? 1 : 0;
@@ -74,22 +76,24 @@ void tell(const SystemBudget& budget, std::vector<PartTold>& all) {
     }
 }
 
-// One output a check that is asked about: its used_percent.
+// What spreads of a check that is asked about: the share of its limit that it uses, and its value
+// for where too many worlds have no share.
 struct Output {
     std::size_t part;
     CheckId check;
+    bool of_value;
 };
 
-void used_percents(const SystemBudget& budget, std::span<const Output> outputs,
-                   std::span<double> out) {
+void figures_of(const SystemBudget& budget, std::span<const Output> outputs,
+                std::span<double> out) {
     std::fill(out.begin(), out.end(), kNotANumber);
     each_part(budget, [&](std::size_t at, const PartView& part) {
         for (std::size_t o = 0; o < outputs.size(); ++o) {
             if (outputs[o].part != at) continue;
             for (const Check& check : part.checks) {
-                if (check.id == outputs[o].check && check.used_percent) {
-                    out[o] = *check.used_percent;
-                }
+                if (check.id != outputs[o].check) continue;
+                const auto& figure = outputs[o].of_value ? check.value : check.used_percent;
+                if (figure) out[o] = *figure;
             }
         }
     });
@@ -132,6 +136,9 @@ PartSpread part_of(std::string name, const PartView& described, PartTold& told, 
         std::size_t present = 0;
         for (const std::size_t count : one.counts) present += count;
         spread.pass_percent = share(Status::pass) + percent(draws - present, draws);
+        const double most = std::max({spread.pass_percent, spread.warn_percent, spread.fail_percent,
+                                      spread.unchecked_percent});
+        spread.certain = most == 100;
         std::sort(one.values.begin(), one.values.end());
         if (!one.values.empty()) {
             constexpr double kLow = 0.05, kMiddle = 0.5, kHigh = 0.95;
@@ -169,7 +176,9 @@ SystemSpread spread_of(const System& system, const SpreadQuestion& question) {
         PartSpread part = part_of(tank ? system.tanks[at].name : system.loop->name, view, told[at],
                                   question.draws);
         for (const CheckSpread& check : part.checks) {
-            if (!check.certain()) outputs.push_back({at, check.check});
+            if (check.certain) continue;
+            outputs.push_back({at, check.check, false});
+            outputs.push_back({at, check.check, true});
         }
         if (tank) {
             const OxygenBudget& oxygen = described.tanks[at].oxygen;
@@ -182,18 +191,24 @@ SystemSpread spread_of(const System& system, const SpreadQuestion& question) {
             out.loop = std::move(part);
         }
     });
-    if (question.base < 2 || outputs.empty() || worlds.inputs() == 0) return out;
+    // Of many tanks fewer rows, so that it ends: their standard errors tell.
+    constexpr std::size_t kMostTanksAssessed = 2'000'000;
+    constexpr std::size_t kFewestRows = 64;
+    const std::size_t a_row = (worlds.inputs() + 2) * system.tanks.size();
+    const std::size_t rows =
+        std::min(question.base, std::max(kFewestRows, kMostTanksAssessed / a_row));
+    if (rows < 2 || outputs.empty() || worlds.inputs() == 0) return out;
     FirstOrderSums sums(worlds.inputs(), outputs.size());
     std::vector<double> at_a(outputs.size()), at_b(outputs.size()), at_ab(outputs.size());
-    used_percents(described, outputs, at_a);
+    figures_of(described, outputs, at_a);
     for (double& near : at_a) near = std::isfinite(near) ? near : 0;
     sums.set_shift(at_a);
-    for (std::size_t row = 0; row < question.base; ++row) {
-        used_percents(assess_system(worlds.at(1, row)), outputs, at_b);
-        used_percents(assess_system(worlds.at(0, row)), outputs, at_a);
+    for (std::size_t row = 0; row < rows; ++row) {
+        figures_of(assess_system(worlds.at(1, row)), outputs, at_b);
+        figures_of(assess_system(worlds.at(0, row)), outputs, at_a);
         sums.add_row(at_a, at_b);
         for (std::size_t input = 0; input < worlds.inputs(); ++input) {
-            used_percents(assess_system(worlds.mixed(input, row)), outputs, at_ab);
+            figures_of(assess_system(worlds.mixed(input, row)), outputs, at_ab);
             sums.add_mixed(input, at_a, at_b, at_ab);
         }
     }
@@ -203,12 +218,19 @@ SystemSpread spread_of(const System& system, const SpreadQuestion& question) {
         const auto check =
             std::find_if(part.checks.begin(), part.checks.end(),
                          [&](const CheckSpread& each) { return each.check == outputs[o].check; });
+        if (!check->first_order.empty()) continue;  // it has shares
+        // A share that runs away where the supply nears nothing tells of no input.
+        constexpr double kMostError = 0.15;
+        std::vector<InputShare> shares;
+        bool told_well = true;
         for (std::size_t input = 0; input < worlds.inputs(); ++input) {
             const auto index = sums.of(input, o);
             if (!index) continue;
-            check->first_order.push_back(
+            told_well = told_well && index->standard_error <= kMostError;
+            shares.push_back(
                 {std::string(worlds.name(input)), index->index, index->standard_error});
         }
+        if (told_well) check->first_order = std::move(shares);
         std::stable_sort(
             check->first_order.begin(), check->first_order.end(),
             [](const InputShare& a, const InputShare& b) { return a.index > b.index; });

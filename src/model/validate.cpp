@@ -140,7 +140,12 @@ void Validator::group(const std::string& at, const FishGroup& group) {
     number(at, "/condition_factor", group.condition_factor, kConditionFactorRange);
     number(at, "/ration_g_day", group.ration_g_day, kAmountRange);
     number(at, "/respiration_factor", group.respiration_factor, kRespirationFactorRange);
-    if (group.tgc) number(at, "/tgc", group.tgc->expected, kTgcRange);
+    if (group.tgc) {
+        number(at, "/tgc", group.tgc->expected, kTgcRange);
+        if (!(group.tgc->slow <= group.tgc->expected && group.tgc->expected <= group.tgc->fast)) {
+            fault(at + "/tgc", "slow growth must be slower than fast");
+        }
+    }
 }
 
 void Validator::feed(const std::string& at, const Tank& tank) {

@@ -87,13 +87,6 @@ void Worlds::add_coefficients() {
                 return group.respiration_factor != 1;
             });
         });
-    const auto add_place = [&](const CoefficientInfo& info, Place place) {
-        const CoefficientInfo* leads = &info;
-        for (const CoefficientInfo& other : kCoefficients) {
-            if (other.key == info.likely.with) leads = &other;
-        }
-        input(leads->key).places.push_back(place);
-    };
     for (const CoefficientInfo& info : kCoefficients) {
         if (!uses(system_, info)) continue;
         const CoefficientInfo* leads = &info;
@@ -108,7 +101,7 @@ void Worlds::add_coefficients() {
             Place place{&number, number, true, 0, 0, info.range()};
             if (number != usual) {
                 place.step = width_ * std::log1p(kGivenError / 100) / kEnd;
-                add_place(info, place);
+                input(leads->key).places.push_back(place);
                 continue;
             }
             const Range& ends = *leads->likely.ends;
@@ -122,7 +115,7 @@ void Worlds::add_coefficients() {
                 place.shift = width_ * (middle / of_leader - 1) * usual;
                 place.step = width_ * (ends.high - ends.low) / 2 / kEnd * usual / of_leader;
             }
-            add_place(info, place);
+            input(leads->key).places.push_back(place);
         }
         // What the feed is told to be, of a tank.
         for (Tank& tank : system_.tanks) {
@@ -131,24 +124,47 @@ void Worlds::add_coefficients() {
                 : info.key == "oxygen_per_feed_g_kg" ? &tank.feed.oxygen_per_feed_g_kg
                 : info.key == "peak_factor"          ? &tank.feed.peak_factor
                                                      : nullptr;
-            if (given == nullptr || !*given) continue;
-            add_place(info, {&**given, **given, true, 0,
-                             width_ * std::log1p(kGivenError / 100) / kEnd, info.range()});
+            if (given == nullptr) continue;
+            add_given(leads->key, *given, info.range());
         }
     }
 }
 
-void Worlds::add(Quantity quantity, double& number, Range within) {
+void Worlds::add_given(std::string_view name, std::optional<double>& number, Range within) {
+    if (!number || *number == 0) return;
+    input(name).places.push_back(
+        {&*number, *number, true, 0, width_ * std::log1p(kGivenError / 100) / kEnd, within});
+}
+
+void Worlds::add(Quantity quantity, double& number, Range within, double unit) {
     const Accuracy& accuracy = accuracies_[static_cast<std::size_t>(quantity)];
     const double error = *accuracy.error.value;
-    if (!(error > 0) || (number == 0 && quantity != Quantity::temperature)) return;
+    // No share of nothing; what was read as nothing may be a little.
+    if (!(error > 0) || (number == 0 && accuracy.in_percent)) return;
     Place place{&number, number, accuracy.in_percent, 0, 0, within};
-    place.step = width_ * (accuracy.in_percent ? std::log1p(error / 100) : error) / kEnd;
+    place.step = width_ * (accuracy.in_percent ? std::log1p(error / 100) : unit * error) / kEnd;
     input(accuracy.key).places.push_back(place);
 }
 
 void Worlds::add(Quantity quantity, std::optional<double>& number, Range within) {
     if (number) add(quantity, *number, within);
+}
+
+// An error in L/min is that of the largest flow, the others in proportion: what flows in flows out.
+void Worlds::add_flows() {
+    Accuracy& accuracy = accuracies_[static_cast<std::size_t>(Quantity::flow)];
+    std::vector<double*> flows;
+    double largest = 0;
+    for (Tank& tank : system_.tanks) {
+        for (Inflow& inflow : tank.inflow) flows.push_back(&inflow.flow_l_min);
+        if (tank.loop) flows.push_back(&tank.loop->flow_l_min);
+    }
+    for (const double* flow : flows) largest = std::max(largest, *flow);
+    if (!accuracy.in_percent && largest > 0) {
+        accuracy.error.value = *accuracy.error.value / largest * 100;
+        accuracy.in_percent = true;
+    }
+    for (double* flow : flows) add(Quantity::flow, *flow, kAmountRange);
 }
 
 void Worlds::add_measurements() {
@@ -173,6 +189,8 @@ void Worlds::add_measurements() {
     };
     const auto aeration = [&](std::vector<Aerator>& aerators) {
         for (Aerator& aerator : aerators) {
+            add_given("alpha", aerator.alpha, kFieldFactorRange);
+            add_given("beta", aerator.beta, kFieldFactorRange);
             if (auto* diffuser = kind_of<Diffuser>(aerator)) {
                 add(Quantity::air_flow, diffuser->air_flow_l_min, kAmountRange);
                 add(Quantity::depth, diffuser->depth_m, kDepthRange);
@@ -184,23 +202,22 @@ void Worlds::add_measurements() {
                 add(Quantity::absorption, oxygen->absorption_percent, kAbsorptionRange);
             } else if (auto* cascade = kind_of<Cascade>(aerator)) {
                 add(Quantity::drop, cascade->drop_m, kDropRange);
+                add_given("cascade_quality", cascade->quality, kPositiveRange);
+                add_given("cascade_weir", cascade->weir, kPositiveRange);
             }
         }
     };
     const auto oxygen_percent = [&](std::optional<double>& percent) {
-        if (!percent) return;
-        add(Quantity::oxygen, percent, kOxygenPercentRange);
-        Input& oxygen = input("oxygen_mg_l");
-        if (oxygen.places.empty() || oxygen.places.back().number != &*percent) return;
-        Place& place = oxygen.places.back();
-        if (!place.times) place.step *= place.base / kFullOxygen;
+        // In mg/L it is the same share of a reading near full saturation.
+        if (percent) add(Quantity::oxygen, *percent, kOxygenPercentRange, *percent / kFullOxygen);
     };
+    add(Quantity::pressure, system_.pressure_kpa, kPressureRange);
+    add_flows();
     for (Tank& tank : system_.tanks) {
         add(Quantity::volume, tank.volume_l, kPositiveRange);
         water(tank.water);
         readings(tank.readings);
         for (Inflow& inflow : tank.inflow) {
-            add(Quantity::flow, inflow.flow_l_min, kAmountRange);
             add(Quantity::temperature, inflow.temperature_c, kTemperatureRange);
             add(Quantity::oxygen, inflow.oxygen_mg_l, kOxygenRange);
             oxygen_percent(inflow.oxygen_percent);
@@ -210,7 +227,6 @@ void Worlds::add_measurements() {
             add(Quantity::alkalinity, inflow.alkalinity_mg_l, kAlkalinityRange);
             add(Quantity::chlorine, inflow.chlorine_mg_l, kAmountRange);
         }
-        if (tank.loop) add(Quantity::flow, tank.loop->flow_l_min, kAmountRange);
         for (FishGroup& group : tank.fish) {
             add(Quantity::count, group.count, kAmountRange);
             add(Quantity::mean_weight, group.mean_weight_g, kWeightRange);
@@ -241,6 +257,9 @@ void Worlds::add_measurements() {
     if (loop.biofilter) {
         add(Quantity::media_area, loop.biofilter->media_area_m2, kAmountRange);
         add(Quantity::removal, loop.biofilter->removal_g_day, kAmountRange);
+        if (loop.biofilter->maturity_percent < kShareRange.high) {
+            add(Quantity::maturity, loop.biofilter->maturity_percent, kShareRange);
+        }
     }
     if (loop.plants) add(Quantity::bed_area, loop.plants->bed_area_m2, kAmountRange);
     oxygen_percent(loop.supply_oxygen_percent);
@@ -248,23 +267,28 @@ void Worlds::add_measurements() {
     aeration(loop.aeration);
 }
 
-bool Worlds::set(const Input& input, double z) {
-    for (const Place& place : input.places) {
-        const double moved = place.shift + place.step * z;
-        const double value = place.times ? place.base * std::exp(moved) : place.base + moved;
-        if (!place.within.holds(value)) return false;
-        *place.number = value;
-    }
-    return true;
+double Worlds::value_at(const Place& place, double z) {
+    const double moved = place.shift + place.step * z;
+    return place.times ? place.base * std::exp(moved) : place.base + moved;
 }
 
 void Worlds::draw(std::size_t input, std::uint64_t matrix, std::uint64_t row) {
-    constexpr std::uint64_t kMostAttempts = 10'000;
-    for (std::uint64_t attempt = 0; attempt < kMostAttempts; ++attempt) {
-        const double share = uniform_draw(seed_, matrix, row, input, attempt);
-        if (set(inputs_[input], normal_quantile(share))) return;
+    constexpr int kMostAttempts = 10'000;
+    const double z = normal_quantile(uniform_draw(seed_, matrix, row, input, 0));
+    std::uint64_t attempt = 0;
+    for (const Place& place : inputs_[input].places) {
+        double value = value_at(place, z);
+        // The place alone is drawn again: the others keep what is the worse for them.
+        for (int tries = 0; !place.within.holds(value); ++tries) {
+            if (tries == kMostAttempts) {
+                value = kNotANumber;
+                break;
+            }
+            value = value_at(place,
+                             normal_quantile(uniform_draw(seed_, matrix, row, input, ++attempt)));
+        }
+        *place.number = value;
     }
-    for (const Place& place : inputs_[input].places) *place.number = kNotANumber;
 }
 
 const System& Worlds::at(std::uint64_t matrix, std::uint64_t row) {

@@ -43,9 +43,11 @@ private:
     void add_coefficients();
     void add_measurements();
     void add(Quantity quantity, std::optional<double>& number, Range within);
-    void add(Quantity quantity, double& number, Range within);
-    // Sets its places; false, and nothing is of use, where one of them leaves its range.
-    static bool set(const Input& input, double z);
+    // `unit`: an error that is not in percent is in so many of the number's.
+    void add(Quantity quantity, double& number, Range within, double unit = 1);
+    void add_given(std::string_view name, std::optional<double>& number, Range within);
+    void add_flows();
+    static double value_at(const Place& place, double z);
     void draw(std::size_t input, std::uint64_t matrix, std::uint64_t row);
 
     System system_;

@@ -457,15 +457,17 @@ constexpr std::array kReadingKeys = [] {
 }();
 
 // How far off a quantity may be: in the unit of its key, or in percent.
+constexpr std::size_t kPercentOnly = static_cast<std::size_t>(
+    std::count_if(kAccuracies.begin(), kAccuracies.end(),
+                  [](const Accuracy& each) { return each.key == each.percent_key; }));
 constexpr std::array kAccuracyKeys = [] {
-    std::array<Key, 2 * kAccuracies.size()> all{};
+    std::array<Key, 2 * kAccuracies.size() - kPercentOnly> all{};
     std::size_t at = 0;
     for (const Accuracy& accuracy : kAccuracies) {
         const std::string_view about = "nine of ten lie within it";
         all[at++] = ranged(accuracy.percent_key, about, kErrorPercentRange);
-        const Key other = ranged(accuracy.key, about, kErrorRange);
-        all[at] = accuracy.key == accuracy.percent_key ? all[at - 1] : other;
-        ++at;
+        if (accuracy.key == accuracy.percent_key) continue;
+        all[at++] = ranged(accuracy.key, about, error_range(accuracy));
     }
     return all;
 }();

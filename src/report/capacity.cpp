@@ -155,9 +155,14 @@ std::optional<double> sure_count(const Asked& asked, const System& system,
     return sure_capacity(system, tank, question.level, *question.sure_percent,
                          {.draws = kSureDraws, .base = 0, .own = asked.accuracy});
 }
-std::string sure_words(double count, const CapacityQuestion& question) {
-    return fmt::format("{} fish hold in {} of 100 worlds that fit what is known (see spread)",
-                       exact(count), exact(*question.sure_percent));
+std::string sure_words(double count, const CapacityQuestion& question,
+                       const std::optional<double>& asked) {
+    return fmt::format(
+        "{} fish keep the limits of these checks in {} of 100 worlds that fit what is known (see "
+        "spread){}{}",
+        exact(count), exact(*question.sure_percent),
+        count == 0 ? ": too warm in the others, or one fish is too many" : "",
+        asked > count ? fmt::format("; {} are more than is sure", exact(*asked)) : "");
 }
 
 CapacityAnswer answer_for(const Asked& asked, std::size_t index, const CapacityQuestion& question,
@@ -391,7 +396,8 @@ std::string one_text(const CapacityAnswer& answer, const CapacityQuestion& quest
         out += markdown ? fmt::format("\n{}: {}\n", label, text)
                         : wrapped(fmt::format("  {:<16}", label), text, 18);
     };
-    if (answer.sure_count) line("sure", sure_words(*answer.sure_count, question));
+    if (answer.sure_count)
+        line("sure", sure_words(*answer.sure_count, question, answer.asked_count));
     if (capacity.stock && capacity.stock->count > 0) {
         line("that is", growth_words(answer, show));
         if (markdown) out += '\n';
@@ -463,7 +469,8 @@ std::string shared_text(const SharedCapacity& loop, const CapacityQuestion& ques
                                 : std::string{}),
         2);
     if (loop.sure_count) {
-        out += wrapped(fmt::format("  {:<16}", "sure"), sure_words(*loop.sure_count, question), 18);
+        out += wrapped(fmt::format("  {:<16}", "sure"),
+                       sure_words(*loop.sure_count, question, std::nullopt), 18);
     }
     for (const CheckCapacity& each : capacity.by_check) {
         out += each.stock ? fmt::format("  {:<16}{:>12} fish{:>12}\n",

@@ -11,6 +11,7 @@
 #include "report/explain.hpp"
 #include "report/notes.hpp"
 #include "report/page_parts.hpp"
+#include "report/spread.hpp"
 #include "report/words.hpp"
 #include "text/text.hpp"
 
@@ -404,6 +405,7 @@ Report make_report(ReadResult read, const Asking& asking) {
             add_plans(plans, system, whole, {i}, show, added);
             add_readings(read, false, tank.name, added);
             add_now(added.budget.checks, added);
+            if (added.sure) add_fixed(*added.sure, added.budget.checks, added.budget.verdict);
             if (asking.room && added.budget.verdict == Status::pass && budget.fish_count > 0 &&
                 system.tanks.size() <= kMostForRoom) {
                 added.capacity = capacity_of(system, i, Level::warn, Detail::total);

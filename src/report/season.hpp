@@ -1,7 +1,6 @@
 // A season before it happens: pages, rows and JSON.
 #pragma once
 
-#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -24,12 +23,33 @@ struct SeasonQuestion {
     Display show = Display();                 // units of words, and in whose steps what is sold
 };
 
+// A tank with fish, or one that was filled.
+struct SeasonAnswer : TankSeason {
+    std::optional<SeasonStock> plan = {};
+    TankLimits limits = {};
+    bool cut_short = false;    // by its temperatures
+    bool loop_breaks = false;  // the loop it is on warns or fails
+    struct Supply {
+        SeasonSupply supply;
+        std::vector<WordedRemedy> changes = {};  // its remedies in words
+    };
+    std::optional<Supply> supply = {};
+    // Where the ration holds fast growth back: fish that eat all they can.
+    struct Unheld {
+        double biomass_kg = 0;                     // at most
+        std::optional<SeasonTrouble> sooner = {};  // than as described
+        bool fails = false;                        // or warns
+    };
+    std::optional<Unheld> unheld = {};
+};
+
 struct SeasonReport : ReportHead {
     using ReportHead::ReportHead;
     SeasonInput input = {};
-    std::vector<TankSeason> tanks;     // with fish, in the order of the description
-    std::vector<std::string> missing;  // why there is no season
-    std::vector<std::string> notes;    // what is taken for granted
+    std::vector<SeasonAnswer> tanks;     // in the order of the description
+    std::vector<LoopSeason> loops = {};  // that these are on
+    std::vector<std::string> missing;    // why there is no season
+    std::vector<std::string> notes;      // what is taken for granted
     struct Fitted {
         std::string tank;
         std::optional<GrowthFit> fit;
@@ -37,21 +57,7 @@ struct SeasonReport : ReportHead {
     };
     std::vector<Fitted> fitted;  // growth by the logbook, of each tank with fish
     Status verdict = Status::unchecked;
-    std::optional<Day> known_until = {};            // where temperatures of days end it
-    std::map<std::string, TankLimits> limits = {};  // by tank
-    struct Supply {
-        SeasonSupply supply;
-        std::vector<WordedRemedy> changes = {};  // its remedies in words
-    };
-    std::map<std::string, Supply> supplies = {};  // by tank
-    // Where the ration holds fast growth back: fish that eat all they can.
-    struct Unheld {
-        double biomass_kg = 0;                     // at most
-        std::optional<SeasonTrouble> sooner = {};  // than as described
-        bool fails = false;                        // or warns
-    };
-    std::map<std::string, Unheld> unheld = {};  // by tank
-    std::vector<LoopSeason> loops = {};         // of tanks that are answered
+    std::optional<Day> known_until = {};  // where temperatures of days end it
 };
 SeasonReport make_season_report(ReadResult read, const SeasonQuestion& question);
 

@@ -20,7 +20,7 @@ constexpr double kMostPercent = 200;
 
 // One number of each day, in the reader's unit.
 template <class Value>
-std::vector<PicturePoint> points_of(const TankSeason& tank, Measure measure, const Display& show,
+std::vector<PicturePoint> points_of(const SeasonAnswer& tank, Measure measure, const Display& show,
                                     const Value& value) {
     std::vector<PicturePoint> out;
     for (const SeasonDay& day : tank.days) {
@@ -33,7 +33,7 @@ std::string heading_of(std::string_view words, Measure measure, const Display& s
     return fmt::format("{}, {}", words, show.unit(measure));
 }
 
-PictureStrip weight_strip(const TankSeason& tank, const SeasonInput& input, const Display& show) {
+PictureStrip weight_strip(const SeasonAnswer& tank, const SeasonInput& input, const Display& show) {
     PictureStrip out{.heading = heading_of("mean weight", Measure::weight_g, show),
                      .from_zero = true};
     out.lines.push_back(
@@ -52,7 +52,7 @@ PictureStrip weight_strip(const TankSeason& tank, const SeasonInput& input, cons
     return out;
 }
 
-PictureStrip biomass_strip(const TankSeason& tank, const Display& show) {
+PictureStrip biomass_strip(const SeasonAnswer& tank, const Display& show) {
     PictureStrip out{.heading = heading_of("fish", Measure::biomass_kg, show), .from_zero = true};
     out.lines.push_back({.name = "expected",
                          .points = points_of(tank, Measure::biomass_kg, show,
@@ -66,7 +66,7 @@ PictureStrip biomass_strip(const TankSeason& tank, const Display& show) {
     return out;
 }
 
-PictureStrip warmth_strip(const TankSeason& tank, const TankLimits* limits, const Display& show) {
+PictureStrip warmth_strip(const SeasonAnswer& tank, const Display& show) {
     PictureStrip out{.heading = heading_of("temperature", Measure::temperature_c, show)};
     out.lines.push_back(
         {.name = "mean",
@@ -77,13 +77,12 @@ PictureStrip warmth_strip(const TankSeason& tank, const TankLimits* limits, cons
          .points = points_of(tank, Measure::temperature_c, show,
                              [](const SeasonDay& day) { return day.peak_temperature_c; }),
          .stroke = Stroke::dotted});
-    if (limits == nullptr) return out;
     const auto shown = [&](const std::optional<double>& limit_c) {
         return limit_c ? std::optional(show.value(Measure::temperature_c, *limit_c)) : std::nullopt;
     };
-    const auto warn = shown(limits->temperature_warn_c);
-    const auto fail = shown(limits->temperature_fail_c);
-    if (const auto cold = shown(limits->temperature_low_warn_c)) {
+    const auto warn = shown(tank.limits.temperature_warn_c);
+    const auto fail = shown(tank.limits.temperature_fail_c);
+    if (const auto cold = shown(tank.limits.temperature_low_warn_c)) {
         out.limits.push_back({"warn", *cold, Stroke::dashed});
         out.zones.push_back({-kEnd, *cold, false});
     }
@@ -99,7 +98,7 @@ PictureStrip warmth_strip(const TankSeason& tank, const TankLimits* limits, cons
 }
 
 // How much of its warn limit each check uses, the tightest ones as lines of their own.
-PictureStrip share_strip(const TankSeason& tank) {
+PictureStrip share_strip(const SeasonAnswer& tank) {
     constexpr std::size_t kMostLines = 4;
     PictureStrip out{.heading = "share of its limit that a check uses, %", .from_zero = true};
     struct Most {
@@ -108,8 +107,7 @@ PictureStrip share_strip(const TankSeason& tank) {
     };
     std::vector<Most> checks;
     for (const TankSeason::Used& used : tank.used) {
-        double most = -1;
-        for (const auto& percent : used.percent) most = std::max(most, percent.value_or(-1));
+        const double most = *std::max_element(used.share.begin(), used.share.end());
         if (most >= 0) checks.push_back({&used, most});
     }
     std::stable_sort(checks.begin(), checks.end(),
@@ -126,33 +124,32 @@ PictureStrip share_strip(const TankSeason& tank) {
         }
         PictureLine line{.name = title, .points = {}, .stroke = kStrokes[i]};
         for (std::size_t at = 0; at < tank.days.size(); ++at) {
-            const auto& percent = checks[i].used->percent[at];
+            const double share = checks[i].used->share[at];
             line.points.push_back(
-                {static_cast<double>(tank.days[at].day), percent ? std::min(*percent, cut) : kEnd});
+                {static_cast<double>(tank.days[at].day), share < 0 ? kEnd : std::min(share, cut)});
         }
         out.lines.push_back(std::move(line));
     }
-    if (!rest.empty()) {
+    if (!rest.empty() && std::isfinite(checks[kMostLines].percent)) {
         out.notes.push_back(fmt::format("never over {} %: {}",
                                         exact(std::ceil(checks[kMostLines].percent)),
                                         joined(rest, ", ")));
     }
     out.limits.push_back({"limit", 100, Stroke::dashed});
-    std::vector<std::string> words;
-    for (const SeasonTrouble& each : tank.warns) {
-        words.push_back(fmt::format("{} {}", title_of(each.check), day_text(each.day)));
-    }
-    if (!words.empty()) out.notes.push_back("warns: " + joined(words, ", "));
-    words.clear();
-    for (const SeasonTrouble& each : tank.fails) {
-        words.push_back(fmt::format("{} {}", title_of(each.check), day_text(each.day)));
-    }
-    if (!words.empty()) out.notes.push_back("fails: " + joined(words, ", "));
+    const auto list = [&](std::string_view word, const std::vector<SeasonTrouble>& troubles) {
+        std::vector<std::string> words;
+        for (const SeasonTrouble& each : troubles) {
+            words.push_back(fmt::format("{} {}", title_of(each.check), day_text(each.day)));
+        }
+        if (!words.empty()) out.notes.push_back(fmt::format("{}: {}", word, joined(words, ", ")));
+    };
+    list("warns", tank.warns);
+    list("fails", tank.fails);
     if (cut < kEnd) out.notes.push_back(fmt::format("what is over {} stands at it", exact(cut)));
     return out;
 }
 
-std::vector<PictureMark> marks_of(const TankSeason& tank) {
+std::vector<PictureMark> marks_of(const SeasonAnswer& tank) {
     std::vector<PictureMark> out;
     const Day days = tank.days.back().day - tank.days.front().day;
     constexpr Day kOneYear = 365;
@@ -162,19 +159,20 @@ std::vector<PictureMark> marks_of(const TankSeason& tank) {
             days > kOneYear ? day_words(day) : short_date(place);  // else the year is known
         out.push_back({place, fmt::format("{} {}", name, date), {}});
     };
-    const auto trouble = [&](std::string_view word, const std::optional<SeasonTrouble>& first) {
-        if (first) mark(fmt::format("{}: {}", word, title_of(first->check)), first->day);
+    const auto first = [&](std::string_view word, const std::vector<SeasonTrouble>& troubles) {
+        if (troubles.empty()) return;
+        mark(fmt::format("{}: {}", word, title_of(troubles.front().check)), troubles.front().day);
     };
-    trouble("warns", tank.first_warn);
-    trouble("fails", tank.first_fail);
-    const bool told = tank.first_fail && tank.first_fail->check == CheckId::temperature;
+    first("warns", tank.warns);
+    first("fails", tank.fails);
+    const bool told = !tank.fails.empty() && tank.fails.front().check == CheckId::temperature;
     if (tank.too_warm_from && !told) mark("too warm", *tank.too_warm_from);
     if (tank.harvest.fast) mark("ready, fast", *tank.harvest.fast);
     if (tank.harvest.slow) mark("ready, slow", *tank.harvest.slow);
     return out;
 }
 
-Picture picture_of(const TankSeason& tank, const SeasonReport& report, const Display& show) {
+Picture picture_of(const SeasonAnswer& tank, const SeasonReport& report, const Display& show) {
     Picture out{.title = fmt::format("{}, {}", report.site ? report.site->name : "", tank.tank)};
     if (tank.days.empty()) return out;
     out.description = fmt::format("{} to {}; {}; {} fish at the start, {} of feed",
@@ -186,11 +184,8 @@ Picture picture_of(const TankSeason& tank, const SeasonReport& report, const Dis
     } else if (tank.plan && tank.plan->last_safe) {
         out.description += fmt::format("; none after {}", day_words(*tank.plan->last_safe));
     }
-    const auto limits = report.limits.find(tank.tank);
-    out.strips = {
-        weight_strip(tank, report.input, show), biomass_strip(tank, show),
-        warmth_strip(tank, limits == report.limits.end() ? nullptr : &limits->second, show),
-        share_strip(tank)};
+    out.strips = {weight_strip(tank, report.input, show), biomass_strip(tank, show),
+                  warmth_strip(tank, show), share_strip(tank)};
     for (PictureStrip& strip : out.strips) strip.marks = marks_of(tank);
     for (std::size_t i = 1; i < out.strips.size(); ++i) {  // named in the first
         for (PictureMark& mark : out.strips[i].marks) mark.label.clear();
@@ -204,7 +199,7 @@ std::string season_svg(std::span<const SeasonReport> reports, const Display& sho
     std::vector<Picture> pictures;
     std::vector<std::string> words;
     for (const SeasonReport& report : reports) {
-        for (const TankSeason& tank : report.tanks) {
+        for (const SeasonAnswer& tank : report.tanks) {
             pictures.push_back(picture_of(tank, report, show));
             const Picture& made = pictures.back();
             words.push_back(fmt::format("{}: {}", made.title, made.description));

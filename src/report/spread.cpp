@@ -42,7 +42,7 @@ constexpr Way kWays[] = {
     {"exchange_l_day", "the exchange", "read a water meter twice, a week apart"},
     {"mean_weight_g", "the mean weight", "weigh three nets of fish in a bucket of water"},
     {"count", "the count", "count the fish when they are moved"},
-    {"ration_g_day", "the ration", "weigh the feed of three days"},
+    {"ration_percent", "the ration", "weigh the feed of three days"},
     {"temperature_c", "the temperature", "a checked thermometer, in the warmest hour"},
     {"oxygen_mg_l", "the oxygen", "calibrate the meter, read at dawn and after feeding"},
     {"ph", "the pH", "calibrate the meter in fresh buffers"},
@@ -61,6 +61,16 @@ constexpr Way kWays[] = {
     {"nitrification_g_m2_day_degree", "what the filter removes",
      "total ammonia before and behind it, twice (removal_g_day)"},
     {"bed_area_m2", "the beds", "a folding rule"},
+    {"absorption_percent", "how much oxygen the stones take up", kDropTest, true},
+    {"degasser_percent", "the degasser", "carbon dioxide before and behind it"},
+    {"chlorine_mg_l", "chlorine", "a second kit, and dechlorinate"},
+    {"chloride_mg_l", "chloride", "a second kit"},
+    {"salinity_g_kg", "the salt", "a checked meter"},
+    {"gas_pressure_percent", "gas pressure", "a saturometer, twice"},
+    {"current_cm_s", "the current", "a float and a watch, ten times"},
+    {"condition_percent", "how lean the fish are", "length and weight of ten fish"},
+    {"maturity_percent", "how far the filter has started", "total ammonia and nitrite, each week"},
+    {"pressure_kpa", "the air pressure", "a barometer on the spot"},
 };
 
 const Way* way_of(std::string_view input) {
@@ -69,17 +79,35 @@ const Way* way_of(std::string_view input) {
     return way == std::end(kWays) ? nullptr : way;
 }
 
-// The check that is least certain to pass.
+// How open it is whether something happens in so many worlds: most at 50 of 100.
+double openness(double percent) { return std::min(percent, 100 - percent); }
+
+// The check of which a better number would settle most: first whether it fails, then whether it
+// warns.
 const CheckSpread* doubtful_of(const PartSpread& spread) {
+    constexpr double kOpen = 5;
     const CheckSpread* out = nullptr;
+    const auto rank = [&](const CheckSpread& each) {
+        const double fails = openness(each.fail_percent);
+        return fails >= kOpen ? 100 + fails : openness(each.worst_percent());
+    };
     for (const CheckSpread& check : spread.checks) {
-        if (check.certain() || check.first_order.empty()) continue;
-        const auto doubt = [](const CheckSpread& each) {
-            return std::abs(each.worst_percent() - 50);
-        };
-        if (out == nullptr || doubt(check) < doubt(*out)) out = &check;
+        if (check.certain || check.first_order.empty()) continue;
+        if (out == nullptr || rank(check) > rank(*out)) out = &check;
     }
     return out;
+}
+
+// What fails in nearly all worlds no better number mends.
+std::string act_words(const PartSpread& spread) {
+    constexpr double kNearlyAll = 90;
+    std::vector<std::string> fails;
+    for (const CheckSpread& check : spread.checks) {
+        if (check.fail_percent >= kNearlyAll) fails.push_back(std::string(title_of(check.check)));
+    }
+    if (fails.empty()) return {};
+    return fmt::format("act, do not measure: {} fail{} in nearly all worlds (see budget)",
+                       listed(fails), fails.size() == 1 ? "s" : "");
 }
 
 std::vector<MeasureFirst> measure_first_of(const PartSpread& spread,
@@ -91,11 +119,16 @@ std::vector<MeasureFirst> measure_first_of(const PartSpread& spread,
     if (check == nullptr) return out;
     for (const InputShare& share : check->first_order) {
         const Way* way = way_of(share.input);
-        if (way == nullptr || share.index < kWorthIt || out.size() == kMost) continue;
+        // No noise of the estimate.
+        if (way == nullptr || share.index < kWorthIt || share.index < 2 * share.standard_error ||
+            out.size() == kMost) {
+            continue;
+        }
         std::string how(way->how);
         if (way->drop_test) {
             if (!safety || safety->verdict == Status::fail) continue;
             if (safety->verdict == Status::unchecked) how += ", once droptest --before allows it";
+            if (safety->verdict == Status::warn) how += ", with a backup beside it";
         }
         out.push_back({check->check, share.input, 100 * share.index, std::string(way->name), how});
     }
@@ -115,7 +148,7 @@ std::string measure_words(const SpreadAnswer& answer) {
                                  [&](const Told& other) { return other.how == each.how; });
         if (same == merged.end()) same = merged.insert(merged.end(), {{}, each.how});
         same->names.push_back(
-            fmt::format("{} ({:.0f} %{})", each.name, each.share_percent,
+            fmt::format("{} ({:.0f} %{})", each.name, std::min(each.share_percent, 100.0),
                         &each == &answer.measure_first.front()
                             ? fmt::format(" of how far {} spreads", title_of(each.check))
                             : std::string()));
@@ -133,7 +166,10 @@ std::string beyond_words(const SpreadAnswer& answer) {
     if (check == nullptr) return {};
     const InputShare& most = check->first_order.front();
     constexpr double kMuch = 0.3;
-    if (most.index < kMuch || way_of(most.input) != nullptr) return {};
+    if (most.index < kMuch || most.index < 2 * most.standard_error ||
+        way_of(most.input) != nullptr) {
+        return {};
+    }
     for (const CoefficientInfo& info : kCoefficients) {
         if (info.key == most.input) {
             return fmt::format("{:.0f} % of how far {} spreads lies with {}, which no tank tells",
@@ -166,24 +202,24 @@ std::string strip_of(const CheckSpread& check, std::size_t width) {
         return static_cast<std::size_t>(std::lround(share * static_cast<double>(width - 1)));
     };
     for (std::size_t i = place(*check.low); i <= place(*check.high); ++i) out[i] = '=';
+    out[place(*check.median)] = 'o';
     for (const auto& [limit, mark] :
          {std::pair{check.warn_low, 'w'}, std::pair{check.warn_high, 'w'},
           std::pair{check.fail_low, 'f'}, std::pair{check.fail_high, 'f'}}) {
         if (limit) out[place(*limit)] = mark;
     }
-    out[place(*check.median)] = 'o';
     return fmt::format("{} {} {}", figure(from), out, figure(to));
 }
 
 std::string range_words(const CheckSpread& check) {
-    if (check.check == CheckId::oxygen_reserve && check.low && !check.high) {
-        return fmt::format("{} min to never", figure(*check.low));
-    }
-    if (!check.low || !check.median || !check.high) return {};
-    const std::string unit =
-        check.unit.empty() || check.unit == "-" ? "" : fmt::format(" {}", check.unit);
-    return fmt::format("{} ({} to {}){}", figure(*check.median), figure(*check.low),
-                       figure(*check.high), unit);
+    const auto end = [](const std::optional<double>& value) {
+        return value ? figure(*value) : std::string("without end");
+    };
+    if (!check.low && !check.median && !check.high) return {};
+    std::string unit(check.unit.substr(0, check.unit.find(" (")));  // its title says the rest
+    if (unit == "-" || unit == "pH") unit.clear();
+    return fmt::format("{} ({} to {}){}{}", end(check.median), end(check.low), end(check.high),
+                       unit.empty() ? "" : " ", unit);
 }
 
 void list_check(const CheckSpread& check, Fields& out) {
@@ -226,13 +262,38 @@ void list_part(const SpreadAnswer& answer, const SpreadRun& run, Fields& out) {
 
 }  // namespace
 
+void add_fixed(PartSpread& spread, const std::vector<Check>& checks, Status verdict) {
+    for (const Check& check : checks) {
+        const bool drawn =
+            std::any_of(spread.checks.begin(), spread.checks.end(),
+                        [&](const CheckSpread& each) { return each.check == check.id; });
+        if (drawn) continue;
+        CheckSpread fixed{};
+        fixed.check = check.id;
+        fixed.unit = check.unit;
+        fixed.status = check.status;
+        fixed.value = fixed.low = fixed.median = fixed.high = check.value;
+        (check.status == Status::pass   ? fixed.pass_percent
+         : check.status == Status::warn ? fixed.warn_percent
+         : check.status == Status::fail ? fixed.fail_percent
+                                        : fixed.unchecked_percent) = 100;
+        if (check.status != Status::pass) spread.all_pass_percent = 0;
+        if (check.status >= Status::warn) spread.nothing_warns_percent = 0;
+        spread.checks.push_back(std::move(fixed));
+    }
+    spread.verdict = worse(spread.verdict, verdict);
+}
+
 SpreadReport make_spread_report(ReadResult read, const SpreadQuestion& question) {
     SpreadReport report(read);
     if (!read.description) return report;
+    const Report budget = make_report(read);
+    report.verdict = budget.verdict;
+    report.notes = unread_words(budget);
+    if (!budget.trips.empty()) report.notes.emplace_back("trips are left out: see coldtank haul");
     const Description& description = *read.description;
     SpreadQuestion asked = question;
     asked.own = description.accuracy;
-    if (report.all_read()) report.verdict = Status::pass;
     std::vector<SpreadAnswer> loops;
     for (const System& system : systems_of(description)) {
         if (!asked_for(read, system)) continue;
@@ -267,7 +328,15 @@ SpreadReport make_spread_report(ReadResult read, const SpreadQuestion& question)
         report.parts.begin(), report.parts.end(),
         [&](const SpreadAnswer& a, const SpreadAnswer& b) { return place_of(a) < place_of(b); });
     for (SpreadAnswer& loop : loops) report.parts.push_back(std::move(loop));
-    for (const SpreadAnswer& part : report.parts) {
+    for (SpreadAnswer& part : report.parts) {
+        for (const TankReport& tank : budget.tanks) {
+            if (part.loop || tank.budget.tank != part.spread.name) continue;
+            add_fixed(part.spread, tank.budget.checks, tank.budget.verdict);
+        }
+        for (const LoopReport& loop : budget.loops) {
+            if (!part.loop || loop.budget.loop != part.spread.name) continue;
+            add_fixed(part.spread, loop.budget.checks, loop.budget.verdict);
+        }
         report.verdict = worse(report.verdict, part.spread.verdict);
     }
     return report;
@@ -294,7 +363,8 @@ std::string sure_words(const PartSpread& spread) {
         if (check.worst_percent() > 0) worst.push_back(&check);
     }
     std::stable_sort(worst.begin(), worst.end(), [](const CheckSpread* a, const CheckSpread* b) {
-        return a->worst_percent() > b->worst_percent();
+        return std::pair(a->fail_percent, a->worst_percent()) >
+               std::pair(b->fail_percent, b->worst_percent());
     });
     constexpr std::size_t kMost = 3;
     std::vector<std::string> words;
@@ -343,15 +413,18 @@ std::string spread_formats::text(const SpreadReport& report, const SpreadRun& ru
                 fmt::format("{}, {}: {} worlds, seed {}", printable(report.site->name),
                             minute_of(run.now), run.question.draws, run.question.seed),
                 2, width);
+    for (const std::string& words : report.notes) out += wrapped("", words, 2, width);
     for (const SpreadAnswer& part : report.parts) {
         const PartSpread& spread = part.spread;
         out += '\n' + wrapped(fmt::format("{:<5} ", name_of(spread.verdict)),
                               fmt::format("{}{}: {}", part.loop ? "loop " : "",
                                           printable(spread.name), sure_words(spread)),
                               6, width);
-        const std::string measure = measure_words(part);
+        const std::string act = act_words(spread);
+        if (!act.empty()) out += wrapped("      ", act, 6, width);
+        const std::string measure = act.empty() ? measure_words(part) : "";
         if (!measure.empty()) out += wrapped("      measure first: ", measure, 6, width);
-        const std::string beyond = beyond_words(part);
+        const std::string beyond = act.empty() ? beyond_words(part) : "";
         if (!beyond.empty()) out += wrapped("      ", beyond, 6, width);
         const std::string surprise = surprise_words(spread);
         if (!surprise.empty()) out += wrapped("      ", surprise, 6, width);
@@ -367,9 +440,12 @@ std::string spread_formats::text(const SpreadReport& report, const SpreadRun& ru
                                            title_of(check.check), in_column(check.pass_percent),
                                            in_column(check.warn_percent),
                                            in_column(check.fail_percent), range_words(check));
+            if (check.unchecked_percent > 0) {
+                line += fmt::format("; {} not judged", in_column(check.unchecked_percent));
+            }
             while (!line.empty() && line.back() == ' ') line.pop_back();
             out += line + '\n';
-            if (!check.low || !check.high || check.certain()) continue;
+            if (!check.low || !check.high || check.certain) continue;
             constexpr std::size_t kStrip = 50;
             const std::string strip = strip_of(check, kStrip);
             if (!strip.empty()) out += fmt::format("      {}\n", strip);
@@ -418,6 +494,7 @@ std::string spread_formats::json(const SpreadReport& report, const SpreadRun& ru
         out.text("file", report.file);
         list_site(report.site, report.pressure_kpa, out);
         out.text("verdict", name_of(report.verdict));
+        out.texts("warnings", report.notes);
         std::vector<SpreadAnswer> tanks, loops;
         for (const SpreadAnswer& part : report.parts) (part.loop ? loops : tanks).push_back(part);
         out.objects("tanks", {}, tanks,

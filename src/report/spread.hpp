@@ -28,9 +28,12 @@ struct SpreadAnswer {
 
 struct SpreadReport : ReportHead {
     using ReportHead::ReportHead;
-    std::vector<SpreadAnswer> parts;  // of the tanks in the order of the description, then loops
-    Status verdict = Status::unchecked;
+    std::vector<SpreadAnswer> parts;     // of the tanks in the order of the description, then loops
+    Status verdict = Status::unchecked;  // the budget's
+    std::vector<std::string> notes;      // what is not in it
 };
+// Checks of a part that no world changes (ages of readings, deaths), and its verdict in a report.
+void add_fixed(PartSpread& spread, const std::vector<Check>& checks, Status verdict);
 SpreadReport make_spread_report(ReadResult read, const SpreadQuestion& question);
 
 // "93", "under 1", "over 99": of 100; 0 and 100 are none and all.
