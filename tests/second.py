@@ -224,6 +224,8 @@ def length_cm(group):
 def length_class(group):
     """Column of the ration table, and what its last one is multiplied by (a ration falls as 1 / length)."""
     inches = length_cm(group) / 2.54
+    if abs(inches - round(inches)) < 1e-9:
+        inches = round(inches)
     return min(10, int(inches)), (10 / inches if inches >= 10 else 1)
 
 
@@ -460,12 +462,10 @@ def gathering(name, value, warn, fail, hours_to_warn, hours_to_fail, endless=())
 # -- a tank ----------------------------------------------------------------------------------------------
 
 def salinity_of(water, site):
-    """Its own; else the larger of the site's and of the salt that was put in."""
+    """Its own; else the larger of that of what flows in (of a row) or the site's, and of the salt that was put in."""
     if "salinity_g_kg" in water:
         return water["salinity_g_kg"]
-    if "_salinity_of_inflow" in water and "_salinity_of_salt" not in water:
-        return water["_salinity_of_inflow"]
-    return max(site.get("salinity_g_kg", 0), water.get("_salinity_of_salt", 0))
+    return max(water.get("_salinity_of_inflow", site.get("salinity_g_kg", 0)), water.get("_salinity_of_salt", 0))
 
 
 def at_least_0(x):
@@ -565,7 +565,8 @@ def assess_tank(tank, site, pressure, k, supply):
                "flow_continues": {"minutes_to_stress": None, "minutes_to_danger": None},
                "start_mg_l": None, "start_assumed": False, "demand_g_h": None}
     if groups:
-        known = [x for x in (lowest, measured, 0 if unsolved and supply["ends_in_nothing"] else None) if x is not None]
+        predicted = 0 if unsolved and supply["ends_in_nothing"] else lowest
+        known = [x for x in (predicted, measured) if x is not None]
         start = min(known + [saturation_peak])
         beside = (tank["volume_l"] - k["fish_displacement_l_kg"] * kg) / 1000
         stopped = peak_factor * demand_when_all_stops(groups, peak_c, per_feed, fasted_share(feed.get("fasted_h"), k), k)
@@ -651,6 +652,7 @@ def assess_tank(tank, site, pressure, k, supply):
         "oxygen": oxygen, "oxygen_reserve": reserve, "ammonia": ammonia, "carbon_dioxide": carbon,
         "solids_g_day": k["solids_per_feed_g_g"] * ration, "checks": checks,
     }
+    result.update(_temperature_c=temperature, _peak_c=peak_c)
     result["_outflow"] = {
         "oxygen": least(flows_on[0], measured), "oxygen_peak": least(flows_on[1], measured), "tan": most(tan, measured_tan),
         "co2": most(balance, carbon["measured_mg_l"], from_ph if ph is not None and ph <= 9 else None), 
@@ -667,7 +669,7 @@ def assess_tank(tank, site, pressure, k, supply):
         limits["oxygen_fail_mg_l"] <= steady <= measured + 0.2)  # what a meter may be off
     if groups:
         result["_outage"] = {
-            "water_m3": beside, **outage_start(lowest, measured, saturation_peak), "demand": stopped, "q": q if "of_loop" not in supply else 0,
+            "water_m3": beside, **outage_start(predicted, measured, saturation_peak), "demand": stopped, "q": q if "of_loop" not in supply else 0,
             "oxygen": supply.get("outage_oxygen"), "kept_q": supply["kept_q"], "kept_oxygen": supply.get("kept_oxygen", 0),
             "kla": kla_peak, "kbcs": kb_peak * saturation_peak, "pure": pure, "limits": limits, "warn_at": warn_at,
             "peak": peak_c, "saturation": saturation_peak}

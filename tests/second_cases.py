@@ -17,8 +17,7 @@ LEFT_OUT = {  # keys of the report that are not compared, and why
     "remedies_cut_short": "of the remedies", "own_limit": "which limit is the user's own: said in words, not worked out",
 }
 LEFT_OUT_OF_SEASON = {
-    "days": "compared one by one", "plan": "proved by stocking it, elsewhere", "verdict": "of all days; every tenth is judged here",
-    "first_warn": "of all days", "first_fail": "of all days", "gain_kg": "with thinning and deaths: not worked out here",
+    "plan": "proved by stocking it, elsewhere", "gain_kg": "with thinning and deaths: not worked out here", "supply": "changes are proved elsewhere",
     "days_warm": "a count of days", "days_cold": "a count of days", "days_too_warm": "a count of days", "days_unfed": "a count of days",
 }
 LEFT_OUT_OF_OUTAGE = {"actions": "each is proved by doing it, elsewhere"}
@@ -51,7 +50,7 @@ class Differences:
                 names = lambda l: [c.get("check", c) if isinstance(c, dict) else c for c in l] if isinstance(l, list) else l
                 return self.differ(where, names(ours), names(theirs))
             for i, (a, b) in enumerate(zip(ours, theirs)):
-                name = b.get("check", b.get("tank", b.get("loop", i))) if isinstance(b, dict) else i
+                name = b.get("check", b.get("tank", b.get("loop", b.get("date", i)))) if isinstance(b, dict) else i
                 self.compare("%s/%s" % (where, name), a, b)
         elif where.endswith("/first_limit") and self.tie:
             return
@@ -509,18 +508,15 @@ def not_followed(figures, description):
 
 
 def compare_season(d, number, description, theirs):
-    """Temperatures, weights, counts and feed of every day; what is judged of every tenth day where fish are fed by the table."""
-    based = second.figures(description)[2]
-    tank, season, (printed,) = based["tanks"][0], based["season"], theirs["tanks"]
-    ours = second_time.season_figures(tank, season, [day["date"] for day in printed["days"]])
-    for n, (mine, day) in enumerate(zip(ours["days"], printed["days"])):
-        judged = {}
-        if n % 10 == 5 and season.get("ration", "table") == "table" and "ration_percent_day" not in season and not mine["_ready"][0]:
-            judged = second_time.judged_day(based, tank, season, mine)
-        left = () if judged else ("oxygen_lowest_mg_l", "reserve_min", "verdict", "first_limit", "used_percent")
-        d.compare("season %d/%s" % (number, day["date"]), {**mine, **judged}, {k: v for k, v in day.items() if k not in left})
-    ours.pop("days")
-    d.compare("season %d" % number, ours, {k: v for k, v in printed.items() if k not in LEFT_OUT_OF_SEASON})
+    """Temperatures, weights, counts, feed and verdict of every day, and what they come to."""
+    ours = second_time.Season(second.figures(description)[2], [day["date"] for day in theirs["tanks"][0]["days"]])
+    for printed in theirs["tanks"]:
+        mine = ours.tank(printed["tank"])
+        for key in LEFT_OUT_OF_SEASON:
+            printed.pop(key, None)
+        for part in printed["feed_by_month"]:
+            part.pop("pellets")
+        d.compare("season %d/%s" % (number, printed["tank"]), mine, printed)
 
 
 def main(arguments):
@@ -550,7 +546,7 @@ def main(arguments):
         if not theirs["errors"]:
             compare_season(d, n, description, theirs)
     print("%d descriptions, %d figures compared, largest deviation %.1e" % (len(reports) + len(seasons), d.figures, d.largest))
-    for line in d.found[:10]:
+    for line in d.found[:int(arguments[4]) if len(arguments) > 4 else 10]:
         print(line)
     if len(reports) != count or passed_over > count / 50:
         print("%d reports of %d descriptions, %d of them passed over\n%s" % (len(reports), count, passed_over, errors[:2000]))
