@@ -24,7 +24,7 @@ LEFT_OUT_OF_OUTAGE = {"actions": "each is proved by doing it, elsewhere"}
 TOLERANCE = 1e-9
 SMALLEST = dict.fromkeys(  # what is a difference of larger figures is compared as they are
     ("supply_g_h", "inflow_mg_l", "supply_oxygen_mg_l", "supply_oxygen_peak_mg_l", "steady_mean_mg_l", "lowest_mg_l",
-     "start_mg_l", "oxygen_now_mg_l", "0/value", "steady_mg_l", "minutes_to_stress", "minutes_to_danger", "oxygen/value", "oxygen_reserve/value", "oxygen_excess/value"), 1)
+     "start_mg_l", "oxygen_now_mg_l", "reserve_min", "0/value", "steady_mg_l", "minutes_to_stress", "minutes_to_danger", "oxygen/value", "oxygen_reserve/value", "oxygen_excess/value"), 1)
 SEARCHED = 1e-7  # of what the program finds by a search that ends there
 
 

@@ -302,21 +302,21 @@ def thermal_units(entry):
     return SPECIES[entry["species"]][5]
 
 
-def best_response(species, low, high):
-    """The largest between two temperatures."""
+def best_response(species, temperature):
+    """The largest up to that temperature."""
     knots = [t + SPECIES[species][6] - BROOK_OPTIMUM for t, _ in RESPONSE]
-    return max(growth_response(species, t) for t in [low, high] + [t for t in knots if low < t < high])
+    return max(growth_response(species, t) for t in [temperature] + [t for t in knots if t < temperature])
 
 
-def a_day(group, weight, tgc, temperature, season, spell=0):
+def a_day(group, weight, tgc, temperature, season, judged=False):
     """Of one fish: what it eats that day, its weight after it, and whether the ration holds it back.
 
-    With the spell growth is the most that it may be: at the warmer temperature with the best response up to it."""
+    Where it is judged, growth is what it may be at most: with the best response up to that temperature."""
     if weight >= season.get("target_weight_g", math.inf):
         return 0, weight, False
     fcr = season.get("fcr", 1.2)
-    response = best_response(group["species"], temperature, temperature + spell)
-    reach = max(weight, (weight ** (1 / 3) + tgc / 1000 * (temperature + spell) * response) ** 3)
+    response = (best_response if judged else growth_response)(group["species"], temperature)
+    reach = max(weight, (weight ** (1 / 3) + tgc / 1000 * temperature * response) ** 3)
     if season.get("ration") == "growth":
         return fcr * (reach - weight), reach, False
     one = fish_groups({"fish": [{"species": group["species"], "k": group["k"], "count": 1, "mean_weight_g": weight}], "volume_l": 1}, temperature)[0]
@@ -417,20 +417,22 @@ class Season:
         return warmest
 
     def tank_of_day(self, tank, n, pace, spell):
-        """With the fish, water and feed of that day, and without readings of today."""
+        """With the fish (for the fastest the heaviest), water and feed of that day, and without readings of today."""
         t, name = self.temperatures[n][1] + spell, tank["name"]
         water = {key: value for key, value in tank.get("water", {}).items() if key not in READINGS}
         water.update(temperature_c=t, peak_temperature_c=self.peak(name, n, spell))
         groups, days, _ = self.grown[name]
         fish = []
-        for group, g in zip(groups, days[n]["paces"][pace]):
+        for i, group in enumerate(groups):
+            of = max((2, 1, 0), key=lambda p: days[n]["paces"][p][i]["weight"]) if pace == 2 else pace
+            g = days[n]["paces"][of][i]
             fish.append({key: group[key] for key in ("species", "k", "respiration_factor")})
             fish[-1].update(count=g["count"], mean_weight_g=g["weight"])
             if "ration_percent_day" in self.season:  # as if none was ready yet
                 fish[-1]["ration_g_day"] = g["count"] * g["weight"] * self.season["ration_percent_day"] / 100
             elif self.season.get("ration") == "growth":
                 fed = {key: value for key, value in self.season.items() if key != "target_weight_g"}
-                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[pace], t - spell, fed, spell)[0]
+                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[of], t, fed, True)[0]
         inflows = [dict(i) for i in inflows_of(tank)]
         for i in inflows:
             if "oxygen_mg_l" in i:
