@@ -544,7 +544,10 @@ def main(arguments):
     reports_of_seasons, _ = run(program, "season", seasons)
     for n, (description, theirs) in enumerate(zip(seasons, reports_of_seasons)):
         if not theirs["errors"]:
+            before = len(d.found)
             compare_season(d, n, description, theirs)
+            if len(d.found) > before:
+                d.found[before] += "\n    " + json.dumps(description)
     print("%d descriptions, %d figures compared, largest deviation %.1e" % (len(reports) + len(seasons), d.figures, d.largest))
     for line in d.found[:int(arguments[4]) if len(arguments) > 4 else 10]:
         print(line)

@@ -424,15 +424,16 @@ class Season:
         groups, days, _ = self.grown[name]
         fish = []
         for i, group in enumerate(groups):
-            of = max((2, 1, 0), key=lambda p: days[n]["paces"][p][i]["weight"]) if pace == 2 else pace
-            g = days[n]["paces"][of][i]
+            g = days[n]["paces"][pace][i]
+            if pace == 2:
+                g = {**g, "weight": max(fish[i]["weight"] for fish in days[n]["paces"])}
             fish.append({key: group[key] for key in ("species", "k", "respiration_factor")})
             fish[-1].update(count=g["count"], mean_weight_g=g["weight"])
             if "ration_percent_day" in self.season:  # as if none was ready yet
                 fish[-1]["ration_g_day"] = g["count"] * g["weight"] * self.season["ration_percent_day"] / 100
             elif self.season.get("ration") == "growth":
                 fed = {key: value for key, value in self.season.items() if key != "target_weight_g"}
-                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[of], t, fed, True)[0]
+                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[pace], t, fed, True)[0]
         inflows = [dict(i) for i in inflows_of(tank)]
         for i in inflows:
             if "oxygen_mg_l" in i:
