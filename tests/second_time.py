@@ -486,7 +486,16 @@ class Season:
         return {"tank": name, "days": days, "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds), "thinned": thinned,
                 "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items() if kg > 0],
                 "harvest": dict(zip(("slow", "expected", "fast"), ready)), **firsts(days),
-                "days_held_back": sum(any(g["held"] and g["count"] for g in day["paces"][2]) for day in grown)}
+                "days_held_back": sum(any(g["held"] and g["count"] for g in day["paces"][2]) for day in grown), "supply": supply_of(days)}
+
+
+def supply_of(days):
+    """The day whose oxygen is used most, and whether it passes: the first of those on which it is used up."""
+    def used(d):
+        c = d["_checks"]["oxygen"]
+        return math.inf if c["used_percent"] is None and not c["_no_want"] else c["used_percent"] or 0
+    d = max(days, key=used)
+    return {"date": d["date"], "oxygen_lowest_mg_l": d["oxygen_lowest_mg_l"], "passes": d["_checks"]["oxygen"]["status"] == "pass"}
 
 
 def firsts(days):
