@@ -16,10 +16,7 @@ LEFT_OUT = {  # keys of the report that are not compared, and why
     "filter_start": "of tests in a logbook, of which there is none",
     "remedies_cut_short": "of the remedies", "own_limit": "which limit is the user's own: said in words, not worked out",
 }
-LEFT_OUT_OF_SEASON = {
-    "plan": "proved by stocking it, elsewhere", "gain_kg": "with thinning and deaths: not worked out here",
-    "days_warm": "a count of days", "days_cold": "a count of days", "days_too_warm": "a count of days", "days_unfed": "a count of days",
-}
+LEFT_OUT_OF_SEASON = {"plan": "proved by stocking it, elsewhere"}
 LEFT_OUT_OF_OUTAGE = {"actions": "each is proved by doing it, elsewhere"}
 TOLERANCE = 1e-9
 SMALLEST = dict.fromkeys(  # what is a difference of larger figures is compared as they are

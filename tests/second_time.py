@@ -483,7 +483,13 @@ class Season:
         for d in days:
             months[d["date"][:7]] = months.get(d["date"][:7], 0) + d["ration_g_day"] / 1000
         ready = [next((d["date"] for d, day in zip(days, grown) if day["ready"][i]), None) for i in range(3)]
-        return {"tank": name, "days": days, "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds), "thinned": thinned,
+        warm = [next(c for c in self.judged[n][name]["_checks"].values() if c["check"] == "temperature") for n in range(len(days))]
+        limits = [(d["temperature_c"], d["peak_temperature_c"], c["warn"], c["fail"]) for d, c in zip(days, warm) if c["warn"]]
+        return {"tank": name, "days": days, "gain_kg": sum(g["count"] * (g["next"] - g["weight"]) for day in grown for g in day["paces"][1]) / 1000,
+                "days_warm": sum(x > warn[1] for _, x, warn, _ in limits), "days_too_warm": sum(x > fail for _, x, _, fail in limits),
+                "days_cold": sum(t < warn[0] for t, _, warn, _ in limits),
+                "days_unfed": sum(d["ration_g_day"] == 0 and d["fish_count"] > 0 and not day["ready"][1] for d, day in zip(days, grown)),
+                "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds), "thinned": thinned,
                 "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items() if kg > 0],
                 "harvest": dict(zip(("slow", "expected", "fast"), ready)), **firsts(days),
                 "days_held_back": sum(any(g["held"] and g["count"] for g in day["paces"][2]) for day in grown), "supply": supply_of(days)}
