@@ -377,9 +377,7 @@ def draw_coefficients(r):
     return out
 
 
-def draw_season(r):
-    """A tank of one group through some weeks of the year."""
-    tank = draw_tank(r, "t0")
+def draw_growing(r):
     g = draw_fish(r)
     for key in ("ration_g_day", "per_m3"):
         g.pop(key, None)
@@ -388,11 +386,29 @@ def draw_season(r):
         g["total_kg"] = round(g["count"] * r.uniform(0.005, 0.4), 3)
     if r.random() < 0.3:
         g["tgc_x1000"] = round(r.uniform(0.8, 2), 2)
-    tank.update(fish=[g], inflow=draw_inflow(r), volume_l=50000)
-    tank["inflow"]["flow_l_min"] = max(20, tank["inflow"]["flow_l_min"])
-    tank.pop("feed", None)
+    return g
+
+
+def draw_season(r, kind):
+    """A tank of one group or of several, a row or a loop through some weeks of the year."""
+    d = {"format": 1, "site": draw_site(r)}
+    if kind == "row":
+        d["tanks"] = draw_row(r)
+    elif kind == "loop":
+        d["tanks"] = [draw_on_loop(r, "t%d" % i, "l0") for i in range(r.randint(1, 3))]
+        d["loops"] = [draw_loop(r, "l0", d["tanks"])]
+    else:
+        d["tanks"] = [draw_tank(r, "t0")]
+        d["tanks"][0].update(inflow=draw_inflow(r), volume_l=50000)
+        d["tanks"][0]["inflow"]["flow_l_min"] = max(20, d["tanks"][0]["inflow"]["flow_l_min"])
+    for tank in d["tanks"]:
+        tank.update(fish=[draw_growing(r) for _ in range(r.randint(1, 3) if kind == "groups" else 1)])
+        tank["volume_l"] = max(tank["volume_l"], 20000)
+        tank.pop("feed", None)
+    if kind in ("one", "row") and r.random() < 0.3:
+        d["tanks"][0]["feed"] = {"protein_percent": r.randint(35, 50), "oxygen_per_feed_g_kg": r.randint(200, 500), "peak_factor": 1.5}
     start = datetime.date(2027, 1, 1) + datetime.timedelta(days=r.randint(0, 700))
-    season = {"start": start.isoformat(), "until": (start + datetime.timedelta(days=r.randint(20, 150))).isoformat()}
+    season = {"start": start.isoformat(), "until": (start + datetime.timedelta(days=r.randint(20, 60 if kind in ("row", "loop") else 150))).isoformat()}
     warmer = r.uniform(-2, 2)
     if r.random() < 0.4:
         season["monthly_mean_c"] = [round(m + warmer + r.uniform(-1, 1), 1) for m in (4, 4.5, 6, 8, 10.5, 12.5, 13.5, 13.5, 12, 9, 6.5, 5)]
@@ -409,7 +425,7 @@ def draw_season(r):
         season["ration_percent_day"] = round(r.uniform(0.3, 3), 2)
     if r.random() < 0.2:
         season["thinning"] = [{"date": (start + datetime.timedelta(days=15)).isoformat(), **r.choice([{"count": 10}, {"share": 0.3}, {"to_kg": 5}])}]
-    return {"format": 1, "site": draw_site(r), "season": season, "tanks": [tank]}
+    return {**d, "season": season}
 
 
 ENDINGS = {  # other units that a key may be given in
@@ -506,12 +522,17 @@ def not_followed(figures, description):
 
 def compare_season(d, number, description, theirs):
     """Temperatures, weights, counts, feed and verdict of every day, and what they come to."""
-    ours = second_time.Season(second.figures(description)[2], [day["date"] for day in theirs["tanks"][0]["days"]])
+    dates = max(([day["date"] for day in tank["days"]] for tank in theirs["tanks"]), key=len)
+    ours = second_time.Season(second.figures(description)[2], dates)
+    for printed in theirs["loops"]:
+        d.compare("season %d/%s" % (number, printed["loop"]), ours.loop(printed["loop"]), printed)
     for printed in theirs["tanks"]:
         mine = ours.tank(printed["tank"])
         for key in LEFT_OUT_OF_SEASON:
             printed.pop(key, None)
-        (printed["supply"] or {}).pop("changes", None)
+        printed["supply"].pop("changes", None)
+        if mine["supply"]["oxygen_lowest_mg_l"] is None:
+            del printed["supply"]["passes"], mine["supply"]["passes"]  # the program's is true of what nobody checked
         for part in printed["feed_by_month"]:  # sizes are common practice: only that they are all of the feed
             d.compare("season %d/%s/pellets" % (number, part["month"]), sum(p["feed_kg"] for p in part.pop("pellets")), part["feed_kg"])
         d.compare("season %d/%s" % (number, printed["tank"]), mine, printed)
@@ -538,7 +559,7 @@ def main(arguments):
         compare_outage(d, figures, outage)
         if len(d.found) > before:
             d.found[before] += "\n    " + json.dumps(description)
-    seasons = [draw_season(r) for _ in range(count // 25)]
+    seasons = [draw_season(r, r.choice(["one", "one", "groups", "row", "loop"])) for _ in range(count // 25)]
     reports_of_seasons, _ = run(program, "season", seasons)
     for n, (description, theirs) in enumerate(zip(seasons, reports_of_seasons)):
         if not theirs["errors"]:

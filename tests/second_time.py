@@ -312,8 +312,6 @@ def a_day(group, weight, tgc, temperature, season, judged=False):
     """Of one fish: what it eats that day, its weight after it, and whether the ration holds it back.
 
     Where it is judged, growth is what it may be at most: with the best response up to that temperature."""
-    if weight >= season.get("target_weight_g", math.inf):
-        return 0, weight, False
     fcr = season.get("fcr", 1.2)
     response = (best_response if judged else growth_response)(group["species"], temperature)
     reach = max(weight, (weight ** (1 / 3) + tgc / 1000 * temperature * response) ** 3)
@@ -327,6 +325,11 @@ def a_day(group, weight, tgc, temperature, season, judged=False):
 
 def total(fish, of):
     return sum(g["count"] * g[of] for g in fish)
+
+
+def is_ready(fish, season):
+    """The fish of a tank weigh on average what they are sold at: none is fed any more."""
+    return total(fish, "weight") >= season.get("target_weight_g", math.inf) * sum(g["count"] for g in fish)
 
 
 def season_days(tank, season, temperatures):
@@ -350,9 +353,9 @@ def season_days(tank, season, temperatures):
                     g["count"] *= left
         for fish, tgcs in zip(paces, zip(*map(thermal_units, groups))):
             for g, group, tgc in zip(fish, groups, tgcs):
-                g["ration"], g["next"], g["held"] = a_day(group, g["weight"], tgc, temperature, season)
+                g["ration"], g["next"], g["held"] = (0, g["weight"], False) if is_ready(fish, season) else a_day(group, g["weight"], tgc, temperature, season)
         days.append({"paces": paces, "by_own_weight": any("to_kg" in x for x in season.get("thinning", []) if x["date"] <= date and x.get("tank", tank["name"]) == tank["name"]),
-                     "ready": [all(g["weight"] >= season.get("target_weight_g", math.inf) for g in fish) for fish in paces]})
+                     "ready": [is_ready(fish, season) for fish in paces]})
         paces = [[{"count": g["count"] * survival, "weight": g["next"]} for g in fish] for fish in paces]
     return groups, days, thinned
 
@@ -393,7 +396,7 @@ def of_dates(season, dates):
     return [(date, wave_temperature(season, date)) for date in dates]
 
 
-READINGS = ("oxygen_mg_l", "tan_mg_l", "carbon_dioxide_mg_l", "nitrite_mg_l", "nitrate_mg_l", "alkalinity_mg_l")
+READINGS = ("oxygen_mg_l", "tan_mg_l", "carbon_dioxide_mg_l", "nitrite_mg_l", "nitrate_mg_l")
 
 
 class Season:
@@ -404,8 +407,11 @@ class Season:
         self.temperatures = of_dates(self.season, dates)
         self.spell = self.season.get("warm_spell_c", 2)
         self.described = {t["tank"]: (t["_temperature_c"], t["_peak_c"]) for t in assess_by(description)["tanks"]}
+        for x in description.get("loops", []):
+            mean = x["water"]["temperature_c"]
+            self.described[x["name"]] = mean, x["water"].get("peak_temperature_c", mean)
         self.grown = {t["name"]: season_days(t, self.season, self.temperatures) for t in description["tanks"]}
-        pure = any(a["kind"] == "oxygen" for x in description["tanks"] + description.get("loops", []) for a in x.get("aeration", []))
+        pure = any(a["kind"] == "oxygen" for t in description["tanks"] for a in t.get("aeration", []))
         self.judged = [self.judge(n, pure) for n in range(len(dates))]
 
     def peak(self, name, n, spell):
@@ -416,11 +422,16 @@ class Season:
             return max(warmest, peak)
         return warmest
 
+    def water_of_day(self, part, n, spell):
+        """Of a tank or a loop, without readings of today."""
+        water = {key: value for key, value in part.get("water", {}).items() if key not in READINGS}
+        if "fish" in part:
+            water["alkalinity_mg_l"] = None  # nor that of its loop, which counts for the loop alone
+        return {**water, "temperature_c": self.temperatures[n][1] + spell, "peak_temperature_c": self.peak(part["name"], n, spell)}
+
     def tank_of_day(self, tank, n, pace, spell):
         """With the fish (for the fastest the heaviest), water and feed of that day, and without readings of today."""
         t, name = self.temperatures[n][1] + spell, tank["name"]
-        water = {key: value for key, value in tank.get("water", {}).items() if key not in READINGS}
-        water.update(temperature_c=t, peak_temperature_c=self.peak(name, n, spell))
         groups, days, _ = self.grown[name]
         fish = []
         for i, group in enumerate(groups):
@@ -432,15 +443,14 @@ class Season:
             if "ration_percent_day" in self.season:  # as if none was ready yet
                 fish[-1]["ration_g_day"] = g["count"] * g["weight"] * self.season["ration_percent_day"] / 100
             elif self.season.get("ration") == "growth":
-                fed = {key: value for key, value in self.season.items() if key != "target_weight_g"}
-                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[pace], t, fed, True)[0]
+                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[pace], t, self.season, True)[0]
         inflows = [dict(i) for i in inflows_of(tank)]
         for i in inflows:
             if "oxygen_mg_l" in i:
                 pressure, salinity = air_pressure_kpa(self.d["site"]), salinity_of(tank.get("water", {}), self.d["site"])
                 now, then = (oxygen_saturation(x, pressure, salinity) for x in (self.described[name][0], t))
                 i["oxygen_mg_l"] *= min(1, then / now)
-        return {**tank, "water": water, "fish": fish, **({"inflow": inflows if isinstance(tank["inflow"], list) else inflows[0]} if inflows else {})}
+        return {**tank, "water": self.water_of_day(tank, n, spell), "fish": fish, **({"inflow": inflows if isinstance(tank["inflow"], list) else inflows[0]} if inflows else {})}
 
     def judge(self, n, pure):
         """What `budget` says of the worse of the day with the warm spell and without it: of fast growth, and of others."""
@@ -449,12 +459,14 @@ class Season:
         others = pure or slow or any(days[n]["by_own_weight"] for _, days, _ in self.grown.values())
         for pace in (2, 1, 0) if others else (2,):
             for spell in (self.spell, 0) if self.spell else (0,):
-                one = assess_by({**self.d, "tanks": [self.tank_of_day(t, n, pace, spell) for t in self.d["tanks"]]})
-                for tank in one["tanks"]:
-                    into = worst_of.setdefault(tank["tank"], {"checks": {}, "oxygen_lowest_mg_l": [], "reserve_min": []})
-                    into["oxygen_lowest_mg_l"].append(tank["oxygen"]["lowest_mg_l"])
-                    into["reserve_min"].append(tank["oxygen_reserve"]["minutes_to_danger"])
-                    for c in tank["checks"]:
+                one = assess_by({**self.d, "tanks": [self.tank_of_day(t, n, pace, spell) for t in self.d["tanks"]],
+                                 "loops": [{**x, "water": self.water_of_day(x, n, spell)} for x in self.d.get("loops", [])]})
+                for part in one["tanks"] + one["loops"]:
+                    into = worst_of.setdefault(part.get("tank", part.get("loop")), {"checks": {}, "oxygen_lowest_mg_l": [], "reserve_min": []})
+                    if "tank" in part:
+                        into["oxygen_lowest_mg_l"].append(part["oxygen"]["lowest_mg_l"])
+                        into["reserve_min"].append(part["oxygen_reserve"]["minutes_to_danger"])
+                    for c in part["checks"]:
                         if c["check"] == "ration" and self.season.get("ration") == "growth":
                             continue
                         rank = lambda x: (STATUSES.index(x["status"]), x["used_percent"] or 0)
@@ -468,6 +480,11 @@ class Season:
                         first_limit=first, verdict=worst(c["status"] for c in checks), used_percent=into["_checks"][first]["used_percent"])
         return worst_of
 
+    def loop(self, name):
+        days = [{"date": date, "peak_temperature_c": self.peak(name, n, self.spell), "mean_weight_high_g": 0, **self.judged[n][name]}
+                for n, (date, _) in enumerate(self.temperatures)]
+        return {"loop": name, **firsts(days)}
+
     def tank(self, name):
         groups, grown, thinned = self.grown[name]
         days = []
@@ -477,7 +494,7 @@ class Season:
             mean = [1000 * x / count if count else None for x, count in zip(kg, counts)]
             days.append({"date": date, "temperature_c": t, "peak_temperature_c": self.peak(name, n, self.spell), "fish_count": counts[1],
                          "mean_weight_g": mean[1], "mean_weight_low_g": mean[0], "mean_weight_high_g": mean[2], "biomass_kg": kg[1],
-                         "biomass_high_kg": max(kg), "ration_g_day": total(day["paces"][1], "ration"), **self.judged[n][name]})
+                         "biomass_high_kg": max(kg + [sum(fast[-1]["count"] * max(g["weight"] for g in fast) for fast in zip(*day["paces"])) / 1000]), "ration_g_day": total(day["paces"][1], "ration"), **self.judged[n][name]})
         feeds = [sum(total(day["paces"][i], "ration") for day in grown) / 1000 for i in range(3)]
         months = {}
         for d in days:
@@ -487,7 +504,7 @@ class Season:
         limits = [(d["temperature_c"], d["peak_temperature_c"], c["warn"], c["fail"]) for d, c in zip(days, warm) if c["warn"]]
         return {"tank": name, "days": days, "gain_kg": sum(g["count"] * (g["next"] - g["weight"]) for day in grown for g in day["paces"][1]) / 1000,
                 "days_warm": sum(x > warn[1] for _, x, warn, _ in limits), "days_too_warm": sum(x > fail for _, x, _, fail in limits),
-                "days_cold": sum(t < warn[0] for t, _, warn, _ in limits),
+                "days_cold": sum(t < warn[0] and x <= warn[1] for t, x, warn, _ in limits),
                 "days_unfed": sum(d["ration_g_day"] == 0 and d["fish_count"] > 0 and not day["ready"][1] for d, day in zip(days, grown)),
                 "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds), "thinned": thinned,
                 "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items() if kg > 0],
