@@ -669,7 +669,7 @@ def assess_tank(tank, site, pressure, k, supply):
         limits["oxygen_fail_mg_l"] <= steady <= measured + 0.2)  # what a meter may be off
     if groups:
         result["_outage"] = {
-            "water_m3": beside, **outage_start(predicted, measured, saturation_peak), "demand": stopped, "q": q if "of_loop" not in supply else 0,
+            "read_on_dead_loop": unsolved and supply["ends_in_nothing"] and measured is not None, "measured": measured, "water_m3": beside, **outage_start(predicted, measured, saturation_peak), "demand": stopped, "q": q if "of_loop" not in supply else 0,
             "oxygen": supply.get("outage_oxygen"), "kept_q": supply["kept_q"], "kept_oxygen": supply.get("kept_oxygen", 0),
             "kla": kla_peak, "kbcs": kb_peak * saturation_peak, "pure": pure, "limits": limits, "warn_at": warn_at,
             "peak": peak_c, "saturation": saturation_peak}

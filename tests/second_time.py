@@ -6,7 +6,7 @@ import math
 from second import (
     COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, STATUSES, air_pressure_kpa, assess_by, carbon_dioxide_by_ph, carbon_dioxide_of_air,
     check, excreted_feed, fasted_share, first_limit, fish_groups, inflows_of, least, length_cm, minutes_to, over, oxygen_saturation,
-    ph_by_carbon_dioxide, respiration, salinity_of, transfer, under, unionised_fraction, worst)
+    ph_by_carbon_dioxide, respiration, transfer, under, unionised_fraction, worst)
 
 # -- outage ----------------------------------------------------------------------------------------------
 
@@ -406,7 +406,9 @@ class Season:
         self.d, self.season = description, description["season"]
         self.temperatures = of_dates(self.season, dates)
         self.spell = self.season.get("warm_spell_c", 2)
-        self.described = {t["tank"]: (t["_temperature_c"], t["_peak_c"]) for t in assess_by(description)["tanks"]}
+        tanks = assess_by(description)["tanks"]
+        self.described = {t["tank"]: (t["_temperature_c"], t["_peak_c"]) for t in tanks}
+        self.salinity = {t["tank"]: t["_outflow"]["salinity"] for t in tanks}
         for x in description.get("loops", []):
             mean = x["water"]["temperature_c"]
             self.described[x["name"]] = mean, x["water"].get("peak_temperature_c", mean)
@@ -447,8 +449,7 @@ class Season:
         inflows = [dict(i) for i in inflows_of(tank)]
         for i in inflows:
             if "oxygen_mg_l" in i:
-                pressure, salinity = air_pressure_kpa(self.d["site"]), salinity_of(tank.get("water", {}), self.d["site"])
-                now, then = (oxygen_saturation(x, pressure, salinity) for x in (self.described[name][0], t))
+                now, then = (oxygen_saturation(x, air_pressure_kpa(self.d["site"]), self.salinity[name]) for x in (self.described[name][0], t))
                 i["oxygen_mg_l"] *= min(1, then / now)
         return {**tank, "water": self.water_of_day(tank, n, spell), "fish": fish, **({"inflow": inflows if isinstance(tank["inflow"], list) else inflows[0]} if inflows else {})}
 
