@@ -100,7 +100,9 @@ def draw_fish(r):
         g["mean_weight_g"] = round(weight, 2)
         g["per_m3"] = round(g.pop("count") * r.uniform(0.1, 0.5), 1) + 0.1
     elif how < 0.8:
-        g["mean_length_cm"] = round((weight / 0.011) ** (1 / 3), 2) + 0.003  # not a whole inch: there rounding decides the class
+        g["mean_length_cm"] = round((weight / 0.011) ** (1 / 3), 2)
+        if r.random() < 0.5:
+            g["mean_length_in"] = max(1, round(g.pop("mean_length_cm") / 2.54))  # a class begins there
     elif how < 0.9:
         g["total_kg"] = round(max(1, g["count"]) * weight / 1000, 4)
         g["count"] = max(1, g["count"])
