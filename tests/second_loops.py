@@ -1,4 +1,6 @@
 """Loops of treated water, worked out a second time: see second.py, and README.md."""
+import math
+
 from second import (
     NH3_PER_N, at_least_0, aerator_doubts, assess_tank, carbon_dioxide_of_air, check, coefficient_doubts, deficits_left,
     excreted_feed, fall_carbon_dioxide, fall_oxygen, figures, first_limit, fish_groups, least, limits_of, most,
@@ -17,12 +19,9 @@ def on_loop(tank, loop):
     return {**tank, "water": {**water, **own, "_salinity_of_salt": salt}}
 
 
-def root(f, low, high):
-    """Where a falling function is 0."""
-    for _ in range(200):
-        middle = (low + high) / 2
-        low, high = (middle, high) if f(middle) > 0 else (low, middle)
-    return (low + high) / 2
+def root(f):
+    """Where a straight line is 0."""
+    return f(0) / (f(0) - f(1))
 
 
 def filter_at_most(loop, temperature_c, k):
@@ -42,10 +41,21 @@ def nitrified(tan, at_most, k):
 
 
 def loop_tan(made, at_most, exchange, makeup, k):
-    """TAN of the supply at which filter and exchange take what is made; None where they never do."""
+    """TAN of the supply at which filter and exchange take what is made; None where they never do.
+
+    Beyond the least b the filter takes M b / (h + b): with what flows in and out a square of b."""
     if exchange == 0 and made >= at_most:
         return None if made > 0 else 0
-    return root(lambda tan: made - nitrified(tan, at_most, k) - exchange * (tan - makeup.get("tan_mg_l", 0)), 0, 1e9)
+    half, least_ = k["filter_half_saturation_mg_l"], k["filter_least_tan_mg_l"]
+    new = makeup.get("tan_mg_l", 0)
+    over_ = made - exchange * (least_ - new)  # what is left to take at the least
+    if over_ <= 0:
+        return new + made / exchange if exchange > 0 else 0
+    if exchange == 0:
+        return least_ + half * over_ / (at_most - over_)
+    p = exchange * half + at_most - over_  # exchange b2 + p b = over_ half
+    root_ = math.sqrt(p * p + 4 * exchange * over_ * half)
+    return least_ + (2 * over_ * half / (p + root_) if p > 0 else (root_ - p) / (2 * exchange))
 
 
 def bearable_share(tanks, q, site, k, warn, loop_tan_of):
@@ -197,7 +207,7 @@ def loop_oxygen(loop, tanks, q, alone, when, temperature, salinity, site, pressu
         return (q_all * back + kb * saturation + pure - by_filter) / (q_all + kla) - sent
     if kla == 0 and not falls and all(room[1] == 0 and not room[4] for room in rooms):
         return None
-    return root(gain, -1e6, 1e6)
+    return root(gain)
 
 
 def loop_carbon_dioxide(loop, tanks, q, alone, temperature, pressure, k, by_filter):
@@ -223,7 +233,7 @@ def loop_carbon_dioxide(loop, tanks, q, alone, temperature, pressure, k, by_filt
         return of_air + left * (inside - of_air) - sent
     if left == 1 and strip == 0 and not falls and all(s == 0 and not left_ for _, s, _, _, left_ in rooms):
         return None
-    return root(gain, 0, 1e9)
+    return root(gain)
 
 
 def loop_flow_check(tanks, alone, q, site):

@@ -4,9 +4,9 @@ import datetime
 import math
 
 from second import (
-    COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, air_pressure_kpa, assess_by, carbon_dioxide_by_ph, carbon_dioxide_of_air, check, excreted_feed,
-    fasted_share, fish_groups, inflows_of, length_cm, minutes_to, over, oxygen_saturation, ph_by_carbon_dioxide,
-    respiration, transfer, under, unionised_fraction, worst)
+    COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, STATUSES, air_pressure_kpa, assess_by, carbon_dioxide_by_ph, carbon_dioxide_of_air,
+    check, excreted_feed, fasted_share, first_limit, fish_groups, inflows_of, least, length_cm, minutes_to, over, oxygen_saturation,
+    ph_by_carbon_dioxide, respiration, transfer, under, unionised_fraction, worst)
 
 # -- outage ----------------------------------------------------------------------------------------------
 
@@ -240,8 +240,9 @@ def haul(trip, site):
     if ph_end is None:
         checks.append(check("ammonia", None, None, None, "unchecked"))
     else:
+        highest_ph = max(trip["ph"], ph_by_carbon_dioxide(min(x for _, _, x, _, _ in course), alkalinity, t))
         nh3 = NH3_PER_N * max(
-            max(n for _, _, _, n, _ in course) * unionised_fraction(trip["ph"], t, salinity, k),
+            *(max(n for _, _, _, n, _ in course) * unionised_fraction(highest_ph, x, salinity, k) for x in (t, arrival)),
             tan_end * unionised_fraction(trip.get("arrival_ph", trip["ph"]), arrival, salinity, k))
         checks.append(check("ammonia", nh3, 0.025, 0.13, over(nh3, 0.025, 0.13)))
     kinds = {a["kind"] for a in trip.get("aeration", [])}
@@ -301,77 +302,68 @@ def thermal_units(entry):
     return SPECIES[entry["species"]][5]
 
 
+def best_response(species, temperature):
+    """The largest up to that temperature."""
+    knots = [t + SPECIES[species][6] - BROOK_OPTIMUM for t, _ in RESPONSE]
+    return max(growth_response(species, t) for t in [temperature] + [t for t in knots if t < temperature])
+
+
+def a_day(group, weight, tgc, temperature, season, judged=False):
+    """Of one fish: what it eats that day, its weight after it, and whether the ration holds it back.
+
+    Where it is judged, growth is what it may be at most: with the best response up to that temperature."""
+    fcr = season.get("fcr", 1.2)
+    response = (best_response if judged else growth_response)(group["species"], temperature)
+    reach = max(weight, (weight ** (1 / 3) + tgc / 1000 * temperature * response) ** 3)
+    if season.get("ration") == "growth":
+        return fcr * (reach - weight), reach, False
+    one = fish_groups({"fish": [{"species": group["species"], "k": group["k"], "count": 1, "mean_weight_g": weight}], "volume_l": 1}, temperature)[0]
+    percent = season.get("ration_percent_day", 100 * one["advised_g_day"] / weight)
+    by_ration = weight * math.exp(percent / 100 / fcr)  # a ration of what they weigh as they grow through the day
+    return fcr * (by_ration - weight), min(reach, by_ration), by_ration < reach
+
+
+def total(fish, of):
+    return sum(g["count"] * g[of] for g in fish)
+
+
+def is_ready(fish, season):
+    """The fish of a tank weigh on average what they are sold at: none is fed any more."""
+    return total(fish, "weight") >= season.get("target_weight_g", math.inf) * sum(g["count"] for g in fish)
+
+
 def season_days(tank, season, temperatures):
-    """Of a tank of one group, from its mean temperatures day by day: date, count, weights (slow, expected, fast), ration."""
-    fcr, target = season.get("fcr", 1.2), season.get("target_weight_g", math.inf)
-    (group,) = fish_groups({**tank, "feed": {}}, 10)
-    count, weights = group["count"], [group["mean_weight_g"]] * 3
+    """Of each day the fish by their pace (slow, expected, fast): a list of groups with count, weight, ration."""
+    groups = fish_groups({**tank, "feed": {}}, 10)
+    paces = [[{"count": g["count"], "weight": g["mean_weight_g"]} for g in groups] for _ in range(3)]
     survival = (1 - season.get("mortality_percent_month", 0) / 100) ** (12 / 365.25)
-    days = []
+    days, thinned = [], []
     for date, temperature in temperatures:
         for thin in season.get("thinning", []):
-            if thin["date"] == date and thin.get("tank", tank["name"]) == tank["name"]:
-                if "count" in thin:
-                    count = max(0, count - thin["count"])
-                elif "share" in thin:
-                    count *= 1 - thin["share"]
-                else:
-                    count = min(count, 1000 * thin["to_kg"] / max(weights))
-        rations, grown = [], []
-        for tgc, weight in zip(thermal_units(group), weights):
-            reach = (weight ** (1 / 3) + tgc / 1000 * temperature * growth_response(group["species"], temperature)) ** 3
-            if weight >= target:
-                rations.append(0)
-                grown.append(weight)
+            if thin["date"] != date or thin.get("tank", tank["name"]) != tank["name"]:
                 continue
-            one = fish_groups({"fish": [{"species": group["species"], "k": group["k"], "count": 1, "mean_weight_g": weight}], "volume_l": 1}, temperature)[0]
-            percent = season.get("ration_percent_day", 100 * one["advised_g_day"] / weight)
-            by_ration = weight * math.exp(percent / 100 / fcr)  # a ration of what they weigh as they grow through the day
-            if season.get("ration") == "growth":
-                by_ration = max(weight, reach)
-            rations.append(fcr * (by_ration - weight))
-            grown.append(min(reach, by_ration))
-        days.append({"date": date, "fish_count": count, "mean_weight_g": weights[1], "mean_weight_low_g": weights[0],
-                     "mean_weight_high_g": weights[2], "biomass_kg": count * weights[1] / 1000,
-                     "biomass_high_kg": count * max(weights) / 1000, "ration_g_day": count * rations[1],
-                     "_rations": [count * x for x in rations], "_ready": [w >= target for w in weights],
-                     "_heaviest_g": max(weights)})
-        weights, count = grown, count * survival
-    return days
+            for pace, fish in enumerate(paces):
+                count = sum(g["count"] for g in fish)
+                left = 1 - thin["share"] if "share" in thin else (
+                    max(0, 1 - thin["count"] / count) if "count" in thin else min(1, 1000 * thin["to_kg"] / total(fish, "weight"))) if count else 0
+                if pace == 1:
+                    thinned.append({"date": date, "fish_count": (1 - left) * count, "biomass_kg": (1 - left) * total(fish, "weight") / 1000,
+                                    "too_many": thin.get("count", 0) > count})
+                for g in fish:
+                    g["count"] *= left
+        for fish, tgcs in zip(paces, zip(*map(thermal_units, groups))):
+            for g, group, tgc in zip(fish, groups, tgcs):
+                g["ration"], g["next"], g["held"] = (0, g["weight"], False) if is_ready(fish, season) else a_day(group, g["weight"], tgc, temperature, season)
+        days.append({"paces": paces, "by_own_weight": any("to_kg" in x for x in season.get("thinning", []) if x["date"] <= date and x.get("tank", tank["name"]) == tank["name"]),
+                     "ready": [is_ready(fish, season) for fish in paces]})
+        paces = [[{"count": g["count"] * survival, "weight": g["next"]} for g in fish] for fish in paces]
+    return groups, days, thinned
 
 
 def wave_temperature(season, date):
     """A yearly wave about the mean, warmest on a day of the year."""
-    month, day = map(int, season["warmest_day"].split("-"))
-    warmest = datetime.date(2027, month, day).timetuple().tm_yday  # of a year without 29 February
-    since = datetime.date.fromisoformat(date).timetuple().tm_yday - warmest
+    since = (datetime.date.fromisoformat(date) - datetime.date.fromisoformat(date[:5] + season["warmest_day"])).days
     return season["mean_c"] + season["amplitude_c"] * math.cos(2 * math.pi * since / 365.25)
-
-
-def season_figures(tank, season, dates):
-    if "monthly_mean_c" in season:
-        of_day = month_temperatures(season["monthly_mean_c"], dates[0], dates[-1])
-    else:
-        of_day = lambda date: wave_temperature(season, date)
-    temperatures = [(date, of_day(date)) for date in dates]
-    days = season_days(tank, season, temperatures)
-    feeds = [sum(d["_rations"][i] for d in days) / 1000 for i in range(3)]
-    months = {}
-    for d in days:
-        months[d["date"][:7]] = months.get(d["date"][:7], 0) + d["ration_g_day"] / 1000
-    ready = [next((d["date"] for d in days if d["_ready"][i]), None) for i in range(3)]
-    spell = season.get("warm_spell_c", 2)
-    water = tank["water"]
-    described = water.get("peak_temperature_c", water["temperature_c"])
-    swing = season.get("daily_swing_c", described - water["temperature_c"])
-    for d, (date, t) in zip(days, temperatures):
-        peak = t + spell + swing
-        if date[:7] == dates[0][:7]:  # in the month it starts no hour is cooler than the warmest described
-            peak = max(peak, described)
-        d.update(temperature_c=t, peak_temperature_c=peak)
-    return {"tank": tank["name"], "days": days, "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds),
-            "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items()],
-            "harvest": dict(zip(("slow", "expected", "fast"), ready))}
 
 
 def month_temperatures(means, first, last):
@@ -396,17 +388,146 @@ def month_temperatures(means, first, last):
     return lambda date: at(datetime.date.fromisoformat(date).toordinal())
 
 
+def of_dates(season, dates):
+    """The mean temperature of each date."""
+    if "monthly_mean_c" in season:
+        at = month_temperatures(season["monthly_mean_c"], dates[0], dates[-1])
+        return [(date, at(date)) for date in dates]
+    return [(date, wave_temperature(season, date)) for date in dates]
+
+
 READINGS = ("oxygen_mg_l", "tan_mg_l", "carbon_dioxide_mg_l", "nitrite_mg_l", "nitrate_mg_l")
 
 
-def judged_day(description, tank, season, day):
-    """What `budget` says of that day: in its warmest hour, of the heaviest fish there may be, without readings of today."""
-    water = {key: value for key, value in tank["water"].items() if key not in READINGS + ("alkalinity_mg_l",)}
-    water.update(temperature_c=day["temperature_c"] + season.get("warm_spell_c", 2), peak_temperature_c=day["peak_temperature_c"])
-    fish = {key: value for key, value in tank["fish"][0].items() if key not in ("total_kg", "mean_length_cm", "tgc", "tgc_x1000")}
-    fish.update(count=day["fish_count"], mean_weight_g=day["_heaviest_g"])
-    one = {**description, "tanks": [{**tank, "water": water, "fish": [fish]}]}
-    result = assess_by(one)["tanks"][0]
-    used = next(c["used_percent"] for c in result["checks"] if c["check"] == result["first_limit"])
-    return {"oxygen_lowest_mg_l": result["oxygen"]["lowest_mg_l"], "reserve_min": result["oxygen_reserve"]["minutes_to_danger"],
-            "verdict": result["verdict"], "first_limit": result["first_limit"], "used_percent": used}
+class Season:
+    """A description with a season, in base units, through its dates."""
+
+    def __init__(self, description, dates):
+        self.d, self.season = description, description["season"]
+        self.temperatures = of_dates(self.season, dates)
+        self.spell = self.season.get("warm_spell_c", 2)
+        tanks = assess_by(description)["tanks"]
+        self.described = {t["tank"]: (t["_temperature_c"], t["_peak_c"]) for t in tanks}
+        self.salinity = {t["tank"]: t["_outflow"]["salinity"] for t in tanks}
+        for x in description.get("loops", []):
+            mean = x["water"]["temperature_c"]
+            self.described[x["name"]] = mean, x["water"].get("peak_temperature_c", mean)
+        self.grown = {t["name"]: season_days(t, self.season, self.temperatures) for t in description["tanks"]}
+        pure = any(a["kind"] == "oxygen" for t in description["tanks"] for a in t.get("aeration", []))
+        self.judged = [self.judge(n, pure) for n in range(len(dates))]
+
+    def peak(self, name, n, spell):
+        date, t = self.temperatures[n]
+        mean, peak = self.described[name]
+        warmest = t + spell + self.season.get("daily_swing_c", peak - mean)
+        if date[:7] == self.temperatures[0][0][:7]:  # in the month it starts no hour is cooler than the warmest described
+            return max(warmest, peak)
+        return warmest
+
+    def water_of_day(self, part, n, spell):
+        """Of a tank or a loop, without readings of today."""
+        water = {key: value for key, value in part.get("water", {}).items() if key not in READINGS}
+        if "fish" in part:
+            water["alkalinity_mg_l"] = None  # nor that of its loop, which counts for the loop alone
+        return {**water, "temperature_c": self.temperatures[n][1] + spell, "peak_temperature_c": self.peak(part["name"], n, spell)}
+
+    def tank_of_day(self, tank, n, pace, spell):
+        """With the fish (for the fastest the heaviest), water and feed of that day, and without readings of today."""
+        t, name = self.temperatures[n][1] + spell, tank["name"]
+        groups, days, _ = self.grown[name]
+        fish = []
+        for i, group in enumerate(groups):
+            g = days[n]["paces"][pace][i]
+            if pace == 2:
+                g = {**g, "weight": max(fish[i]["weight"] for fish in days[n]["paces"])}
+            fish.append({key: group[key] for key in ("species", "k", "respiration_factor")})
+            fish[-1].update(count=g["count"], mean_weight_g=g["weight"])
+            if "ration_percent_day" in self.season:  # as if none was ready yet
+                fish[-1]["ration_g_day"] = g["count"] * g["weight"] * self.season["ration_percent_day"] / 100
+            elif self.season.get("ration") == "growth":
+                fish[-1]["ration_g_day"] = g["count"] * a_day(group, g["weight"], thermal_units(group)[pace], t, self.season, True)[0]
+        inflows = [dict(i) for i in inflows_of(tank)]
+        for i in inflows:
+            if "oxygen_mg_l" in i:
+                now, then = (oxygen_saturation(x, air_pressure_kpa(self.d["site"]), self.salinity[name]) for x in (self.described[name][0], t))
+                i["oxygen_mg_l"] *= min(1, then / now)
+        return {**tank, "water": self.water_of_day(tank, n, spell), "fish": fish, **({"inflow": inflows if isinstance(tank["inflow"], list) else inflows[0]} if inflows else {})}
+
+    def judge(self, n, pure):
+        """What `budget` says of the worse of the day with the warm spell and without it: of fast growth, and of others."""
+        worst_of = {}
+        slow = any(g["weight"] < 1 for _, days, _ in self.grown.values() for g in days[n]["paces"][0])
+        others = pure or slow or any(days[n]["by_own_weight"] for _, days, _ in self.grown.values())
+        for pace in (2, 1, 0) if others else (2,):
+            for spell in (self.spell, 0) if self.spell else (0,):
+                one = assess_by({**self.d, "tanks": [self.tank_of_day(t, n, pace, spell) for t in self.d["tanks"]],
+                                 "loops": [{**x, "water": self.water_of_day(x, n, spell)} for x in self.d.get("loops", [])]})
+                for part in one["tanks"] + one["loops"]:
+                    into = worst_of.setdefault(part.get("tank", part.get("loop")), {"checks": {}, "oxygen_lowest_mg_l": [], "reserve_min": []})
+                    if "tank" in part:
+                        into["oxygen_lowest_mg_l"].append(part["oxygen"]["lowest_mg_l"])
+                        into["reserve_min"].append(part["oxygen_reserve"]["minutes_to_danger"])
+                    for c in part["checks"]:
+                        if c["check"] == "ration" and self.season.get("ration") == "growth":
+                            continue
+                        rank = lambda x: (STATUSES.index(x["status"]), x["used_percent"] or 0)
+                        if c["check"] not in into["checks"] or rank(c) > rank(into["checks"][c["check"]]):
+                            into["checks"][c["check"]] = c
+        for into in worst_of.values():
+            checks = list(into["checks"].values())
+            first = first_limit(checks)
+            into["_checks"] = into.pop("checks")
+            into.update(oxygen_lowest_mg_l=least(*into["oxygen_lowest_mg_l"]), reserve_min=least(*into["reserve_min"]),
+                        first_limit=first, verdict=worst(c["status"] for c in checks), used_percent=into["_checks"][first]["used_percent"])
+        return worst_of
+
+    def loop(self, name):
+        days = [{"date": date, "peak_temperature_c": self.peak(name, n, self.spell), "mean_weight_high_g": 0, **self.judged[n][name]}
+                for n, (date, _) in enumerate(self.temperatures)]
+        return {"loop": name, **firsts(days)}
+
+    def tank(self, name):
+        groups, grown, thinned = self.grown[name]
+        days = []
+        for n, ((date, t), day) in enumerate(zip(self.temperatures, grown)):
+            kg = [total(fish, "weight") / 1000 for fish in day["paces"]]
+            counts = [sum(g["count"] for g in fish) for fish in day["paces"]]
+            mean = [1000 * x / count if count else None for x, count in zip(kg, counts)]
+            days.append({"date": date, "temperature_c": t, "peak_temperature_c": self.peak(name, n, self.spell), "fish_count": counts[1],
+                         "mean_weight_g": mean[1], "mean_weight_low_g": mean[0], "mean_weight_high_g": mean[2], "biomass_kg": kg[1],
+                         "biomass_high_kg": max(kg + [sum(fast[-1]["count"] * max(g["weight"] for g in fast) for fast in zip(*day["paces"])) / 1000]), "ration_g_day": total(day["paces"][1], "ration"), **self.judged[n][name]})
+        feeds = [sum(total(day["paces"][i], "ration") for day in grown) / 1000 for i in range(3)]
+        months = {}
+        for d in days:
+            months[d["date"][:7]] = months.get(d["date"][:7], 0) + d["ration_g_day"] / 1000
+        ready = [next((d["date"] for d, day in zip(days, grown) if day["ready"][i]), None) for i in range(3)]
+        warm = [next(c for c in self.judged[n][name]["_checks"].values() if c["check"] == "temperature") for n in range(len(days))]
+        limits = [(d["temperature_c"], d["peak_temperature_c"], c["warn"], c["fail"]) for d, c in zip(days, warm) if c["warn"]]
+        return {"tank": name, "days": days, "gain_kg": sum(g["count"] * (g["next"] - g["weight"]) for day in grown for g in day["paces"][1]) / 1000,
+                "days_warm": sum(x > warn[1] for _, x, warn, _ in limits), "days_too_warm": sum(x > fail for _, x, _, fail in limits),
+                "days_cold": sum(t < warn[0] and x <= warn[1] for t, x, warn, _ in limits),
+                "days_unfed": sum(d["ration_g_day"] == 0 and d["fish_count"] > 0 and not day["ready"][1] for d, day in zip(days, grown)),
+                "feed_kg": feeds[1], "feed_low_kg": min(feeds), "feed_high_kg": max(feeds), "thinned": thinned,
+                "feed_by_month": [{"month": m, "feed_kg": kg} for m, kg in months.items() if kg > 0],
+                "harvest": dict(zip(("slow", "expected", "fast"), ready)), **firsts(days),
+                "days_held_back": sum(any(g["held"] and g["count"] for g in day["paces"][2]) for day in grown), "supply": supply_of(days)}
+
+
+def supply_of(days):
+    """The day whose oxygen is used most, and whether it passes: the first of those on which it is used up."""
+    def used(d):
+        c = d["_checks"]["oxygen"]
+        return math.inf if c["used_percent"] is None and not c["_no_want"] else c["used_percent"] or 0
+    d = max(days, key=used)
+    return {"date": d["date"], "oxygen_lowest_mg_l": d["oxygen_lowest_mg_l"], "passes": d["_checks"]["oxygen"]["status"] == "pass"}
+
+
+def firsts(days):
+    """The verdict of all days, and when and of what the first warning and failure are."""
+    result = {"verdict": worst(d["verdict"] for d in days)}
+    for status, those in (("warn", ("warn", "fail")), ("fail", ("fail",))):
+        result["first_" + status] = next(({
+            "date": d["date"], "check": name, "peak_temperature_c": d["peak_temperature_c"], "mean_weight_g": d["mean_weight_high_g"]}
+            for d in days for name, c in d["_checks"].items() if c["status"] in those), None)
+    result["unchecked"] = list(dict.fromkeys(name for d in days for name, c in d["_checks"].items() if c["status"] == "unchecked"))
+    return result
