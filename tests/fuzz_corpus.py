@@ -29,7 +29,7 @@ def collect(node):
 
 collect(schema)
 help_text = subprocess.run([program, "--help"], capture_output=True, text=True, check=True).stdout
-commands = re.findall(r"^  ([a-z]+) ", help_text, re.M)
+commands = [word for word in re.findall(r"^  ([a-z]+) ", help_text, re.M) if word != "coldtank"]
 options = set()
 for command in commands:
     text = subprocess.run([program, command, "--help"], capture_output=True, text=True, check=True).stdout

@@ -9,6 +9,7 @@
 #include <fstream>
 
 #include "check.hpp"
+#include "read/csv_objects.hpp"
 #include "read/merge.hpp"
 #include "text/csv.hpp"
 #include "text/text.hpp"
@@ -144,6 +145,16 @@ TEST_SUITE("readings") {
         CHECK(next_csv_row("a,b\n", at)->ended);
         at = 0;
         CHECK(!next_csv_row("a,\"b", at)->ended);
+    }
+
+    TEST_CASE("a quote in the first line that does not end: found by the fuzzer") {
+        for (const char* text : {"\"altitude_m\":nun2,7.11\n", "\"a", "time,\"tank\n1,2\n"}) {
+            std::vector<Fault> faults;
+            CsvObjects rows(text, Scope::reading, false, faults);
+            CHECK_FALSE(rows.next().has_value());
+            REQUIRE_FALSE(faults.empty());
+            CHECK(faults[0].message == kBadQuote);
+        }
     }
 
     TEST_CASE("the latest value of each column, each with its own age, in any unit") {

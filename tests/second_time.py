@@ -413,7 +413,14 @@ class Season:
             mean = x["water"]["temperature_c"]
             self.described[x["name"]] = mean, x["water"].get("peak_temperature_c", mean)
         self.grown = {t["name"]: season_days(t, self.season, self.temperatures) for t in description["tanks"]}
-        pure = any(a["kind"] == "oxygen" for t in description["tanks"] for a in t.get("aeration", []))
+        parts = description["tanks"] + description.get("loops", [])
+        pure = (any(a["kind"] == "oxygen" for part in parts for a in part.get("aeration", []))
+                or any(x.get("supply_oxygen_percent", 0) > 100 for x in parts)
+                or any(i.get("oxygen_percent", 0) > 100 or i.get("oxygen_mg_l", 0) > oxygen_saturation(
+                    self.described[t["name"]][0], air_pressure_kpa(description["site"]), self.salinity[t["name"]])
+                    for t in description["tanks"] for i in inflows_of(t))
+                or any("current_cm_s" in t.get("water", {}) or sum(g["count"] > 0 for g in fish_groups(t, 10)) > 1
+                       for t in description["tanks"]))
         self.judged = [self.judge(n, pure) for n in range(len(dates))]
 
     def peak(self, name, n, spell):
@@ -442,6 +449,8 @@ class Season:
                 g = {**g, "weight": max(fish[i]["weight"] for fish in days[n]["paces"])}
             fish.append({key: group[key] for key in ("species", "k", "respiration_factor")})
             fish[-1].update(count=g["count"], mean_weight_g=g["weight"])
+            if pace == 2:
+                fish[-1]["slow_g"] = days[n]["paces"][0][i]["weight"]
             if "ration_percent_day" in self.season:  # as if none was ready yet
                 fish[-1]["ration_g_day"] = g["count"] * g["weight"] * self.season["ration_percent_day"] / 100
             elif self.season.get("ration") == "growth":
@@ -482,7 +491,7 @@ class Season:
         return worst_of
 
     def loop(self, name):
-        days = [{"date": date, "peak_temperature_c": self.peak(name, n, self.spell), "mean_weight_high_g": 0, **self.judged[n][name]}
+        days = [{"date": date, "peak_temperature_c": self.peak(name, n, self.spell), "mean_weight_high_g": None, **self.judged[n][name]}
                 for n, (date, _) in enumerate(self.temperatures)]
         return {"loop": name, **firsts(days)}
 

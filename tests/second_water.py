@@ -326,6 +326,13 @@ def fish_groups(tank, temperature_c):
             g["ration_g_day"] = 0
         else:
             g["ration_g_day"], g["stated"] = g["table_g_day"], False
+            if "slow_g" in g:  # any weight from slow growth on: just under a whole inch the table feeds more
+                inches = int((g["mean_weight_g"] / g["k"]) ** (1 / 3) / 2.54)
+                for whole in range(inches, 0, -1):
+                    lighter = {**g, "mean_weight_g": g["k"] * (2.54 * (whole - 1e-6)) ** 3}
+                    if 2.54 * whole > (g["slow_g"] / g["k"]) ** (1 / 3):
+                        g["ration_g_day"] = max(g["ration_g_day"], g["count"] * lighter["mean_weight_g"]
+                                                * table_ration_percent(lighter, temperature_c) / 100)
     return groups
 
 

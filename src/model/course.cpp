@@ -75,6 +75,7 @@ Reach reach_of(std::span<const Piece> pieces, double start_mg_l, double hours) n
         hours -= within;
         if (hours <= 0) break;
         mg_l = passed_on(piece, mg_l);
+        reach.lowest_mg_l = smaller_of(reach.lowest_mg_l, mg_l);
     }
     return reach;
 }

@@ -96,7 +96,11 @@ struct Start {
 Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
     Readings readings = lasting.tank.readings;
     if (readings.oxygen_mg_l > kBelieved * lasting.saturation_mg_l) readings.oxygen_mg_l.reset();
-    const std::optional<double> predicted = lasting.budget.oxygen.lowest_mg_l;
+    // A loop may be known to end in nothing.
+    const auto& reserve = lasting.budget.reserve;
+    const bool ends = reserve && !reserve->start_assumed && reserve->start_mg_l == 0;
+    const std::optional<double> predicted =
+        ends ? std::optional(0.0) : lasting.budget.oxygen.lowest_mg_l;
     if (readings.oxygen_mg_l && readings.oxygen_age_h && *readings.oxygen_age_h <= kFreshOxygenH) {
         const double age_h = *readings.oxygen_age_h;
         const double out_h = stopped_h ? smaller_of(*stopped_h, age_h) : age_h;
@@ -110,10 +114,6 @@ Start start_of(const Lasting& lasting, std::optional<double> stopped_h) {
     if (predicted) {
         return {
             smaller_of(*predicted, lasting.saturation_mg_l), StartsFrom::predicted, {}, 0, out_h};
-    }
-    // Where it is known to end in nothing there is no full tank to start from.
-    if (const auto& reserve = lasting.budget.reserve; reserve && !reserve->start_assumed) {
-        return {reserve->start_mg_l, StartsFrom::predicted, {}, 0, out_h};
     }
     return {lasting.saturation_mg_l, StartsFrom::saturation, {}, 0, out_h};
 }

@@ -319,6 +319,20 @@ private:
         return percent_day / 100 * group.mean_weight_g;
     }
 
+    static constexpr double kFull = 100;  // percent of saturation
+    // What flows in is over saturation: fewer fish leave more of it.
+    bool brings_too_much(std::size_t tank) const {
+        const Tank& described = described_.tanks[tank];
+        const double full_mg_l =
+            oxygen_saturation_mg_l({.temperature_c = described.water.temperature_c,
+                                    .salinity_g_kg = described.water.salinity_g_kg,
+                                    .pressure_kpa = described_.pressure_kpa});
+        return std::any_of(
+            described.inflow.begin(), described.inflow.end(), [&](const Inflow& inflow) {
+                return inflow.oxygen_percent > kFull || inflow.oxygen_mg_l > full_mg_l;
+            });
+    }
+
     static bool has_pure_oxygen(const std::vector<Aerator>& aeration) {
         return std::any_of(aeration.begin(), aeration.end(), [](const Aerator& aerator) {
             return std::holds_alternative<PureOxygen>(aerator.kind);
@@ -358,11 +372,12 @@ private:
             }
             const Tank& tank = today_.tanks[i];
             if (has_pure_oxygen(tank.aeration) || tank.readings.current_cm_s ||
-                growth_.line(day, i).groups.size() > 1) {
+                growth_.line(day, i).groups.size() > 1 || brings_too_much(i)) {
                 return true;
             }
         }
-        return today_.loop && has_pure_oxygen(today_.loop->aeration);
+        const auto& loop = today_.loop;
+        return loop && (has_pure_oxygen(loop->aeration) || loop->supply_oxygen_percent > kFull);
     }
 
     static bool eats_by_growth(const Tank& tank) {
@@ -859,7 +874,9 @@ std::optional<SeasonSupply> season_supply(std::size_t tank, const TankSeason& ru
     const auto used =
         std::find_if(run.used.begin(), run.used.end(),
                      [](const TankSeason::Used& each) { return each.check == CheckId::oxygen; });
-    if (used == run.used.end()) return std::nullopt;
+    const bool judged = std::find(run.unchecked.begin(), run.unchecked.end(), CheckId::oxygen) ==
+                        run.unchecked.end();
+    if (used == run.used.end() || !judged) return std::nullopt;
     std::optional<std::size_t> worst;
     for (std::size_t at = 0; at < run.days.size(); ++at) {
         if (!run.days[at].stocked) continue;

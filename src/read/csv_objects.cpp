@@ -54,6 +54,12 @@ CsvObjects::CsvObjects(std::string_view text, Scope scope, bool changing,
     decimal_commas_ = has_decimal_commas(text_, separator_);
     const auto header = next_csv_row(text_, at_, separator_);
     if (!header) return;
+    if (header->bad_quote) {
+        header_fault_ = true;
+        fault(*header->bad_quote, {}, std::string(kBadQuote));
+        at_ = text_.size();
+        return;
+    }
     const std::string_view first = trimmed(header->cells[0].text);
     if (plain_number(first) || (!first.empty() && first[0] >= '0' && first[0] <= '9')) {
         std::vector<std::string_view> names;
