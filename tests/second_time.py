@@ -4,6 +4,7 @@ import datetime
 import math
 
 from second import (
+    SHARED,
     COEFFICIENTS, LIMITS, NH3_PER_N, SPECIES, STATUSES, air_pressure_kpa, assess_by, carbon_dioxide_by_ph, carbon_dioxide_of_air,
     check, excreted_feed, fasted_share, first_limit, fish_groups, inflows_of, least, length_cm, minutes_to, over, oxygen_saturation,
     ph_by_carbon_dioxide, respiration, transfer, under, unionised_fraction, worst)
@@ -479,7 +480,9 @@ class Season:
                     for c in part["checks"]:
                         if c["check"] == "ration" and self.season.get("ration") == "growth":
                             continue
-                        rank = lambda x: (STATUSES.index(x["status"]), x["used_percent"] or 0)
+                        def rank(x):
+                            spent = x["used_percent"] is None and x["check"] in SHARED and x["status"] in ("warn", "fail") and not x.get("_no_want")
+                            return STATUSES.index(x["status"]), math.inf if spent else -1 if x["used_percent"] is None else x["used_percent"]
                         if c["check"] not in into["checks"] or rank(c) > rank(into["checks"][c["check"]]):
                             into["checks"][c["check"]] = c
         for into in worst_of.values():
