@@ -57,7 +57,10 @@ private:
 }
 // No number that is none in what machines read.
 [[maybe_unused]] void must_be_json(const std::string& text) {
-    must(text.find("nan") == std::string::npos && text.find(": inf") == std::string::npos);
+    for (const char* none :
+         {": nan", ":nan", ": -nan", ":-nan", ": inf", ":inf", ": -inf", ":-inf"}) {
+        must(text.find(none) == std::string::npos);
+    }
 }
 
 [[maybe_unused]] void description(std::string_view bytes) {
