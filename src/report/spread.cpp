@@ -445,7 +445,7 @@ std::string spread_formats::text(const SpreadReport& report, const SpreadRun& ru
             }
             while (!line.empty() && line.back() == ' ') line.pop_back();
             out += line + '\n';
-            if (!check.low || !check.high || check.certain) continue;
+            if (!check.low || !check.median || !check.high) continue;
             constexpr std::size_t kStrip = 50;
             const std::string strip = strip_of(check, kStrip);
             if (!strip.empty()) out += fmt::format("      {}\n", strip);
