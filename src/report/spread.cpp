@@ -89,7 +89,10 @@ const CheckSpread* doubtful_of(const PartSpread& spread) {
     const CheckSpread* out = nullptr;
     const auto rank = [&](const CheckSpread& each) {
         const double fails = openness(each.fail_percent);
-        return fails >= kOpen ? 100 + fails : openness(each.worst_percent());
+        if (fails >= kOpen) return 100 + fails;
+        // What can never fail comes after what can.
+        const bool may_fail = each.fail_low || each.fail_high;
+        return openness(each.worst_percent()) / (may_fail ? 1 : 2);
     };
     for (const CheckSpread& check : spread.checks) {
         if (check.certain || check.first_order.empty()) continue;
