@@ -5,4 +5,4 @@ case $(clang-format --version 2>/dev/null) in
 *" 14."*) ;;
 *) echo "no clang-format 14: skipped"; exit 77 ;;
 esac
-find src include tests examples -name '*.cpp' -o -name '*.hpp' | xargs clang-format --dry-run -Werror
+find src include tests examples \( -name '*.cpp' -o -name '*.hpp' \) -exec clang-format --dry-run -Werror {} +

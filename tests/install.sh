@@ -77,6 +77,7 @@ cmake -S "$source/tests/consumer" -B "$work/consumer" -DCOLDTANK_SOURCE="$source
 if command -v pkg-config >/dev/null 2>&1; then
     found=$(find "$work/usr" -name coldtank.pc)
     # What it says is a list of words.
+    # shellcheck disable=SC2046
     g++ -std=c++20 $warnings "$source/examples/library.cpp" -o "$work/tonight" \
         $(PKG_CONFIG_PATH=$(dirname "$found") pkg-config --cflags --libs coldtank)
     "$work/tonight" | grep -q "^north round: lowest oxygen" || say "the answer with pkg-config"
