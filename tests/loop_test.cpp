@@ -527,4 +527,22 @@ TEST_SUITE("loop") {
         }
         CHECK(exact > 20);
     }
+
+    TEST_CASE("the solids of a loop are those of its tanks; its water is cooled all together") {
+        System system = backyard();
+        system.tanks.push_back(system.tanks[0]);
+        system.tanks[1].name = "second";
+        system.tanks[1].water.temperature_c += 1.5;
+        system.tanks[1].fish[0].count *= 2;
+        const SystemBudget budget = assess_system(system);
+        check_close(budget.loop->solids_g_day,
+                    budget.tanks[0].solids_g_day + budget.tanks[1].solids_g_day, 1e-9);
+        Remedy cool{Action::cool, system.tanks[0].water.temperature_c - 3, "degC", {}, {}};
+        const System cooled = with_remedy(system, budget, Part{0}, cool);
+        for (std::size_t i = 0; i < 2; ++i) {
+            check_close(cooled.tanks[i].water.temperature_c,
+                        system.tanks[i].water.temperature_c - 3, 1e-12);
+        }
+        check_close(cooled.loop->water.temperature_c, system.loop->water.temperature_c - 3, 1e-12);
+    }
 }
