@@ -318,7 +318,6 @@ def draw_row(r):
             spring["temperature_c"] = round(r.uniform(3, 15), 1)
             tank["inflow"] = [tank["inflow"], spring]
             left[name] += spring["flow_l_min"]
-            tank["water"].pop("salt_g_l", None)  # the program counts it as the spring's, too
         if r.random() < 0.6:
             tank["water"] = {key: value for key, value in tank["water"].items() if "temperature" not in key}
         elif isinstance(tank["inflow"], list):

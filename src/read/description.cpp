@@ -607,7 +607,7 @@ void read_tanks(const ObjectReader& top, const SiteDefaults& site, std::span<con
             broken.add(nodes[i], loops);
         }
     }
-    settle_rows(nodes, std::move(place), faults, description.tanks);
+    settle_rows(nodes, std::move(place), site.salinity_g_kg, faults, description.tanks);
     keep_whole_loops(top, loops, broken, faults, description);
 }
 

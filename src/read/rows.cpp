@@ -18,9 +18,13 @@ namespace {
 class Rows {
 public:
     // `place`: of each tank that could be read, its number among the nodes.
-    Rows(std::span<const JsonNode> nodes, std::vector<std::size_t> place,
+    Rows(std::span<const JsonNode> nodes, std::vector<std::size_t> place, double new_water_g_kg,
          std::vector<Fault>& faults, std::vector<Tank>& tanks)
-        : nodes_(nodes), place_(std::move(place)), faults_(faults), tanks_(tanks) {}
+        : nodes_(nodes),
+          place_(std::move(place)),
+          new_water_g_kg_(new_water_g_kg),
+          faults_(faults),
+          tanks_(tanks) {}
 
     // Leaves out those whose water cannot be told, and those below them.
     void settle() {
@@ -85,6 +89,7 @@ private:
 
     std::span<const JsonNode> nodes_;
     std::vector<std::size_t> place_;
+    double new_water_g_kg_;  // salt of new water
     std::vector<Fault>& faults_;
     std::vector<Tank>& tanks_;
     std::set<std::size_t> out_;
@@ -146,7 +151,7 @@ void Rows::take_salt_from_above() {
             const std::size_t from = position_of(inflow.from);
             flow_l_min += inflow.flow_l_min;
             salt += inflow.flow_l_min * (inflow.from.empty() || from == tanks_.size()
-                                             ? tank.water.salinity_g_kg
+                                             ? new_water_g_kg_
                                              : tanks_[from].water.salinity_g_kg);
         }
         if (flow_l_min > 0) {
@@ -251,8 +256,8 @@ const std::string* name_of_node(const JsonNode& node) {
 }
 
 void settle_rows(std::span<const JsonNode> nodes, std::vector<std::size_t> place,
-                 std::vector<Fault>& faults, std::vector<Tank>& tanks) {
-    Rows(nodes, std::move(place), faults, tanks).settle();
+                 double new_water_g_kg, std::vector<Fault>& faults, std::vector<Tank>& tanks) {
+    Rows(nodes, std::move(place), new_water_g_kg, faults, tanks).settle();
 }
 
 }  // namespace coldtank::io
