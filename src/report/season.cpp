@@ -139,6 +139,10 @@ SeasonAnswer::Unheld unheld_of(const TankSeason& held, const TankSeason& free) {
     return out;
 }
 
+// Of larger systems the air of the worst days is not looked for: it takes the square of their
+// tanks.
+constexpr std::size_t kMostForSupply = 20;
+
 // A tank that is asked about.
 struct Place {
     std::size_t at;  // in its system
@@ -236,13 +240,21 @@ void answer(System system, const ReadResult& read, const SeasonQuestion& questio
             answer.cut_short = true;
             answer.verdict = worse(answer.verdict, Status::unchecked);
         }
-        if (auto supply = season_supply(place.at, answer, system, report.input, temperatures,
-                                        sold_by(question.show))) {
-            answer.supply = supply_of(std::move(*supply), place.at, question.show);
+        if (system.tanks.size() <= kMostForSupply) {
+            if (auto supply = season_supply(place.at, answer, system, report.input, temperatures,
+                                            sold_by(question.show))) {
+                answer.supply = supply_of(std::move(*supply), place.at, question.show);
+            }
         }
         if (answer.days_held_back > 0) answer.unheld = unheld_of(answer, free.tanks[place.at]);
         report.verdict = worse(report.verdict, answer.verdict);
         report.tanks.push_back(std::move(answer));
+    }
+    if (system.tanks.size() > kMostForSupply && !places.empty()) {
+        report.notes.push_back(
+            fmt::format("the air of the worst days is not looked for: {} tanks "
+                        "share their water",
+                        system.tanks.size()));
     }
     if (run.loop && !places.empty()) {
         report.verdict = worse(report.verdict, run.loop->verdict);
