@@ -327,6 +327,34 @@ TEST_SUITE("spread") {
         check_close(*oxygen(1, 4096).median, *oxygen(2, 4096).median, 0.1);
     }
 
+    TEST_CASE("in the same worlds more fish or less air never pass more often") {
+        const System system = small_system();
+        const auto passes = [](const System& of) {
+            const auto spread = spread_of(of, {.draws = 1000, .base = 0});
+            const auto& checks = spread.tanks[0].checks;
+            return std::find_if(
+                       checks.begin(), checks.end(),
+                       [](const CheckSpread& each) { return each.check == CheckId::oxygen; })
+                ->pass_percent;
+        };
+        const double described = passes(system);
+        System fuller = system;
+        fuller.tanks[0].fish[0].count += 1;
+        CHECK(passes(fuller) <= described);
+        System still = system;
+        still.tanks[0].aeration.clear();  // and with it inputs of its own
+        CHECK(passes(still) < described);
+        // A check that air does not touch comes to the same in every world.
+        const auto density = [](const System& of) {
+            const auto spread = spread_of(of, {.draws = 200, .base = 0});
+            for (const CheckSpread& each : spread.tanks[0].checks) {
+                if (each.check == CheckId::density) return each.median;
+            }
+            return std::optional<double>();
+        };
+        CHECK(density(still) == density(system));
+    }
+
     TEST_CASE("a capacity that is sure: never more than as described, and it holds so often") {
         const System system = small_system();
         const double plain = capacity_of(system, 0, Level::warn, Detail::total).stock->count;

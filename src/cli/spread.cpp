@@ -70,6 +70,7 @@ int run(const Arguments& arguments) {
         status = std::max(status, status_of(reports[i], reports[i].verdict));
         known.verdict = worse(known.verdict, reports[i].verdict);
         ++known.reports;
+        known.answered = known.answered || !reports[i].parts.empty();
     }
     const std::string out = io::written(io::kSpreadFormats, format, reports, known);
     return std::max(status, write_results(arguments, out));

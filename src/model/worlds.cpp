@@ -73,7 +73,13 @@ Worlds::Input& Worlds::input(std::string_view name) {
     const auto found = std::find_if(inputs_.begin(), inputs_.end(),
                                     [&](const Input& each) { return each.name == name; });
     if (found != inputs_.end()) return *found;
-    return inputs_.emplace_back(Input{std::string(name), {}});
+    // Draws go by the name (FNV-1a): an input more or less leaves the worlds of the others as they
+    // are.
+    std::uint64_t stream = 0xcbf29ce484222325;
+    for (const char each : name) {
+        stream = (stream ^ static_cast<unsigned char>(each)) * 0x100000001b3;
+    }
+    return inputs_.emplace_back(Input{std::string(name), stream, {}});
 }
 
 void Worlds::add_coefficients() {
@@ -274,7 +280,8 @@ double Worlds::value_at(const Place& place, double z) {
 
 void Worlds::draw(std::size_t input, std::uint64_t matrix, std::uint64_t row) {
     constexpr int kMostAttempts = 10'000;
-    const double z = normal_quantile(uniform_draw(seed_, matrix, row, input, 0));
+    const std::uint64_t stream = inputs_[input].stream;
+    const double z = normal_quantile(uniform_draw(seed_, matrix, row, stream, 0));
     std::uint64_t attempt = 0;
     for (const Place& place : inputs_[input].places) {
         double value = value_at(place, z);
@@ -285,7 +292,7 @@ void Worlds::draw(std::size_t input, std::uint64_t matrix, std::uint64_t row) {
                 break;
             }
             value = value_at(place,
-                             normal_quantile(uniform_draw(seed_, matrix, row, input, ++attempt)));
+                             normal_quantile(uniform_draw(seed_, matrix, row, stream, ++attempt)));
         }
         *place.number = value;
     }

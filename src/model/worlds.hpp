@@ -37,6 +37,7 @@ private:
     };
     struct Input {
         std::string name;
+        std::uint64_t stream;
         std::vector<Place> places;
     };
     Input& input(std::string_view name);

@@ -80,20 +80,8 @@ PictureStrip warmth_strip(const SeasonAnswer& tank, const Display& show) {
     const auto shown = [&](const std::optional<double>& limit_c) {
         return limit_c ? std::optional(show.value(Measure::temperature_c, *limit_c)) : std::nullopt;
     };
-    const auto warn = shown(tank.limits.temperature_warn_c);
-    const auto fail = shown(tank.limits.temperature_fail_c);
-    if (const auto cold = shown(tank.limits.temperature_low_warn_c)) {
-        out.limits.push_back({"warn", *cold, Stroke::dashed});
-        out.zones.push_back({-kEnd, *cold, false});
-    }
-    if (warn) {
-        out.limits.push_back({"warn", *warn, Stroke::dashed});
-        out.zones.push_back({*warn, fail.value_or(kEnd), false});
-    }
-    if (fail) {
-        out.limits.push_back({"fail", *fail, Stroke::dotted});
-        out.zones.push_back({*fail, kEnd, true});
-    }
+    add_limits(shown(tank.limits.temperature_low_warn_c), shown(tank.limits.temperature_warn_c),
+               shown(tank.limits.temperature_fail_c), out);
     return out;
 }
 

@@ -458,7 +458,7 @@ std::string spread_formats::text(const SpreadReport& report, const SpreadRun& ru
 }
 
 std::string spread_formats::text_end(const SpreadRun& run) {
-    if (run.reports == 0) return "";
+    if (!run.answered) return "";
     return '\n' + wrapped("", std::string(kCautions), 0, run.show.paper().width);
 }
 

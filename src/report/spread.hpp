@@ -50,6 +50,7 @@ struct SpreadRun {
     Instant now;
     std::size_t reports = 0;
     Status verdict = Status::pass;
+    bool answered = false;  // any tank
 };
 
 namespace spread_formats {

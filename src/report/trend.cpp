@@ -331,22 +331,9 @@ PictureStrip temperature_strip(const TankTrend& trend) {
     };
     line("mean", trend.mean_c, Stroke::solid);
     line("peak", trend.peak_c, Stroke::dotted);
-    const auto warn = number_in(trend.last, "temperature_warn_high");
-    const auto fail = number_in(trend.last, "temperature_fail");
-    const auto cold = number_in(trend.last, "temperature_warn_low");
-    constexpr double kEnd = std::numeric_limits<double>::infinity();
-    if (cold) {
-        out.limits.push_back({"warn", *cold, Stroke::dashed});
-        out.zones.push_back({-kEnd, *cold, false});
-    }
-    if (warn) {
-        out.limits.push_back({"warn", *warn, Stroke::dashed});
-        out.zones.push_back({*warn, fail.value_or(kEnd), false});
-    }
-    if (fail) {
-        out.limits.push_back({"fail", *fail, Stroke::dotted});
-        out.zones.push_back({*fail, kEnd, true});
-    }
+    add_limits(number_in(trend.last, "temperature_warn_low"),
+               number_in(trend.last, "temperature_warn_high"),
+               number_in(trend.last, "temperature_fail"), out);
     return out;
 }
 

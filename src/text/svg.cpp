@@ -648,6 +648,23 @@ std::string picture_svg(const Picture& picture, double& top) {
 
 }  // namespace
 
+void add_limits(std::optional<double> cold, std::optional<double> warn, std::optional<double> fail,
+                PictureStrip& strip) {
+    constexpr double kEnd = std::numeric_limits<double>::infinity();
+    if (cold) {
+        strip.limits.push_back({"warn", *cold, Stroke::dashed});
+        strip.zones.push_back({-kEnd, *cold, false});
+    }
+    if (warn) {
+        strip.limits.push_back({"warn", *warn, Stroke::dashed});
+        strip.zones.push_back({*warn, fail.value_or(kEnd), false});
+    }
+    if (fail) {
+        strip.limits.push_back({"fail", *fail, Stroke::dotted});
+        strip.zones.push_back({*fail, kEnd, true});
+    }
+}
+
 bool is_picture(std::string_view file) {
     return file.starts_with(kPictureStart) || file.starts_with(kFormerStart);
 }

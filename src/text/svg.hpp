@@ -1,6 +1,7 @@
 // Pictures of figures over time, as SVG text: strips stacked one above the other on one time axis.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -61,6 +62,11 @@ struct PictureStrip {
     std::vector<PictureMark> marks = {};
     bool from_zero = false;  // the value axis starts at 0
 };
+
+// Limits of a figure that warns below `cold`, above `warn` and fails above `fail`, with their
+// zones.
+void add_limits(std::optional<double> cold, std::optional<double> warn, std::optional<double> fail,
+                PictureStrip& strip);
 
 struct Picture {
     std::string title;
