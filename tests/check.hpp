@@ -15,6 +15,16 @@
 
 namespace coldtank::test {
 
+// How many random cases: a tenth under the sanitizers, which are ten times as slow and look for
+// other faults than a share of draws.
+constexpr int random_cases(int all) {
+#ifdef COLDTANK_SANITIZED
+    return all / 10;
+#else
+    return all;
+#endif
+}
+
 struct Closeness {
     double got;
     double want;

@@ -1,6 +1,6 @@
 // What libFuzzer throws at the program: bytes as each kind of file, as a command line, and a
-// description from its bytes to every report. One target a program: COLDTANK_FUZZ names it.
-//     build/sanitize/tests/fuzz_description -max_total_time=60 CORPUS
+// description from its bytes to every report. The environment's COLDTANK_FUZZ names the target.
+//     COLDTANK_FUZZ=whole build/sanitize/tests/fuzz_targets -max_total_time=60 CORPUS
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -9,8 +9,10 @@
 #include <cstdlib>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
+#include "cli/commands.hpp"
 #include "coldtank/season.hpp"
 #include "logbook/logbook.hpp"
 #include "read/description.hpp"
@@ -26,10 +28,6 @@
 #include "report/season.hpp"
 #include "report/spread.hpp"
 #include "report/trend.hpp"
-
-namespace coldtank::cli {
-int run(std::vector<std::string> words);  // of main.cpp
-}
 
 namespace {
 
@@ -52,33 +50,31 @@ private:
     int file_;
 };
 
-[[maybe_unused]] void must(bool holds) {
+void must(bool holds) {
     if (!holds) std::abort();
 }
 // No number that is none in what machines read.
-[[maybe_unused]] void must_be_json(const std::string& text) {
+void must_be_json(const std::string& text) {
     for (const char* none :
          {": nan", ":nan", ": -nan", ":-nan", ": inf", ":inf", ": -inf", ":-inf"}) {
         must(text.find(none) == std::string::npos);
     }
 }
 
-[[maybe_unused]] void description(std::string_view bytes) {
+void description(std::string_view bytes) {
     const io::ReadResult read = io::read_description(bytes, "fuzz", io::SpeciesBook(), 1);
     must(read.description || !read.errors.empty());
 }
 
-[[maybe_unused]] void readings(std::string_view bytes) {
-    io::read_readings(File(bytes).path(), kNow);
-}
+void readings(std::string_view bytes) { io::read_readings(File(bytes).path(), kNow); }
 
-[[maybe_unused]] void species(std::string_view bytes) {
+void species(std::string_view bytes) {
     std::vector<io::Fault> faults;
     io::SpeciesBook book;
     if (const auto tree = io::parse_json(bytes, faults)) book.add(*tree, faults);
 }
 
-[[maybe_unused]] void logbook(std::string_view bytes) {
+void logbook(std::string_view bytes) {
     const File file(bytes);
     std::vector<io::Logbook> books{io::read_logbook(file.path(), io::trend_columns())};
     std::vector<io::TankTrend> trends = trends_of(books, std::nullopt, kNow);
@@ -86,14 +82,14 @@ private:
     io::growth_logs_of(io::read_logbook(file.path(), io::growth_columns()));
 }
 
-[[maybe_unused]] void logs(std::string_view bytes) {
+void logs(std::string_view bytes) {
     const File file(bytes);
     io::read_drop_log(file.path());
     io::read_season_temperatures(file.path());
     io::read_season_file(file.path());
 }
 
-[[maybe_unused]] void command(std::string_view bytes) {
+void command(std::string_view bytes) {
     // In a directory of its own, and no way out of it.
     static const bool inside = [] {
         char place[] = "/tmp/coldtank-fuzz-XXXXXX";
@@ -109,12 +105,12 @@ private:
         }
     }
     if (words.size() > 20) return;
-    const int status = coldtank::cli::run(words);
+    const int status = cli::run_program(words);
     must(status >= 0 && status != 70);
 }
 
 // One description of a few tanks to all its reports.
-[[maybe_unused]] void whole(std::string_view bytes) {
+void whole(std::string_view bytes) {
     const io::ReadResult read = io::read_description(bytes, "fuzz", io::SpeciesBook(), 1);
     if (!read.description) return;
     if (read.description->tanks.size() > 4) return;
@@ -142,9 +138,27 @@ private:
     }
 }
 
+using Target = void (*)(std::string_view bytes);
+constexpr std::pair<std::string_view, Target> kTargets[]{{"description", description},
+                                                         {"readings", readings},
+                                                         {"species", species},
+                                                         {"logbook", logbook},
+                                                         {"logs", logs},
+                                                         {"command", command},
+                                                         {"whole", whole}};
+Target target = nullptr;
+
 }  // namespace
 
+extern "C" int LLVMFuzzerInitialize(int*, char***) {
+    const char* const named = std::getenv("COLDTANK_FUZZ");
+    for (const auto& [name, each] : kTargets) {
+        if (named != nullptr && name == named) target = each;
+    }
+    must(target != nullptr);
+    return 0;
+}
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-    COLDTANK_FUZZ({reinterpret_cast<const char*>(data), size});
+    target({reinterpret_cast<const char*>(data), size});
     return 0;
 }

@@ -259,4 +259,8 @@ int status_of(const io::ReportHead& report, Status verdict);
 int write_results(const Arguments& arguments, const std::function<bool(int file)>& write);
 int write_results(const Arguments& arguments, std::string_view text);
 
+// All of the program but its process: the words of a command line, without the program's own name,
+// to an exit status.
+int run_program(std::vector<std::string> words);
+
 }  // namespace coldtank::cli

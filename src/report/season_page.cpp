@@ -579,7 +579,7 @@ std::string season_formats::markdown(const SeasonReport& report, const SeasonRun
 
 std::string season_formats::markdown_end(const SeasonRun& run) {
     if (!run.answered) return "";
-    return '\n' + std::string(kCautions) + '\n';
+    return fmt::format("\n{}\n", kCautions);
 }
 
 std::string season_formats::csv_begin(const SeasonRun& /*run*/) {
