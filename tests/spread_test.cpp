@@ -297,8 +297,10 @@ TEST_SUITE("spread") {
 
     TEST_CASE("own errors: none, and half, take their part of the spread") {
         const System system = small_system();
+        constexpr std::size_t kBase = random_cases(4096);
         const auto share_of = [&](std::span<const OwnAccuracy> own, std::string_view input) {
-            const SystemSpread spread = spread_of(system, {.draws = 512, .base = 4096, .own = own});
+            const SystemSpread spread =
+                spread_of(system, {.draws = 512, .base = kBase, .own = own});
             for (const CheckSpread& each : spread.tanks[0].checks) {
                 if (each.check != CheckId::oxygen) continue;
                 REQUIRE_FALSE(each.first_order.empty());
