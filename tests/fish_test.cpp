@@ -141,18 +141,6 @@ TEST_SUITE("fish") {
         }
     }
 
-    TEST_CASE("the ration table is Leitritz & Lewis 1980, cell by cell") {
-        for (const auto& row : reference_rows("ration_leitritz_lewis_1980.csv")) {
-            const double length_in = number(row, "length_from_in");
-            const double here_in = length_in < 10 ? length_in + 0.5 : 10.0;
-            check_close(
-                table_ration_percent_day({.temperature_c = celsius(number(row, "temperature_f")),
-                                          .length_cm = 2.54 * here_in}),
-                number(row, "percent_day"), 1e-9);
-        }
-        CHECK(ration_table().size() == 33);
-    }
-
     TEST_CASE("between, below and beyond the printed rows") {
         const double length_cm = 2.54 * 8.5;
         // 50.5 degF, 8-9 in: half way between 1.1 and 1.1; 49.5: between 1.0 and 1.1.

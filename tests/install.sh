@@ -38,6 +38,16 @@ for file in share/coldtank/species.json share/coldtank/description.schema.json \
     [ -s "$work/usr/$file" ] || say "$file is missing"
 done
 
+# Hardened: position independent, what the loader fills in read-only from the start, stacks and copies guarded.
+if command -v readelf >/dev/null 2>&1; then
+    readelf -hldW --dyn-syms "$bin" >"$work/elf"
+    for sign in 'Type:.*DYN' GNU_RELRO BIND_NOW 'GNU_STACK.* RW ' __stack_chk_fail '__[a-z]*printf_chk' __memcpy_chk; do
+        grep -q "$sign" "$work/elf" || say "not hardened: no $sign"
+    done
+else
+    echo "install: no readelf: skipped"
+fi
+
 # The man page knows every command and every option, its letter too.
 commands=$("$bin" --help | sed -n '/^Subcommands/,$s/^  \([a-z]*\)  .*/\1/p')
 [ "$(echo "$commands" | wc -w)" -ge 6 ] || say "commands: $commands"

@@ -12,47 +12,6 @@ constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
 }
 
 TEST_SUITE("water") {
-    TEST_CASE("pressure agrees with the US Standard Atmosphere 1976") {
-        for (const auto& row : reference_rows("standard_atmosphere_1976.csv")) {
-            check_close(standard_pressure_kpa(number(row, "altitude_m")),
-                        number(row, "pressure_kpa"), 1e-4);
-        }
-    }
-
-    TEST_CASE("oxygen saturation agrees with ISO 5814") {
-        for (const auto& row : reference_rows("oxygen_saturation_iso5814.csv")) {
-            check_close(oxygen_saturation_mg_l({.temperature_c = number(row, "temperature_c"),
-                                                .pressure_kpa = kSeaLevelKpa}),
-                        number(row, "oxygen_mg_l"), 0.006);
-        }
-    }
-
-    TEST_CASE("oxygen saturation agrees with Standard Methods 4500-O (from memory)") {
-        for (const auto& row : reference_rows("oxygen_saturation_standard_methods.csv")) {
-            check_close(oxygen_saturation_mg_l({.temperature_c = number(row, "temperature_c"),
-                                                .pressure_kpa = kSeaLevelKpa}),
-                        number(row, "oxygen_mg_l"), 0.002);
-        }
-    }
-
-    TEST_CASE("un-ionised ammonia agrees with Trussell 1972") {
-        for (const auto& row : reference_rows("unionised_ammonia_trussell_1972.csv")) {
-            const double percent = number(row, "percent");
-            check_close(100 * unionised_fraction({.temperature_c = number(row, "temperature_c"),
-                                                  .pressure_kpa = kSeaLevelKpa},
-                                                 number(row, "ph"), kUsualCoefficients),
-                        percent, 0.025 * percent + half_digit(row.at("percent")));
-        }
-    }
-
-    TEST_CASE("carbon dioxide agrees with the factors of Tucker 1984") {
-        for (const auto& row : reference_rows("carbon_dioxide_factor_tucker_1984.csv")) {
-            const double factor = number(row, "factor");
-            check_close(carbon_dioxide_mg_l({number(row, "temperature_c"), 100}, number(row, "ph")),
-                        100 * factor, 100 * (0.015 * factor + half_digit(row.at("factor"))));
-        }
-    }
-
     TEST_CASE("carbon dioxide agrees with the worked examples (Plummer & Busenberg 1982)") {
         check_close(carbon_dioxide_mg_l({10, 100}, 7.0), 25.54, 0.005);  // co2_1
         check_close(carbon_dioxide_mg_l({15, 200}, 7.5), 14.55, 0.005);  // co2_2
