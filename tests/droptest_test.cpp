@@ -643,6 +643,32 @@ TEST_SUITE("droptest") {
         CHECK(bent(1.0) == DropRefusal::bent);
     }
 
+    TEST_CASE("a rise whose points lean on each other is known less well than one that scatters") {
+        // The same sixty errors: in their order a slow wave, shuffled a scatter.
+        std::vector<double> errors;
+        for (int i = 0; i < 60; ++i) errors.push_back(0.02 * std::sin(i / 2.0));
+        const auto half_band = [&] {
+            std::vector<DropPoint> points;
+            for (std::size_t i = 0; i < errors.size(); ++i) {
+                const double hours = static_cast<double>(i) / 60;
+                points.push_back({hours, 9.6 - 3.1 * std::exp(-1.8 * hours) + errors[i]});
+            }
+            Tank empty = tested_tank();
+            empty.fish.clear();
+            DropTest test = with(empty, points, 0);
+            test.on_h = 0;
+            const DropResult result = assess_drop(test);
+            REQUIRE(result.kla_per_h);
+            return result.kla_per_h->high - result.kla_per_h->value;
+        };
+        const double waves = half_band();
+        std::mt19937_64 engine(5);
+        for (std::size_t i = errors.size() - 1; i > 0; --i) {
+            std::swap(errors[i], errors[engine() % (i + 1)]);
+        }
+        CHECK(waves > 1.5 * half_band());
+    }
+
     TEST_CASE("more fish, a lower start, warmer water never make a test safe") {
         std::mt19937_64 engine(11);
         const auto between = [&](double low, double high) {

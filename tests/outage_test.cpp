@@ -291,6 +291,18 @@ TEST_SUITE("outage") {
         CHECK(fewer_tried > 50);
     }
 
+    TEST_CASE("where the water that goes on holds them nothing is to be brought") {
+        Tank tank = readme_tank();
+        tank.fish[0].count = 2;
+        tank.inflow[0].keeps_flowing = true;
+        const TankOutage outage = outage_of(tank);
+        CHECK(outage.judged == OutageCase::water_goes_on);
+        for (const OutageStep step :
+             {OutageStep::add_air, OutageStep::add_oxygen, OutageStep::pour}) {
+            CHECK(find(outage, step) == nullptr);
+        }
+    }
+
     TEST_CASE("a site's backup is shared by demand") {
         Tank big = readme_tank();
         big.name = "big";
@@ -333,6 +345,23 @@ TEST_SUITE("outage") {
         spring.inflow[0].keeps_flowing = true;
         REQUIRE(find(outage(spring), OutageStep::move_fish) != nullptr);
         CHECK(find(outage(spring), OutageStep::move_fish)->to == "spring");
+        // How many, by hand: the others live at the fail limit, 5 mg/L, on their own water that
+        // goes on and on 30 L/min poured from a metre, which bring a share of their demand.
+        Tank trickle = full;
+        trickle.inflow[0].flow_l_min = 12;
+        trickle.inflow[0].keeps_flowing = true;
+        const std::vector<System> two{alone(trickle, kSeaLevelKpa), alone(spring, kSeaLevelKpa)};
+        const TankOutage left = assess_outage(two, {}, {}).at(0);
+        const TankBudget alone_mg_l = assessed(trickle);
+        const double saturation = alone_mg_l.oxygen.saturation_peak_mg_l;
+        const double poured =
+            1 - 1 / cascade_deficit_ratio({.drop_m = 1}, 14.2, kUsualCoefficients);
+        const double brought =
+            0.72 * (*alone_mg_l.oxygen.inflow_peak_mg_l - 5) + 1.8 * poured * (saturation - 5);
+        const double stay = std::floor(120 * brought / left.demand_g_h);
+        REQUIRE(find(left, OutageStep::move_fish) != nullptr);
+        CHECK(stay > 20);
+        CHECK(find(left, OutageStep::move_fish)->value == 120 - stay);
         // An empty one too; not where the water is another by over 3 degC, too warm, or unfit.
         Tank other = spring;
         other.fish.clear();

@@ -687,6 +687,14 @@ TEST_SUITE("property") {
         nobody.fish[0].species = Species{};
         CHECK(assessed(nobody).verdict == Status::fail);
         CHECK(assessed(readme_tank(), site_pressure(Site{}).pressure_kpa).verdict == Status::fail);
+        // Growth that is known exactly has no band; one that is turned round is refused.
+        Tank grows = readme_tank();
+        for (const auto& [tgc, faults] : {std::pair{Tgc{1.5e-3, 1.5e-3, 1.5e-3}, 0U},
+                                          std::pair{Tgc{1.6e-3, 1.5e-3, 1.5e-3}, 1U},
+                                          std::pair{Tgc{1.5e-3, 1.5e-3, 1.4e-3}, 1U}}) {
+            grows.fish[0].tgc = tgc;
+            CHECK(validate(described({grows}, {})).size() == faults);
+        }
         const DescriptionFault fault = validate(described({nobody}, {})).at(0);
         CHECK(fault.pointer == "/tanks/0/fish/0/species");
         Tank slow = backyard().tanks[0];

@@ -172,6 +172,28 @@ TEST_SUITE("remedy") {
         }
     }
 
+    TEST_CASE("a ration of some ounces is weighed in halves of an ounce") {
+        int seen = 0;
+        for (double count = 100; count < 240; count += 10) {
+            Tank tank = readme_tank();
+            tank.fish[0].count = count;
+            tank.feed.ration_g_day = 20 * count;
+            const System system = alone(tank, kSeaLevelKpa);
+            const SystemBudget budget = assess_system(system);
+            for (const Check& check : budget.tanks[0].checks) {
+                for (const Remedy& remedy :
+                     plan_remedies(system, budget, {0}, check.id, Sold::us).remedies) {
+                    if (remedy.action != Action::cut_ration) continue;
+                    const double ounces = *remedy.value / 28.349523125;
+                    if (ounces < 4 || ounces >= 16) continue;
+                    CHECK(std::abs(2 * ounces - std::round(2 * ounces)) < 1e-6);
+                    ++seen;
+                }
+            }
+        }
+        CHECK(seen > 5);
+    }
+
     TEST_CASE("fish in danger: the first line is what to do this minute") {
         Tank tank = readme_tank();
         tank.fish[0].count = 400;

@@ -598,7 +598,7 @@ Plans WaySolver::solve() {
     }
     const auto equipment = best_of(sets, start);
     const Levels more = equipment.empty() ? start : least(equipment, together(equipment, start));
-    if (trouble_at(more) < now && !equipment.empty()) found.emplace_back(Way::equipment, more);
+    if (trouble_at(more) < now) found.emplace_back(Way::equipment, more);
 
     if (!fish.empty() && !equipment_.empty() && !spent()) {
         // Half of the fish, and of the rest no more than is needed then.
