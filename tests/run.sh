@@ -5,7 +5,7 @@ cd "$(dirname "$0")/.."
 
 sh examples/setup.sh g++ cmake make libcli11-dev nlohmann-json3-dev libfmt-dev doctest-dev python3
 # Independent checks; where one cannot be had its test is reported as skipped.
-for package in clang libclang-rt-dev python3-gsw python3-iapws python3-scipy python3-fluids python3-jsonschema clang-format shellcheck mandoc valgrind parallel \
+for package in clang libclang-rt-dev python3-gsw python3-iapws python3-scipy python3-fluids python3-jsonschema clang-format shellcheck mandoc cppcheck valgrind parallel \
     zsh fish; do
     sh examples/setup.sh "$package" || echo "coldtank: going on without $package"
 done

@@ -139,8 +139,8 @@ int described(const Arguments& arguments, io::DropSetting& setting) {
     for (const Tank& tank : read[0].description->tanks) {
         if (io::asked_for(read[0], tank)) tanks.push_back(&tank);
     }
-    if (tanks.size() != 1) {
-        if (tanks.empty()) return kData;
+    if (tanks.empty()) return kData;
+    if (tanks.size() > 1) {
         std::vector<std::string> names;
         for (const Tank* tank : tanks) names.push_back(io::printable(tank->name));
         say("coldtank: which tank is the log of? --tank {}\n", io::joined(names, ", or "));

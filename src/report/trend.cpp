@@ -558,7 +558,8 @@ std::string trend_formats::text(const TankTrend& trend, const TrendRun& run) {
     out += wrapped("  last    ", last_words(trend), 10);
     out += fmt::format("  {:<20} {:>8} {:>10}  {:<18} {}\n", "", "last", "a week", "warn in days",
                        "fail in days");
-    out = out.substr(0, out.find_last_not_of(" \n") + 1) + '\n';
+    out.erase(out.find_last_not_of(" \n") + 1);
+    out += '\n';
     for (const Series& series : trend.series) {
         if (series.points.empty()) {
             out += fmt::format("  {:<20} {:>8}  nothing to judge was logged\n", series.name, "-");
