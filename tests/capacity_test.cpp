@@ -112,6 +112,10 @@ TEST_SUITE("capacity") {
         tank.readings.oxygen_mg_l = 3;
         tank.readings.tan_mg_l = 9;
         tank.readings.carbon_dioxide_mg_l = 40;
+        tank.readings.nitrite_mg_l = 5;
+        tank.readings.nitrate_mg_l = 500;
+        tank.readings.lowest_oxygen_mg_l = 2;
+        tank.readings.temperature_jump_c = 9;
         tank.water.alkalinity_mg_l = 200;
         CHECK(capacity_of(alone(tank, 90), 0, Level::warn).stock->count == clean.stock->count);
     }

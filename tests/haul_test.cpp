@@ -79,6 +79,7 @@ Trip changed(const Trip& trip, const TripPlan& plan) {
             out.temperature_c = plan.cooler_c;
             break;
         case TripChange::change_water:
+            CHECK(plan.value == trip.water_l / 2);  // half of it each time
             out.water_change = Trip::WaterChange{plan.value / trip.water_l, plan.every_min};
             break;
         case TripChange::shorter:

@@ -329,6 +329,19 @@ TEST_SUITE("spread") {
         check_close(*oxygen(1, 4096).median, *oxygen(2, 4096).median, 0.1);
     }
 
+    TEST_CASE("of a hundred worlds each passes, warns, fails or is not checked") {
+        RandomTanks random(191);
+        for (int i = 0; i < random_cases(300); ++i) {
+            const System system = alone(random.next(), random.pressure_kpa());
+            for (const CheckSpread& each :
+                 spread_of(system, {.draws = 64, .base = 0}).tanks[0].checks) {
+                check_close(each.pass_percent + each.warn_percent + each.fail_percent +
+                                each.unchecked_percent,
+                            100, 1e-9);
+            }
+        }
+    }
+
     TEST_CASE("in the same worlds more fish or less air never pass more often") {
         const System system = small_system();
         const auto passes = [](const System& of) {
