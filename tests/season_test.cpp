@@ -816,7 +816,14 @@ TEST_SUITE("season") {
         REQUIRE(hot.too_warm_from.has_value());
         CHECK(hot.days_too_warm > 30);
         CHECK(hot.days_warm >= hot.days_too_warm);
-        CHECK(pellet_mm(1) < pellet_mm(100));
-        CHECK(pellet_mm(100) < pellet_mm(5000));
+        // From each weight on; common practice, no source.
+        for (const auto& [from_g, mm] :
+             {std::pair{0.2, 0.6}, std::pair{1.0, 1.0}, std::pair{2.0, 1.5}, std::pair{8.0, 2.0},
+              std::pair{25.0, 3.0}, std::pair{60.0, 4.0}, std::pair{200.0, 6.0},
+              std::pair{500.0, 8.0}}) {
+            CHECK(pellet_mm(from_g) == mm);
+            if (from_g > 0.2) CHECK(pellet_mm(std::nextafter(from_g, 0)) < mm);
+        }
+        CHECK(pellet_mm(20000) == 8);
     }
 }
