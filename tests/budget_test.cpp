@@ -521,6 +521,15 @@ TEST_SUITE("budget") {
                 predicts(other);
                 ++counted[2];
             }
+            // One factor for all groups, where they had one.
+            bool same = true;
+            for (const FishGroup& group : tank.fish) {
+                for (const FishGroup& other : tank.fish) {
+                    same = same && (group.count == 0 || other.count == 0 ||
+                                    group.respiration_factor == other.respiration_factor);
+                }
+            }
+            CHECK(gap.common_factor.has_value() == (same && budget.fish_count > 0));
             if (gap.respiration_factor) {
                 Tank hungry = tank;
                 for (FishGroup& group : hungry.fish) {

@@ -229,6 +229,11 @@ TEST_SUITE("loop") {
         CHECK_FALSE(whole.tanks[0].ammonia.tan_mg_l.has_value());
         check_close(feed_bearable(system, whole)->feed_g_day, 0, 0);
         check_close(feed_bearable(system, whole)->careful_g_day.value(), 0, 0);
+        // Of a filter without area or removal nothing is counted on.
+        system.loop->biofilter->maturity_percent = 100;
+        system.loop->biofilter->media_area_m2.reset();
+        system.loop->biofilter->removal_g_day.reset();
+        check_close(assess_system(system).loop->filter_capacity_g_day, 0, 0);
     }
 
     TEST_CASE("the feed that filter and exchange bear puts the worst tank at its limit") {

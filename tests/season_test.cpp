@@ -492,6 +492,8 @@ TEST_SUITE("season") {
             if (plans[0].fish_count == 0 || plans[1].fish_count == 0) continue;
             ++found;
             CHECK_FALSE(fails(plans[0].fish_count, plans[1].fish_count));
+            CHECK(plans[0].in_proportion_with == std::vector<std::string>{"lower"});
+            CHECK(plans[1].in_proportion_with == std::vector<std::string>{"upper"});
             // One more in the fuller tank, the other in proportion.
             const double of[] = {upper.fish[0].count, lower.fish[0].count};
             const std::size_t full = of[0] >= of[1] ? 0 : 1;
@@ -522,6 +524,14 @@ TEST_SUITE("season") {
         const auto plans = plan_season(row, both, season, temperatures_of(season), Level::fail);
         CHECK(plans[1].last_safe.has_value());
         CHECK(plans[1].fish_count == 0);
+        // Beside many a single fish is stocked in proportion, too.
+        System one = row;
+        one.tanks[0].fish[0].count = 1;
+        one.tanks[1].limits = {};
+        one.tanks[1].fish = {fish("rainbow trout", 600, 60)};
+        const auto with_one = plan_season(one, both, season, temperatures_of(season), Level::fail);
+        CHECK(with_one[0].fish_count == 1);
+        CHECK(with_one[1].in_proportion_with == std::vector<std::string>{"upper"});
         System without = row;
         without.tanks[1].fish[0].count = 0;
         const std::size_t first[] = {0};

@@ -624,8 +624,8 @@ std::string drop_formats::safety_text(const DropSafetyReport& report, const Drop
         "", fmt::format("{}, {}", printable(report.site->name), minute_of(run.now)), 2, width);
     if (!tested) return out + place;
     const std::string steps[] = {
-        "calibrate the meter, hang it at mid-depth, and move it about at each reading; try the "
-        "backup; one always by the tank, better two",
+        std::string("calibrate the meter, hang it at mid-depth, and move it about at each reading; "
+                    "try the backup; one always by the tank, better two"),
         fmt::format("feed none; air and water off, write the time; read oxygen and temperature "
                     "every {} min",
                     exact(minutes_between(*tested))),

@@ -127,7 +127,7 @@ std::string trip_text(const TripReport& trip, const HaulRun& run) {
         const CheckText text = check_text(check, nullptr, show);
         std::string value = text.value;
         value.append(value.size() < 17 ? 17 - value.size() : 1, ' ');
-        out += line + title + value + text.limits + '\n';
+        fmt::format_to(std::back_inserter(out), "{}{}{}{}\n", line, title, value, text.limits);
     }
     if (!passing.empty()) out += wrapped("pass      ", joined(passing, ", "), 10, width);
     return out;
