@@ -282,6 +282,31 @@ TEST_SUITE("haul") {
         }
     }
 
+    TEST_CASE("do not wait on arrival: where the way alone passes, and the waiting does not") {
+        std::map<bool, int> seen;
+        for (double count = 2; count < 40; count += 1) {
+            for (const double minutes : {10.0, 40.0, 120.0}) {
+                Trip trip;
+                trip.name = "a";
+                trip.water_l = 80;
+                trip.temperature_c = 10;
+                trip.minutes = minutes;
+                trip.fish = {fish("rainbow trout", count, 150)};
+                trip.aeration = {diffuser(3, 0.3)};
+                const TripBudget way = assess_trip(trip, kSeaLevelKpa);
+                trip.arrival_temperature_c = 6;
+                const TripBudget whole = assess_trip(trip, kSeaLevelKpa);
+                const auto passes = [](const TripBudget& of) {
+                    return of.oxygen_lowest_mg_l >= 6 && of.carbon_dioxide_most_mg_l <= 20;
+                };
+                CHECK(whole.mix_on_arrival == (passes(way) && !passes(whole)));
+                ++seen[whole.mix_on_arrival];
+            }
+        }
+        CHECK(seen[true] > 3);
+        CHECK(seen[false] > 3);
+    }
+
     TEST_CASE("tempering counts; long trips want a fast; small fish bear less load") {
         Trip trip = bucket();
         trip.arrival_temperature_c = 15;
