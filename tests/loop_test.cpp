@@ -236,6 +236,16 @@ TEST_SUITE("loop") {
         check_close(assess_system(system).loop->filter_capacity_g_day, 0, 0);
     }
 
+    TEST_CASE("water that does not go round at all is not told to go round more") {
+        System system = backyard();
+        for (Tank& tank : system.tanks) tank.loop->flow_l_min = 0;
+        const SystemBudget whole = assess_system(system);
+        for (const Remedy& remedy :
+             plan_remedies(system, whole, {}, CheckId::loop_flow).remedies) {
+            CHECK(remedy.action != Action::raise_round);
+        }
+    }
+
     TEST_CASE("the feed that filter and exchange bear puts the worst tank at its limit") {
         System system = backyard();
         system.loop->biofilter->media_area_m2 = 5;

@@ -329,6 +329,33 @@ TEST_SUITE("spread") {
         check_close(*oxygen(1, 4096).median, *oxygen(2, 4096).median, 0.1);
     }
 
+    TEST_CASE("how a loop is built and run is not exact: each of its numbers is drawn") {
+        System by_area = backyard();
+        by_area.loop->biofilter->maturity_percent = 80;
+        by_area.loop->degasser_percent = 30;
+        System by_removal = by_area;
+        by_removal.loop->biofilter = Biofilter{.removal_g_day = 20, .maturity_percent = 80};
+        const auto lows = [](const System& system, double error, Quantity quantity) {
+            const OwnAccuracy own[] = {{quantity, error, true}};
+            const auto spread = spread_of(system, {.draws = 64, .base = 0, .own = own});
+            std::vector<double> out;
+            for (const CheckSpread& each : spread.loop->checks) {
+                if (each.low) out.push_back(*each.low);
+            }
+            for (const CheckSpread& each : spread.tanks[0].checks) {
+                if (each.low) out.push_back(*each.low);
+            }
+            return out;
+        };
+        for (const auto& [quantity, system] :
+             {std::pair{Quantity::exchange, by_area}, std::pair{Quantity::media_area, by_area},
+              std::pair{Quantity::removal, by_removal}, std::pair{Quantity::maturity, by_area},
+              std::pair{Quantity::bed_area, by_area}, std::pair{Quantity::degasser, by_area}}) {
+            INFO(static_cast<int>(quantity));
+            CHECK(lows(system, 0, quantity) != lows(system, 40, quantity));
+        }
+    }
+
     TEST_CASE("of a hundred worlds each passes, warns, fails or is not checked") {
         RandomTanks random(191);
         for (int i = 0; i < random_cases(300); ++i) {

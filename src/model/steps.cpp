@@ -152,7 +152,7 @@ std::vector<Ladder> loop_changes_for(CheckId check, const Loop& loop, const Loop
             all.push_back(more(Action::add_removal, "g/day", sold, removal));
         }
     }
-    if (check == CheckId::loop_flow && budget.flow_m3_h > 0) {
+    if (check == CheckId::loop_flow) {
         const double flow_l_min = budget.flow_m3_h * 1000 / 60;
         add(Action::raise_round, "L/min", flow_l_min, kReach * flow_l_min);
     }
