@@ -240,8 +240,7 @@ TEST_SUITE("loop") {
         System system = backyard();
         for (Tank& tank : system.tanks) tank.loop->flow_l_min = 0;
         const SystemBudget whole = assess_system(system);
-        for (const Remedy& remedy :
-             plan_remedies(system, whole, {}, CheckId::loop_flow).remedies) {
+        for (const Remedy& remedy : plan_remedies(system, whole, {}, CheckId::loop_flow).remedies) {
             CHECK(remedy.action != Action::raise_round);
         }
     }

@@ -362,6 +362,12 @@ TEST_SUITE("outage") {
         REQUIRE(find(left, OutageStep::move_fish) != nullptr);
         CHECK(stay > 20);
         CHECK(find(left, OutageStep::move_fish)->value == 120 - stay);
+        // In room enough: not in water of 150 L.
+        Tank narrow = spring;
+        narrow.volume_l = 150;
+        CHECK(find(outage(narrow), OutageStep::move_fish) == nullptr);
+        narrow.volume_l = 400;
+        CHECK(find(outage(narrow), OutageStep::move_fish) != nullptr);
         // An empty one too; not where the water is another by over 3 degC, too warm, or unfit.
         Tank other = spring;
         other.fish.clear();
