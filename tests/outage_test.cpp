@@ -297,6 +297,12 @@ TEST_SUITE("outage") {
         tank.inflow[0].keeps_flowing = true;
         const TankOutage outage = outage_of(tank);
         CHECK(outage.judged == OutageCase::water_goes_on);
+        CHECK(outage.kept_percent == 100);
+        Tank two = tank;
+        two.inflow.push_back(two.inflow[0]);
+        two.inflow[1].keeps_flowing = false;
+        two.inflow[1].flow_l_min = two.inflow[0].flow_l_min / 3;
+        check_close(outage_of(two).kept_percent, 75, 1e-12);
         for (const OutageStep step :
              {OutageStep::add_air, OutageStep::add_oxygen, OutageStep::pour}) {
             CHECK(find(outage, step) == nullptr);

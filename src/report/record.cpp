@@ -246,7 +246,7 @@ std::string assumed_words(const std::vector<Assumption>& assumed) {
 
 std::vector<std::string> log_columns() {
     std::vector<std::string> out(std::begin(kFront), std::end(kFront));
-    const auto add_new = [&](std::string column) {
+    const auto add_new = [&](const std::string& column) {
         if (std::find(out.begin(), out.end(), column) == out.end()) out.push_back(column);
     };
     Report sample;

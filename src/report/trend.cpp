@@ -147,8 +147,8 @@ std::string text_chart(const Series& series, const TankTrend& trend) {
     }
     const double span_days = std::max(series.line->last_x, 1e-9);
     for (const TrendPoint& point : series.points) {
-        const int column =
-            std::clamp(static_cast<int>(point.x / span_days * (kWidth - 1) + 0.5), 0, kWidth - 1);
+        const int column = std::clamp(
+            static_cast<int>(std::lround(point.x / span_days * (kWidth - 1))), 0, kWidth - 1);
         rows[static_cast<std::size_t>(row_of(point.value))][static_cast<std::size_t>(column)] = '*';
     }
     std::string out = fmt::format("  {}, {}\n", series.name, series.unit);

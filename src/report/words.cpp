@@ -78,7 +78,7 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
         after > *check.warn.high ? ", and again in some hours" : "");
 }
 
-const std::string kChangePart =
+constexpr const char* kChangePart =
     "change part of the water (clean, dechlorinated, of the same temperature)";
 
 std::string now_words(const Check& check, const SystemBudget& budget, Part part,
