@@ -186,6 +186,8 @@ def work(worker):
         by = worker.notices(path, number, after, order)
         with lock:
             results.append((path, by))
+            if len(results) % 25 == 0:
+                print(f"{len(results)} tried", flush=True)
             if by:
                 noticed[path][by] += 1
             elif by is None:

@@ -98,6 +98,14 @@ TEST_SUITE("remedy") {
         check_close(find(flowing, Action::enlarge)->value.value(), 6500, 0);
     }
 
+    TEST_CASE("carbon dioxide that nobody read is not brought by the inflow of a plan") {
+        Tank tank = readme_tank();
+        tank.water.ph.reset();
+        tank.fish[0].count = 900;
+        const Plan plan = plan_alone(tank, assessed(tank), CheckId::density, kSeaLevelKpa);
+        CHECK_FALSE(plan.on->system.tanks[0].inflow[0].carbon_dioxide_mg_l.has_value());
+    }
+
     TEST_CASE("exchange: the flow that turns the tank over once an hour") {
         Tank tank = readme_tank();
         tank.inflow[0].flow_l_min = 20;

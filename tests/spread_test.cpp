@@ -350,7 +350,8 @@ TEST_SUITE("spread") {
         for (const auto& [quantity, system] :
              {std::pair{Quantity::exchange, by_area}, std::pair{Quantity::media_area, by_area},
               std::pair{Quantity::removal, by_removal}, std::pair{Quantity::maturity, by_area},
-              std::pair{Quantity::bed_area, by_area}, std::pair{Quantity::degasser, by_area}}) {
+              std::pair{Quantity::condition, by_area}, std::pair{Quantity::bed_area, by_area},
+              std::pair{Quantity::degasser, by_area}}) {
             INFO(static_cast<int>(quantity));
             CHECK(lows(system, 0, quantity) != lows(system, 40, quantity));
         }

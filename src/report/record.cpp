@@ -260,7 +260,7 @@ std::vector<std::string> log_columns() {
             }
         }
         for (const CheckInfo& check : checks_of(owner)) {
-            for (std::string& name : columns_of(check, owner, prefix)) add_new(std::move(name));
+            for (const std::string& name : columns_of(check, owner, prefix)) add_new(name);
         }
     };
     add(Owner::tank, "");
