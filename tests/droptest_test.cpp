@@ -127,6 +127,14 @@ TEST_SUITE("droptest") {
             check_close(std::sqrt(fit->squares / static_cast<double>(points.size() - 3)),
                         published.residual_sd, 0.5e-3);
         }
+        // Four points of a curve are enough, three are not.
+        std::vector<DropPoint> few;
+        for (const double hours : {0.0, 0.2, 0.5, 1.0}) {
+            few.push_back({hours, 9.6 - 3.1 * std::exp(-1.8 * hours)});
+        }
+        check_close(fit_rise(few)->kla_per_h, 1.8, 1e-6);
+        few.pop_back();
+        CHECK_FALSE(fit_rise(few).has_value());
         // R0 and c0, the first where x is 0 and the second where y is.
         std::vector<DropPoint> points;
         for (const auto& row : reference_rows("asymptotic_loblolly_329.csv")) {

@@ -267,6 +267,7 @@ TEST_SUITE("outage") {
                     with.backup.push_back(backup);
                 }
                 CHECK(outage_of(with).backup->holds == Holds::warn);
+                CHECK(action->holds);
                 ++air_tried;
             }
             if (const OutageAction* action = find(outage, OutageStep::kill)) {

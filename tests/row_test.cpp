@@ -455,6 +455,13 @@ TEST_SUITE("row") {
         const SystemBudget before = assess_system(row);
         System more = with_remedy(row, before, {2}, {Action::raise_flow, 300, "L/min", {}, {}});
         for (const Tank& tank : more.tanks) check_close(flow_l_min_of(tank), 300, 1e-12);
+        // From two springs in their proportion.
+        System springs = row;
+        springs.tanks[0].inflow = {spring(150), spring(50)};
+        more = with_remedy(springs, assess_system(springs), {2},
+                           {Action::raise_flow, 300, "L/min", {}, {}});
+        check_close(more.tanks[0].inflow[0].flow_l_min, 225, 1e-12);
+        check_close(more.tanks[0].inflow[1].flow_l_min, 75, 1e-12);
         // What runs off is used first.
         row.tanks[1].inflow[0].flow_l_min = row.tanks[2].inflow[0].flow_l_min = 120;
         more =
