@@ -471,7 +471,7 @@ TEST_SUITE("row") {
         RandomTanks random(163);
         int remedies = 0;
         int flows = 0;
-        for (int draw = 0; draw < 60; ++draw) {
+        for (int draw = 0; draw < random_cases(60); ++draw) {
             const System any = random_row(random);
             const SystemBudget budget = assess_system(any);
             Planner planner(any, budget);
@@ -499,8 +499,8 @@ TEST_SUITE("row") {
                 }
             }
         }
-        CHECK(remedies > 100);
-        CHECK(flows > 5);
+        CHECK(remedies > random_cases(100));
+        CHECK(flows > random_cases(5));
     }
 
     TEST_CASE("a way is carried out tank by tank as it is printed, and keeps its promise") {
@@ -611,7 +611,7 @@ TEST_SUITE("row") {
         };
         RandomTanks random(165);
         int limited_below = 0;
-        for (int draw = 0; draw < 80; ++draw) {
+        for (int draw = 0; draw < random_cases(80); ++draw) {
             const System row = random_row(random);
             for (std::size_t tank = 0; tank < row.tanks.size(); ++tank) {
                 const TankCapacity capacity = capacity_of(row, tank, Level::warn);
@@ -652,7 +652,7 @@ TEST_SUITE("row") {
                 CHECK_FALSE(all_pass(all.stock->count + 1));
             }
         }
-        CHECK(limited_below > 20);
+        CHECK(limited_below > random_cases(20));
     }
 
     TEST_CASE(
