@@ -1,0 +1,125 @@
+"""What the program says in all its commands and formats, of the examples and of descriptions like them: for
+tests/sums.py and tests/machines.py."""
+import json
+import os
+import random
+import subprocess
+from pathlib import Path
+
+os.environ["SOURCE_DATE_EPOCH"] = "1795580100"  # 2026-11-24T17:15Z
+NOW = "2026-11-25T05:15Z"
+
+
+class Everything:
+    """In PLACE, an empty directory; `count` descriptions like the examples beside these."""
+
+    def __init__(self, source, place, count):
+        self.source, self.place = Path(source), Path(place)
+        self.chart = self.place / "chart.svg"
+        self.dice = random.Random(20261128)
+        self.examples = sorted((self.source / "examples").glob("*.json")) + sorted(
+            (self.source / "data/starter").glob("*.json"))
+        assert len(self.examples) > 5
+        self.many = self.place / "many.jsonl"
+        with self.many.open("w", encoding="utf-8") as file:
+            for number in range(count):
+                example = self.examples[number % len(self.examples)]
+                file.write(json.dumps(self.like(json.loads(example.read_text(encoding="utf-8")))) + "\n")
+
+    def like(self, value, key=""):
+        """A description like another: each number a little else, with three digits."""
+        if isinstance(value, dict):
+            return {name: self.like(each, name) for name, each in value.items()}
+        if isinstance(value, list):
+            return [self.like(each) for each in value]
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or key == "format":
+            return value
+        if key == "count":
+            return round(value * self.dice.uniform(0.5, 2))
+        return float(f"{value * self.dice.uniform(0.8, 1.25):.3g}")
+
+    def said(self, words):
+        self.chart.unlink(missing_ok=True)
+        done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=self.source)
+        drawn = self.chart.read_text(encoding="utf-8") if self.chart.exists() else ""
+        return f"exit status {done.returncode}\n{done.stdout}{done.stderr}{drawn}".replace(str(self.place), "PLACE")
+
+    def logbook(self, program):
+        """Nights of the examples, which end with more fish than they began with."""
+        book = self.place / "book.csv"
+        weighed = self.place / "weighed.json"
+        description = json.loads((self.source / "examples/spring.json").read_text(encoding="utf-8"))
+        for day in range(1, 25):
+            names = [each.name for each in self.examples[:3]]
+            self.said([program, "budget", "--log", book, "--date", f"2026-11-{day:02}", "--quiet",
+                       *[f"examples/{name}" for name in names if (self.source / "examples" / name).exists()]])
+            if day % 6 == 0:
+                for group in description["tanks"][0]["fish"]:
+                    group["mean_weight_g"] = round(group["mean_weight_g"] * 1.07, 1)
+                weighed.write_text(json.dumps(description), encoding="utf-8")
+                self.said([program, "budget", "--log", book, "--date", f"2026-11-{day:02}T12:00Z", "--quiet", weighed])
+        return book
+
+    def commands(self, program):
+        """Lists of words that come after the program's name."""
+        here = [f"examples/{each.name}" for each in self.examples if each.parent.name == "examples"]
+        night = ["--readings", "examples/spring.readings.csv", "examples/spring.json"]
+        weir = ["--readings", "examples/weir.readings.csv", "examples/weir.json"]
+        cut = ["--readings", "examples/cut.readings.csv", "examples/cut.json"]
+        many = ["--lines", str(self.many)]
+        book = str(self.logbook(program))
+        forms = ("text", "json", "csv", "markdown")
+        out = []
+
+        def add(command, formats, *words):
+            for form in formats:
+                out.append([command, "--date", NOW, "--format", form, *map(str, words)])
+
+        for extra in ([], ["--explain"], ["--units", "us"], ["--all"]):
+            for files in (here, night, weir, cut, many):
+                add("budget", forms, *extra, *files)
+        add("budget", ("text", "json"), "--change-percent", 30, "--change-temperature", 9, *here)
+        add("budget", ("text", "json"), "--logbook", book, *night)
+        add("budget", ("text", "json", "csv"), "--sure", here[0], *night)
+        add("budget", ("text",), "--quiet", *many)
+        for extra in ([], ["--for", 1500], ["--for-kg", 60], ["--weight", "20,50,100,200", "--temperature", "10,14,18"],
+                      ["--at", "fail"], ["--share"], ["--units", "us", "--for", 400], ["--species", "brook trout"]):
+            add("capacity", forms, *extra, *here)
+        add("capacity", ("text", "json"), "--sure", 90, here[0])
+        add("capacity", ("text", "json"), *many)
+        for extra in ([], ["--every", "day"], ["--every", "month"], ["--plan"], ["--units", "us"],
+                      ["--chart", self.chart], ["--at", "fail", "--plan"]):
+            add("season", forms, *extra, "examples/meadow.json")
+        add("season", ("text", "json"), "--plan", *many)
+        for extra in ([], ["--units", "us"], ["--since", "2026-11-25T04:55Z"]):
+            for files in (here, cut, weir, many):
+                add("outage", ("text", "json"), *extra, *files)
+        add("outage", ("text", "json"), "--tank", "north round", "--oxygen", 5.5, "examples/spring.json")
+        for extra in ([], ["--seed", 3, "--no-measure"]):
+            add("spread", forms, "--draws", 48, *extra, *here)
+        add("spread", ("text", "json"), "--draws", 16, *many)
+        for minutes in (20, 75, 400):
+            for extra in ([], ["--air", 6, "--depth-m", 0.3], ["--ph", 7.8, "--alkalinity", 60], ["--units", "us"],
+                          ["--species", "brook trout", "--fasted-h", 48, "--oxygen-percent", 180]):
+                add("haul", ("text", "json", "csv"), "--water-l", 60, "--count", 25, "--weight", 180, "--temperature", 12,
+                    "--minutes", minutes, *extra)
+        add("haul", ("text", "json", "csv", "markdown"), "examples/bucket.json")
+        for extra in ([], ["--units", "us"]):
+            add("droptest", ("text", "json"), "--fasted-h", 24, *extra, "examples/weir.drop.csv", "examples/weir.json")
+            add("droptest", ("text", "json"), "--fasted-h", 24, "--volume-l", 2000, "--biomass", 20, "--weight", 250,
+                "--temperature", 12, *extra, "examples/weir.drop.csv")
+            add("droptest", ("text", "json"), "--before", *extra, *night)
+            add("droptest", ("text", "json"), "--before", *extra, *here)
+        season = self.place / "season.csv"
+        season.write_text(self.said([program, "season", "--date", NOW, "--format", "csv", "examples/meadow.json"])
+                          .split("\n", 1)[1], encoding="utf-8")
+        for extra in ([], ["--units", "us"], ["--since", "2026-11-10"], ["--chart", self.chart], ["--against", season]):
+            add("trend", ("text", "json", "csv"), *extra, book)
+        out += [["saturation", "--altitude", "640", "--format", form, *extra] for form in ("text", "json", "csv")
+                for extra in ([], ["--units", "us"], ["--salinity", "12", "--from", "2", "--to", "22", "--step", "2.5"])]
+        out += [["saturation", "--altitude", "640", "--from", "12", "--to", "12", "--explain"]]
+        out += [["species", "--format", form] for form in ("text", "json", "csv")]
+        out += [["sources", "--format", form] for form in ("text", "json", "csv")]
+        out += [["schema"], ["schema", "--report"], ["starter"], ["starter", "--bucket"], ["starter", "--loop"],
+                ["starter", "--row"]]
+        return out
