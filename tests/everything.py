@@ -3,11 +3,15 @@ tests/sums.py and tests/machines.py."""
 import json
 import os
 import random
+import shutil
 import subprocess
 from pathlib import Path
 
 os.environ["SOURCE_DATE_EPOCH"] = "1795580100"  # 2026-11-24T17:15Z
 NOW = "2026-11-25T05:15Z"
+
+OWN_LIMITS = [("oxygen_warn_mg_l", 7.5), ("nh3_warn_mg_l", 0.004), ("tan_fail_mg_l", 1.5), ("density_warn_kg_m3", 12),
+              ("carbon_dioxide_warn_mg_l", 6), ("temperature_warn_c", 13), ("response_time_min", 60)]
 
 
 class Everything:
@@ -24,7 +28,10 @@ class Everything:
         with self.many.open("w", encoding="utf-8") as file:
             for number in range(count):
                 example = self.examples[number % len(self.examples)]
-                file.write(json.dumps(self.like(json.loads(example.read_text(encoding="utf-8")))) + "\n")
+                description = self.like(json.loads(example.read_text(encoding="utf-8")))
+                if number % 3 == 0 and "site" in description:
+                    description["site"]["limits"] = dict(self.dice.sample(OWN_LIMITS, 2))
+                file.write(json.dumps(description) + "\n")
 
     def like(self, value, key=""):
         """A description like another: each number a little else, with three digits."""
@@ -40,6 +47,9 @@ class Everything:
 
     def said(self, words):
         self.chart.unlink(missing_ok=True)
+        for word in map(str, words):
+            if word.startswith(str(self.place / "told")):  # each begins with the same logbook
+                shutil.copy(self.place / "book.csv", word)
         done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=self.source)
         drawn = self.chart.read_text(encoding="utf-8") if self.chart.exists() else ""
         return f"exit status {done.returncode}\n{done.stdout}{done.stderr}{drawn}".replace(str(self.place), "PLACE")
@@ -80,6 +90,20 @@ class Everything:
                 add("budget", forms, *extra, *files)
         add("budget", ("text", "json"), "--change-percent", 30, "--change-temperature", 9, *here)
         add("budget", ("text", "json"), "--logbook", book, *night)
+        for later in ("2026-11-25T19:00Z", "2026-11-28T05:00Z"):
+            out += [[command, "--date", later, "--format", form, *night] for command in ("budget", "spread", "outage")
+                    for form in ("text", "json")]
+        # A night's mail: what is news after the last record of the logbook.
+        warmer = self.place / "warmer.json"
+        description = json.loads((self.source / "examples/spring.json").read_text(encoding="utf-8"))
+        for tank in description["tanks"]:
+            tank["water"].update(temperature_c=17, peak_temperature_c=19.5)
+            tank["inflow"]["flow_l_min"] = 15
+        warmer.write_text(json.dumps(description), encoding="utf-8")
+        for number, files in enumerate((night, here[:3], here[3:6], [str(warmer)], [str(warmer), here[1]])):
+            for form in ("text", "json"):
+                out.append(["budget", "--date", NOW, "--quiet", "--format", form, "--log",
+                            str(self.place / f"told{number}{form}.csv"), *files])
         add("budget", ("text", "json", "csv"), "--sure", here[0], *night)
         add("budget", ("text",), "--quiet", *many)
         for extra in ([], ["--for", 1500], ["--for-kg", 60], ["--weight", "20,50,100,200", "--temperature", "10,14,18"],

@@ -417,6 +417,15 @@ TEST_SUITE("readings") {
         CHECK(open.tank().readings.oxygen_mg_l.value() == 6.5);
     }
 
+    TEST_CASE("a row of JSON that is being written is left out till it is whole") {
+        const std::string whole =
+            R"({"time": "2026-11-25T00:00:00Z", "tank": "north round", "oxygen_mg_l": 7})";
+        const Merged half = merged(whole + "\n{\"time\": \"2026-11-25T01:00:00Z\", \"ta",
+                                   description(tank("north round")), ".jsonl");
+        CHECK(half.tank().readings.oxygen_mg_l.value() == 7);
+        CHECK_FALSE(half.file.errors.empty());
+    }
+
     TEST_CASE("an open quote costs its own line only") {
         const Merged got = merged(
             "time,tank,oxygen_mg_l,notes\n2026-11-25T00:00:00Z,north round,7,\"fed\nlate\"\n"

@@ -137,4 +137,12 @@ odd["tanks"][0]["water"]["oxygen_mg_l"] = 5.6
 words = run(odd).stdout.replace("\n      ", " ")
 assert "as low as was read" in words, words
 assert run('{"format": 1', status=65).stdout.count("could not be read") == 1
+
+# 8. What stands whatever the worlds are, old readings, dead fish, no pass can come of.
+done = subprocess.run([program, "spread", "--date", "2026-11-28T05:15:00+01:00", "--format", "json", "--draws", "64",
+                       "--readings", source + "/examples/spring.readings.csv", source + "/examples/spring.json"],
+                      capture_output=True, text=True, check=False)
+old = json.loads(done.stdout)["reports"][0]["tanks"][0]
+check = next(each for each in old["checks"] if each["check"] == "readings")
+assert check["status"] != "pass" and old["all_pass_percent"] == 0, old
 print("spread ok")
