@@ -165,4 +165,11 @@ for key, value in (("minutes", 3), ("water_l", 1), ("fish", []), ("hours", None)
     else:
         wrong["trips"][0][key] = value
     assert run("-", text=json.dumps(wrong)).returncode == 65, key
+# A trip that passes passes as a whole, typed and described.
+typed = ["--water-l", 200, "--count", 5, "--weight", 100, "--temperature", 10, "--minutes", 20, "--ph", 7.4,
+         "--alkalinity", 80, "--air", 6, "--depth-m", 0.3]
+done = run("--format", "json", *typed)
+assert done.returncode == 0, done
+whole = json.loads(done.stdout)
+assert whole["verdict"] == whole["reports"][0]["verdict"] == "pass", whole
 print("the bucket holds")

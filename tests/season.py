@@ -188,6 +188,8 @@ for keys, words in (({"start": "2027-02-30"}, "start"), ({"ration": 1.2}, "ratio
     done = run(changed(**keys), status=65)
     assert words in done.stderr, (keys, done.stderr)
     assert "pass" not in done.stdout and "could not be read" in done.stdout, (keys, done.stdout)
+one_day = run(changed(until=example["season"]["start"]), "--format", "json")
+assert one_day.returncode == 0 and len(json.loads(one_day.stdout)["reports"][0]["tanks"][0]["days"]) == 1, one_day
 lost = json.loads(json.dumps(example))
 del lost["season"]
 assert "no season is described" in run(lost, status=65).stdout
