@@ -36,7 +36,7 @@ def farthest(here, there):
                 for a, b in pairs if a != b), default=0)
 
 
-everything = Everything(source, place, 400)
+everything = Everything(source, place, 60)
 commands = everything.commands(program)
 expected = [everything.said([program, *command]) for command in commands]
 lines = sum(text.count("\n") for text in expected)
