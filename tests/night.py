@@ -269,6 +269,13 @@ got = mails("dies", [(day(1), {"oxygen_mg_l": 3.4}), (day(2, "12:10"), {"ph": 7.
                      (day(2, "13:10"), {"ph": 7.2})], description=hot)
 assert all(each.startswith("not measured north round: oxygen 3.4 mg/L, fail at 2026-11-01 05:10\n")
            for each in got[1:]), got
+# What worsens does so from the best since it was told: ammonia halved, and half as much again.
+for hour, tan, told in ((5, 4.0, True), (7, 2.4, False), (9, 3.5, False), (10, 3.8, True)):
+    better = json.loads(json.dumps(spring))
+    better["tanks"][0]["water"].update(ph=6.8, alkalinity_mg_l=20, tan_mg_l=tan)
+    done = run("--quiet", "--log", work / "better.csv", "--date", f"2026-11-25T{hour:02}:00Z", "-",
+               text=json.dumps(better))
+    assert done.returncode == 1 and ("total ammonia" in done.stdout) == told, (hour, done)
 # A reading that falls on is news, at half a milligram.
 got = mails("falls", [(day(1, f"{hour:02}:10"), {"oxygen_mg_l": oxygen}) for hour, oxygen in
                       enumerate((5.9, 5.7, 5.5, 5.4, 5.3))])
