@@ -18,7 +18,11 @@ for notes in build.rglob("*.gcda"):
             path = Path(file["file"])
             if not path.is_absolute() or source / "src" not in path.parents:
                 continue
+            text = path.read_text(encoding="utf-8").splitlines()
             for line in file["lines"]:
+                # A brace alone is what unwinds after an exception.
+                if text[line["line_number"] - 1].strip(" });,") == "":
+                    continue
                 seen = lines[path].get(line["line_number"], False)
                 lines[path][line["line_number"]] = seen or line["count"] > 0
 sums = collections.defaultdict(lambda: [0, 0])

@@ -687,6 +687,35 @@ TEST_SUITE("property") {
         nobody.fish[0].species = Species{};
         CHECK(assessed(nobody).verdict == Status::fail);
         CHECK(assessed(readme_tank(), site_pressure(Site{}).pressure_kpa).verdict == Status::fail);
+        // What the program reads never gets here, a library may say it.
+        const auto faults_of = [](auto change) {
+            Description odd = described({readme_tank()}, {});
+            change(odd);
+            return validate(odd).size();
+        };
+        CHECK(faults_of([](Description&) {}) == 0);
+        CHECK(faults_of([](Description& d) { d.tanks.clear(); }) == 1);
+        CHECK(faults_of([](Description& d) { d.tanks.push_back(d.tanks[0]); }) == 1);
+        CHECK(faults_of([](Description& d) { d.site.altitude_m.reset(); }) == 1);
+        CHECK(faults_of([](Description& d) { d.tanks[0].inflow[0].oxygen_mg_l = 9; }) == 1);
+        CHECK(faults_of([](Description& d) { d.tanks[0].inflow[0].ph = 7; }) == 1);
+        CHECK(faults_of([](Description& d) {
+                  d.tanks[0].inflow[0].ph = 7;
+                  d.tanks[0].inflow[0].alkalinity_mg_l = 80;
+                  d.tanks[0].inflow[0].carbon_dioxide_mg_l = 2;
+              }) == 1);
+        CHECK(faults_of([](Description& d) { d.tanks[0].feed.ration_percent_day = 1; }) == 1);
+        CHECK(faults_of([](Description& d) {
+                  d.tanks[0].limits.oxygen_warn_mg_l = 4;
+                  d.tanks[0].limits.oxygen_fail_mg_l = 5;
+              }) == 1);
+        CHECK(faults_of([](Description& d) {
+                  auto& stone = std::get<Diffuser>(d.tanks[0].aeration[0].kind);
+                  stone.transfer_percent_per_m = 3;
+              }) == 1);
+        System loop = backyard();
+        loop.loop->biofilter = Biofilter{};
+        CHECK(validate(described(loop.tanks, {*loop.loop})).size() == 1);
         // Growth that is known exactly has no band; one that is turned round is refused.
         Tank grows = readme_tank();
         for (const auto& [tgc, faults] : {std::pair{Tgc{1.5e-3, 1.5e-3, 1.5e-3}, 0U},

@@ -78,7 +78,6 @@ enum class DropRefusal {
     bent,          // it does not fall along a line, or rise along one curve
     not_levelled   // it does not bend as far as a rate can be told from it
 };
-std::string_view name_of(DropRefusal refusal) noexcept;
 
 // A stretch of the log, its last point in it.
 struct DropPhase {

@@ -65,8 +65,6 @@ struct System {
     bool is_row() const { return !loop && tanks.size() > 1; }
 };
 
-System system_of(const Tank& tank, const SitePressure& air);  // one that is on no loop
-
 struct SystemBudget {
     std::vector<TankBudget> tanks;
     std::optional<LoopBudget> loop;

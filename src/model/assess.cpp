@@ -129,10 +129,6 @@ std::vector<TankTrial> trials_of(const System& system) {
 
 // ---- a whole description
 
-System system_of(const Tank& tank, const SitePressure& air) {
-    return {air.pressure_kpa, {tank}, std::nullopt};
-}
-
 std::vector<System> systems_of(const Description& description) {
     const SitePressure air = site_pressure(description.site);
     const std::vector<Tank>& tanks = description.tanks;

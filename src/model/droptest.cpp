@@ -613,13 +613,6 @@ DropSafety safety_of(const System& system, std::size_t index, const TankBudget& 
 
 }  // namespace
 
-std::string_view name_of(DropRefusal refusal) noexcept {
-    constexpr std::array<std::string_view, 9> names{"none",       "times_run_back", "few_points",
-                                                    "low_oxygen", "temperature",    "small_change",
-                                                    "scatter",    "bent",           "not_levelled"};
-    return names[static_cast<std::size_t>(refusal)];
-}
-
 std::array<double, 3> RiseFit::slopes_at(double hours) const noexcept {
     const double left = std::exp(-kla_per_h * hours);
     return {1 - left, left, (steady_mg_l - start_mg_l) * hours * left};
