@@ -7,8 +7,9 @@ import shutil
 import subprocess
 from pathlib import Path
 
-os.environ["SOURCE_DATE_EPOCH"] = "1795580100"  # 2026-11-24T17:15Z
 NOW = "2026-11-25T05:15Z"
+ENVIRONMENT = {"PATH": os.environ["PATH"], "SOURCE_DATE_EPOCH": "1795580100"}  # 2026-11-25T05:15Z
+CHART = "chart.svg"
 
 OWN_LIMITS = [("oxygen_warn_mg_l", 7.5), ("nh3_warn_mg_l", 0.004), ("tan_fail_mg_l", 1.5), ("density_warn_kg_m3", 12),
               ("carbon_dioxide_warn_mg_l", 6), ("temperature_warn_c", 13), ("response_time_min", 60)]
@@ -19,13 +20,13 @@ class Everything:
 
     def __init__(self, source, place, count):
         self.source, self.place = Path(source), Path(place)
-        self.chart = self.place / "chart.svg"
         self.dice = random.Random(20261128)
         self.examples = sorted((self.source / "examples").glob("*.json")) + sorted(
             (self.source / "data/starter").glob("*.json"))
         assert len(self.examples) > 5
-        self.many = self.place / "many.jsonl"
-        with self.many.open("w", encoding="utf-8") as file:
+        # Names are of the directory itself, so that no page says where it lies.
+        (self.place / "examples").symlink_to(self.source / "examples")
+        with (self.place / "many.jsonl").open("w", encoding="utf-8") as file:
             for number in range(count):
                 example = self.examples[number % len(self.examples)]
                 description = self.like(json.loads(example.read_text(encoding="utf-8")))
@@ -46,18 +47,18 @@ class Everything:
         return float(f"{value * self.dice.uniform(0.8, 1.25):.3g}")
 
     def said(self, words):
-        self.chart.unlink(missing_ok=True)
+        chart = self.place / CHART
+        chart.unlink(missing_ok=True)
         for word in map(str, words):
-            if word.startswith(str(self.place / "told")):  # each begins with the same logbook
-                shutil.copy(self.place / "book.csv", word)
-        done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=self.source)
-        drawn = self.chart.read_text(encoding="utf-8") if self.chart.exists() else ""
-        return f"exit status {done.returncode}\n{done.stdout}{done.stderr}{drawn}".replace(str(self.place), "PLACE")
+            if word.startswith("told"):  # each begins with the same logbook
+                shutil.copy(self.place / "book.csv", self.place / word)
+        done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=self.place, env=ENVIRONMENT)
+        drawn = chart.read_text(encoding="utf-8") if chart.exists() else ""
+        return f"exit status {done.returncode}\n{done.stdout}{done.stderr}{drawn}"
 
     def logbook(self, program):
         """Nights of the examples, which end with more fish than they began with."""
-        book = self.place / "book.csv"
-        weighed = self.place / "weighed.json"
+        book, weighed = "book.csv", "weighed.json"
         description = json.loads((self.source / "examples/spring.json").read_text(encoding="utf-8"))
         for day in range(1, 25):
             names = [each.name for each in self.examples[:3]]
@@ -66,7 +67,7 @@ class Everything:
             if day % 6 == 0:
                 for group in description["tanks"][0]["fish"]:
                     group["mean_weight_g"] = round(group["mean_weight_g"] * 1.07, 1)
-                weighed.write_text(json.dumps(description), encoding="utf-8")
+                (self.place / weighed).write_text(json.dumps(description), encoding="utf-8")
                 self.said([program, "budget", "--log", book, "--date", f"2026-11-{day:02}T12:00Z", "--quiet", weighed])
         return book
 
@@ -76,8 +77,8 @@ class Everything:
         night = ["--readings", "examples/spring.readings.csv", "examples/spring.json"]
         weir = ["--readings", "examples/weir.readings.csv", "examples/weir.json"]
         cut = ["--readings", "examples/cut.readings.csv", "examples/cut.json"]
-        many = ["--lines", str(self.many)]
-        book = str(self.logbook(program))
+        many = ["--lines", "many.jsonl"]
+        book = self.logbook(program)
         forms = ("text", "json", "csv", "markdown")
         out = []
 
@@ -94,16 +95,16 @@ class Everything:
             out += [[command, "--date", later, "--format", form, *night] for command in ("budget", "spread", "outage")
                     for form in ("text", "json")]
         # A night's mail: what is news after the last record of the logbook.
-        warmer = self.place / "warmer.json"
+        warmer = "warmer.json"
         description = json.loads((self.source / "examples/spring.json").read_text(encoding="utf-8"))
         for tank in description["tanks"]:
             tank["water"].update(temperature_c=17, peak_temperature_c=19.5)
             tank["inflow"]["flow_l_min"] = 15
-        warmer.write_text(json.dumps(description), encoding="utf-8")
-        for number, files in enumerate((night, here[:3], here[3:6], [str(warmer)], [str(warmer), here[1]])):
+        (self.place / warmer).write_text(json.dumps(description), encoding="utf-8")
+        for number, files in enumerate((night, here[:3], here[3:6], [warmer], [warmer, here[1]])):
             for form in ("text", "json"):
                 out.append(["budget", "--date", NOW, "--quiet", "--format", form, "--log",
-                            str(self.place / f"told{number}{form}.csv"), *files])
+                            f"told{number}{form}.csv", *files])
         add("budget", ("text", "json", "csv"), "--sure", here[0], *night)
         add("budget", ("text",), "--quiet", *many)
         for extra in ([], ["--for", 1500], ["--for-kg", 60], ["--weight", "20,50,100,200", "--temperature", "10,14,18"],
@@ -112,7 +113,7 @@ class Everything:
         add("capacity", ("text", "json"), "--sure", 90, here[0])
         add("capacity", ("text", "json"), *many)
         for extra in ([], ["--every", "day"], ["--every", "month"], ["--plan"], ["--units", "us"],
-                      ["--chart", self.chart], ["--at", "fail", "--plan"]):
+                      ["--chart", CHART], ["--at", "fail", "--plan"]):
             add("season", forms, *extra, "examples/meadow.json")
         add("season", ("text", "json"), "--plan", *many)
         for extra in ([], ["--units", "us"], ["--since", "2026-11-25T04:55Z"]):
@@ -134,10 +135,10 @@ class Everything:
                 "--temperature", 12, *extra, "examples/weir.drop.csv")
             add("droptest", ("text", "json"), "--before", *extra, *night)
             add("droptest", ("text", "json"), "--before", *extra, *here)
-        season = self.place / "season.csv"
-        season.write_text(self.said([program, "season", "--date", NOW, "--format", "csv", "examples/meadow.json"])
+        season = "season.csv"
+        (self.place / season).write_text(self.said([program, "season", "--date", NOW, "--format", "csv", "examples/meadow.json"])
                           .split("\n", 1)[1], encoding="utf-8")
-        for extra in ([], ["--units", "us"], ["--since", "2026-11-10"], ["--chart", self.chart], ["--against", season]):
+        for extra in ([], ["--units", "us"], ["--since", "2026-11-10"], ["--chart", CHART], ["--against", season]):
             add("trend", ("text", "json", "csv"), *extra, book)
         out += [["saturation", "--altitude", "640", "--format", form, *extra] for form in ("text", "json", "csv")
                 for extra in ([], ["--units", "us"], ["--salinity", "12", "--from", "2", "--to", "22", "--step", "2.5"])]

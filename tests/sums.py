@@ -14,7 +14,7 @@ import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from everything import Everything
+from everything import CHART, Everything
 
 program, source = str(Path(sys.argv[1]).resolve()), Path(sys.argv[2]).resolve()
 place = Path(tempfile.mkdtemp(prefix="coldtank-sums-"))
@@ -28,7 +28,7 @@ def rounded(text):
 everything = Everything(source, place, 24)
 commands = everything.commands(program)
 with ThreadPoolExecutor(2) as several:
-    plain = [each for each in commands if str(everything.chart) not in each]
+    plain = [each for each in commands if CHART not in each]
     texts = dict(zip(map(tuple, plain), several.map(lambda each: everything.said([program, *each]), plain)))
 for each in commands:
     if tuple(each) not in texts:  # one picture at a time
@@ -37,7 +37,7 @@ lines, said = [], []
 for each in commands:
     text = rounded(texts[tuple(each)])
     assert not re.search(r"\bnan\b|\binf\b", text), each
-    name = " ".join(each).replace(str(place), "PLACE")
+    name = " ".join(each)
     said.append((name, text))
     lines.append(f"{hashlib.sha256(text.encode()).hexdigest()[:12]} {name}")
 shutil.rmtree(place)
