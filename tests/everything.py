@@ -8,7 +8,7 @@ import subprocess
 from pathlib import Path
 
 NOW = "2026-11-25T05:15Z"
-ENVIRONMENT = {"PATH": os.environ["PATH"], "SOURCE_DATE_EPOCH": "1795580100"}  # 2026-11-25T05:15Z
+ENVIRONMENT = {"PATH": os.environ["PATH"], "SOURCE_DATE_EPOCH": "1795580100"}  # 2026-11-25T04:15Z
 CHART = "chart.svg"
 
 OWN_LIMITS = [("oxygen_warn_mg_l", 7.5), ("nh3_warn_mg_l", 0.004), ("tan_fail_mg_l", 1.5), ("density_warn_kg_m3", 12),
