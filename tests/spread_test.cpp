@@ -352,7 +352,6 @@ TEST_SUITE("spread") {
               std::pair{Quantity::removal, by_removal}, std::pair{Quantity::maturity, by_area},
               std::pair{Quantity::condition, by_area}, std::pair{Quantity::bed_area, by_area},
               std::pair{Quantity::degasser, by_area}}) {
-            INFO(static_cast<int>(quantity));
             CHECK(lows(system, 0, quantity) != lows(system, 40, quantity));
         }
     }
