@@ -360,8 +360,8 @@ TEST_SUITE("spread") {
         RandomTanks random(191);
         for (int i = 0; i < random_cases(300); ++i) {
             const System system = alone(random.next(), random.pressure_kpa());
-            for (const CheckSpread& each :
-                 spread_of(system, {.draws = 64, .base = 0}).tanks[0].checks) {
+            const SystemSpread spread = spread_of(system, {.draws = 64, .base = 0});
+            for (const CheckSpread& each : spread.tanks[0].checks) {
                 check_close(each.pass_percent + each.warn_percent + each.fail_percent +
                                 each.unchecked_percent,
                             100, 1e-9);
