@@ -7,6 +7,8 @@ import shutil
 import subprocess
 from pathlib import Path
 
+import drawn
+
 NOW = "2026-11-25T05:15Z"
 ENVIRONMENT = {"PATH": os.environ["PATH"], "SOURCE_DATE_EPOCH": "1795580100"}  # 2026-11-25T04:15Z
 CHART = "chart.svg"
@@ -147,4 +149,7 @@ class Everything:
         out += [["sources", "--format", form] for form in ("text", "json", "csv")]
         out += [["schema"], ["schema", "--report"], ["starter"], ["starter", "--bucket"], ["starter", "--loop"],
                 ["starter", "--row"]]
+        schema = json.loads(self.said([program, "schema"]).split("\n", 1)[1])
+        out += [[words[0], "--date", NOW, "--format", form, *words[1:]]
+                for form, words in drawn.commands(self.place, schema, 14)]
         return out

@@ -25,7 +25,7 @@ def rounded(text):
     return NUMBER.sub(lambda match: f"{float(match[0]):.9g}", text)
 
 
-everything = Everything(source, place, 24)
+everything = Everything(source, place, 12)
 commands = everything.commands(program)
 with ThreadPoolExecutor(2) as several:
     plain = [each for each in commands if CHART not in each]
@@ -35,7 +35,9 @@ for each in commands:
         texts[tuple(each)] = everything.said([program, *each])
 lines, said = [], []
 for each in commands:
-    text = rounded(texts[tuple(each)])
+    text = texts[tuple(each)]
+    if "json" in each or "csv" in each:
+        text = rounded(text)
     assert not re.search(r"\bnan\b|\binf\b", text), each
     name = " ".join(each)
     said.append((name, text))

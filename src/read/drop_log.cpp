@@ -97,17 +97,8 @@ void DropLog::end_at(double hours) {
 DropLog read_drop_log(const std::string& path) {
     DropLog log;
     log.path = path;
-    std::string reason;
-    const auto text = read_all(path, reason);
-    if (!text) {
-        log.unreadable = true;
-        log.errors.push_back({path, {}, {}, {}, reason});
-        return log;
-    }
-    if (const auto fault = not_text(*text)) {
-        log.errors = located({*fault}, *text, path);
-        return log;
-    }
+    const auto text = read_text(path, log.unreadable, log.errors);
+    if (!text) return log;
     std::vector<Fault> faults;
     if (trimmed(*text).starts_with('{')) {
         faults.push_back({0, {}, "this is a description: the log, a CSV file, stands before it"});

@@ -25,13 +25,8 @@ constexpr std::array<std::string_view, 7> kColumns{"site",
 
 SeasonFile read_season_file(const std::string& path) {
     SeasonFile out;
-    std::string reason;
-    const auto text = read_all(path, reason);
-    if (!text) {
-        out.unreadable = true;
-        out.errors.push_back({path, {}, {}, {}, reason});
-        return out;
-    }
+    const auto text = read_text(path, out.unreadable, out.errors);
+    if (!text) return out;
     std::size_t at = 0;
     std::size_t line = 0;
     const auto wrong = [&](std::string why) {

@@ -11,17 +11,8 @@ namespace coldtank::io {
 
 SeasonTemperatures read_season_temperatures(const std::string& path) {
     SeasonTemperatures out;
-    std::string reason;
-    const auto text = read_all(path, reason);
-    if (!text) {
-        out.unreadable = true;
-        out.errors.push_back({path, {}, {}, {}, reason});
-        return out;
-    }
-    if (const auto fault = not_text(*text)) {
-        out.errors = located({*fault}, *text, path);
-        return out;
-    }
+    const auto text = read_text(path, out.unreadable, out.errors);
+    if (!text) return out;
     std::vector<Fault> faults;
     CsvObjects rows(*text, Scope::season_temperatures, false, faults);
     while (const auto row = rows.next()) {

@@ -87,6 +87,20 @@ std::optional<std::string> read_all(const std::string& path, std::string& reason
     return text;
 }
 
+std::optional<std::string> read_text(const std::string& path, bool& unreadable,
+                                     std::vector<InputError>& errors) {
+    std::string reason;
+    auto text = read_all(path, reason);
+    if (!text) {
+        unreadable = true;
+        errors.push_back({path, {}, {}, {}, reason});
+    } else if (const auto fault = not_text(*text)) {
+        errors = located({*fault}, *text, path);
+        text.reset();
+    }
+    return text;
+}
+
 bool is_json_lines(std::string_view path) {
     return path.ends_with(".jsonl") || path.ends_with(".ndjson");
 }

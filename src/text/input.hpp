@@ -41,6 +41,11 @@ private:
 // All of it; none, with the reason, where that fails.
 std::optional<std::string> read_all(const std::string& path, std::string& reason);
 
+// All of a file that is text; none, with the error, where it cannot be read (`unreadable`) or is
+// none.
+std::optional<std::string> read_text(const std::string& path, bool& unreadable,
+                                     std::vector<InputError>& errors);
+
 // Whether a file is one JSON value a line, by the ending of its name.
 bool is_json_lines(std::string_view path);
 

@@ -64,10 +64,10 @@ private:
 std::string pointer_to(std::string_view parent, std::string_view key);
 std::string pointer_to(std::string_view parent, std::size_t index);
 
-// Strict RFC 8259: no comments, NaN, Infinity, trailing commas, byte order mark or NUL, and no more
 // Why a file is no text: UTF-16, or a NUL in it; none where it is.
 std::optional<Fault> not_text(std::string_view text);
 
+// Strict RFC 8259: no comments, NaN, Infinity, trailing commas, byte order mark or NUL, and no more
 // than 16 levels. None where the text is not so: then there is one fault.
 std::optional<JsonNode> parse_json(std::string_view text, std::vector<Fault>& faults);
 
