@@ -685,6 +685,26 @@ TEST_SUITE("budget") {
         CHECK(check_of(b, CheckId::ration).status == Status::pass);
     }
 
+    TEST_CASE("a ration at its limit passes, whatever the last digits of its shares add up to") {
+        RandomTanks random(56);
+        for (int i = 0; i < random_cases(500); ++i) {
+            Tank tank = readme_tank();
+            tank.fish.clear();
+            for (int group = 0; group < 3; ++group) {
+                tank.fish.push_back(
+                    fish("rainbow", std::floor(random.between(10, 200)), random.between(20, 400)));
+            }
+            tank.feed = {};
+            const Check advised = check_of(assessed(tank), CheckId::ration);
+            tank.feed.ration_percent_day = advised.warn.high;
+            const Check at_limit = check_of(assessed(tank), CheckId::ration);
+            check_close(at_limit.warn.high.value(), advised.warn.high.value(), 1e-12);
+            CHECK(at_limit.status == Status::pass);
+            *tank.feed.ration_percent_day *= 1 + 1e-6;
+            CHECK(check_of(assessed(tank), CheckId::ration).status == Status::warn);
+        }
+    }
+
     TEST_CASE("feeding fish that should not be fed warns") {
         Tank tank = readme_tank();
         tank.water.temperature_c = 20.5;
@@ -692,6 +712,26 @@ TEST_SUITE("budget") {
         const Check& ration = check_of(assessed(tank), CheckId::ration);
         CHECK(ration.status == Status::warn);
         check_close(ration.warn.high.value(), 0, 0);
+    }
+
+    TEST_CASE("own limits at an end of what they may be: no figure without an end") {
+        RandomTanks random(57);
+        for (const LimitField& field : limit_fields()) {
+            for (const double end : {field.range.low, field.range.high}) {
+                for (int i = 0; i < random_cases(40); ++i) {
+                    Tank tank = random.next();
+                    tank.readings.nitrate_mg_l = random.between(0, 100);
+                    tank.limits.*field.own = end;
+                    const double pressure_kpa = random.pressure_kpa();
+                    for (const Check& check : assessed(tank, pressure_kpa).checks) {
+                        CAPTURE(field.key);
+                        CAPTURE(name_of(check.id));
+                        if (check.value) CHECK(std::isfinite(*check.value));
+                        if (check.used_percent) CHECK(std::isfinite(*check.used_percent));
+                    }
+                }
+            }
+        }
     }
 
     TEST_CASE("pure oxygen can be too much of a good thing") {

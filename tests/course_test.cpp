@@ -130,6 +130,11 @@ TEST_SUITE("course") {
         check_close(minutes_down_to(changed, 9, 4).value(), 120 + 105, 1e-9);
         const std::vector<Piece> thinned{{rises, 2, HUGE_VAL, 0.5, 0}, {rises, HUGE_VAL}};
         check_close(minutes_up_to(thinned, 1, 6).value(), 120 + 105, 1e-9);
+        // 4, 8, nine tenths of it nothing: 0.8, which is the lowest, and 2.8 after an hour.
+        const std::vector<Piece> fresh{{rises, 2, HUGE_VAL, 0.9, 0}, {rises, HUGE_VAL}};
+        check_close(reach_of(fresh, 4, 3).lowest_mg_l, 0.8, 1e-12);
+        check_close(reach_of(fresh, 4, 3).last_mg_l, 2.8, 1e-12);
+        check_close(reach_of(fresh, 4, 2).lowest_mg_l, 4, 1e-12);
     }
 
     TEST_CASE("pieces join without a step, and a piece cut in two is the same") {

@@ -8,8 +8,6 @@ import random
 
 from second_cases import draw, draw_season
 
-CHUNK = 16  # descriptions a command
-
 
 class Bounds:
     """The least and most that a key may be, from the schema."""
@@ -129,6 +127,15 @@ def drop_log(dice):
     return "\n".join(lines) + "\n", words
 
 
+def temperatures(dice):
+    """A row every ten days, or on the day, of the years that seasons are drawn from."""
+    rows, day = ["date,temperature_c"], datetime.date(2026, 12, 20)
+    while day < datetime.date(2029, 7, 1):
+        rows.append(f"{day},{9 - 5 * math.cos((day.timetuple().tm_yday - 20) / 58.1) + dice.uniform(-1, 1):.1f}")
+        day += datetime.timedelta(days=dice.choice([1, 10, 13]))
+    return "\n".join(rows) + "\n"
+
+
 def bucket(dice):
     words = ["--water-l", dice.choice([10, 20, 60, 200]), "--count", dice.choice([1, 2, 6, 25]), "--weight", dice.choice([10, 100, 250, 600]),
              "--temperature", dice.choice([4, 10, 15, 18, 20, 22]), "--minutes", dice.choice([1, 10, 30, 60, 200])]
@@ -141,39 +148,77 @@ def bucket(dice):
     return words
 
 
-def commands(place, schema, count):
-    """Writes `count` times CHUNK descriptions and what goes with them into a directory: lists of words, without the
-    time of the run and the format."""
-    dice, bounds, out = random.Random(20261201), Bounds(schema), []
-    for number in range(count):
-        file = f"drawn{number}.jsonl"
-        with (place / file).open("w", encoding="utf-8") as to:
-            for one in range(CHUNK):
-                drawn = description(dice, bounds)
-                drawn["site"]["name"] = f"site {one}"
-                to.write(json.dumps(drawn) + "\n")
-        measured = f"drawn{number}.csv"
-        (place / measured).write_text(readings(dice, [f"site {one}" for one in range(CHUNK)]), encoding="utf-8")
-        extra = [["--explain"], ["--units", "us"], ["--all"], ["--change-percent", 20]][number % 4]
-        out += [("text", ["budget", file]), ("json", ["budget", file]),
-                (["text", "markdown", "csv", "json"][number // 4 % 4], ["budget", *extra, file]),
-                (["text", "json"][number % 2], ["budget", "--readings", measured, *dice.choice([[], ["--require-all"]]), file]),
-                ("json", ["outage", file]), ("text", ["outage", *dice.choice([[], ["--readings", measured]]), file]),
-                ("json", ["capacity", *dice.choice([[], ["--share"], ["--at", "fail"]]), file]),
-                ("text", ["capacity", *dice.choice([["--for", 100], ["--for-kg", 20], ["--weight", "10,100", "--temperature", "8,15"]]), file]),
-                (["text", "json"][number % 2], ["spread", "--draws", dice.choice([4, 8]), file]),
-                (["text", "json"][number % 2], ["droptest", "--before", file])]
-        seasons = f"seasons{number}.jsonl"
-        with (place / seasons).open("w", encoding="utf-8") as to:
-            for _ in range(3):
-                drawn = draw_season(dice, dice.choice(["one", "one", "groups", "row", "loop"]))
-                to.write(json.dumps(rounder(drawn, dice, dice.choice([0, 0.2, 0.6]), bounds)) + "\n")
-        out.append((["text", "json"][number % 2], ["season", *dice.choice([[], ["--plan"], ["--every", "day"]]), seasons]))
-        for each in range(4):
-            log = f"drawn{number}.{each}.drop.csv"
-            text, words = drop_log(dice)
-            (place / log).write_text(text, encoding="utf-8")
-            out.append((["text", "json"][each % 2], ["droptest", *words, log]))
-        for each in range(3):
-            out.append((["text", "json"][each % 2], ["haul", *bucket(dice)]))
-    return [(form, [str(word) for word in words]) for form, words in out]
+class Drawn:
+    """Writes files into PLACE; `commands` are lists of words, without the time of the run, each with its format."""
+
+    def __init__(self, place, schema):
+        self.place, self.dice, self.bounds = place, random.Random(20261201), Bounds(schema)
+        self.commands, self.files = [], 0
+
+    def write(self, text, ending):
+        self.files += 1
+        name = f"drawn{self.files}.{ending}"
+        (self.place / name).write_text(text, encoding="utf-8")
+        return name
+
+    def add(self, formats, *words):
+        """The formats in turn."""
+        self.commands.append((formats[len(self.commands) % len(formats)], [str(word) for word in words]))
+
+    def descriptions(self, count):
+        lines = []
+        for one in range(count):
+            drawn = description(self.dice, self.bounds)
+            drawn["site"]["name"] = f"site {one}"
+            lines.append(json.dumps(drawn))
+        return self.write("\n".join(lines) + "\n", "jsonl")
+
+    def readings(self, count):
+        return self.write(readings(self.dice, [f"site {one}" for one in range(count)]), "csv")
+
+    def many(self, count):
+        """What takes little time a description."""
+        file, measured = self.descriptions(count), self.readings(count)
+        self.add(["jsonl"], "budget", file)
+        self.add(["json"], "outage", file)
+        self.add(["text", "json"], "outage", "--readings", measured, file)
+        self.add(["json", "text"], "droptest", "--before", file)
+        self.add(["json", "text"], "haul", file)
+
+    def few(self, count):
+        dice, file, measured = self.dice, self.descriptions(count), self.readings(count)
+        self.add(["text"], "budget", file)
+        self.add(["markdown", "csv", "json"], "budget", dice.choice(["--explain", "--all"]), file)
+        self.add(["text", "markdown"], "budget", "--units", "us", "--change-percent", 20, file)
+        self.add(["text", "json"], "budget", "--readings", measured, *dice.choice([[], ["--require-all"]]), file)
+        self.add(["text"], "outage", file)
+        self.add(["json"], "capacity", *dice.choice([[], ["--share"], ["--at", "fail"]]), file)
+        self.add(["text"], "capacity", *dice.choice([["--for", 100], ["--for-kg", 20],
+                                                     ["--weight", "10,100", "--temperature", "8,15"]]), file)
+        self.add(["text", "json"], "spread", "--draws", dice.choice([4, 8]), file)
+
+    def seasons(self, count):
+        dice, lines = self.dice, []
+        for _ in range(count):
+            drawn = draw_season(dice, dice.choice(["one", "one", "groups", "row", "loop"]))
+            lines.append(json.dumps(rounder(drawn, dice, dice.choice([0, 0.2, 0.6]), self.bounds)))
+        file = self.write("\n".join(lines) + "\n", "jsonl")
+        self.add(["text", "json"], "season", *dice.choice([[], ["--plan"], ["--every", "day"]]), file)
+        self.add(["json", "text", "csv"], "season", "--temperatures", self.write(temperatures(dice), "csv"), file)
+
+    def drop_log(self):
+        text, words = drop_log(self.dice)
+        self.add(["text", "json"], "droptest", *words, self.write(text, "csv"))
+
+    def all(self):
+        for _ in range(8):
+            self.many(100)
+        for _ in range(10):
+            self.few(16)
+        for _ in range(14):
+            self.seasons(3)
+        for _ in range(120):
+            self.drop_log()
+        for _ in range(60):
+            self.add(["text", "json"], "haul", *bucket(self.dice))
+        return self.commands

@@ -7,7 +7,7 @@ import shutil
 import subprocess
 from pathlib import Path
 
-import drawn
+from drawn import Drawn
 
 NOW = "2026-11-25T05:15Z"
 ENVIRONMENT = {"PATH": os.environ["PATH"], "SOURCE_DATE_EPOCH": "1795580100"}  # 2026-11-25T04:15Z
@@ -151,5 +151,5 @@ class Everything:
                 ["starter", "--row"]]
         schema = json.loads(self.said([program, "schema"]).split("\n", 1)[1])
         out += [[words[0], "--date", NOW, "--format", form, *words[1:]]
-                for form, words in drawn.commands(self.place, schema, 14)]
+                for form, words in Drawn(self.place, schema).all()]
         return out

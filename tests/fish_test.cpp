@@ -131,6 +131,30 @@ TEST_SUITE("fish") {
         CHECK(std::isnan(feed_cost_g_g({.weight_g = 100, .length_cm = 0}, kUsualCoefficients)));
     }
 
+    TEST_CASE("what feed costs follows every coefficient of breathing, each alone") {
+        const auto cost = [](const Coefficients& k) {
+            return feed_cost_g_g({.weight_g = 200, .length_cm = 26}, k);
+        };
+        const double usual = cost(kUsualCoefficients);
+        // All rates as much more: so does the cost. Fasting fish breathe more: feed costs less.
+        Coefficients k;
+        k.respiration_c *= 1.1;
+        check_close(cost(k), 1.1 * usual, 1e-12);
+        k = {};
+        k.fasted_share *= 1.1;
+        check_close(cost(k), usual * (1 - k.fasted_share) / (1 - kUsualCoefficients.fasted_share),
+                    1e-12);
+        // Which row of the table decides depends on how breathing goes with warmth.
+        for (const auto& [member, times] :
+             {std::pair{&Coefficients::respiration_warm_exponent, 1.1},
+              std::pair{&Coefficients::respiration_cold_exponent, 0.3},
+              std::pair{&Coefficients::respiration_join_f, 1.3}}) {
+            k = {};
+            k.*member *= times;
+            CHECK(std::abs(cost(k) - usual) > 0.005);
+        }
+    }
+
     TEST_CASE("the ration table rises with temperature in every column, as printed") {
         const auto rows = ration_table();
         for (std::size_t row = 1; row < rows.size(); ++row) {

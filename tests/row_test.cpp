@@ -332,6 +332,16 @@ TEST_SUITE("row") {
         check_close(find_check(middle, CheckId::chlorine)->value.value(), 0.002, 1e-12);
         check_close(find_check(whole.tanks[2], CheckId::chlorine)->value.value(), 0.002, 1e-12);
         CHECK(find_check(upper, CheckId::chlorine) == nullptr);
+        // So do three litres and one.
+        row.tanks[1].inflow[0].flow_l_min = 3;
+        row.tanks[1].inflow[1].flow_l_min = 1;
+        row.tanks[2].inflow[0].flow_l_min = 4;
+        const TankBudget trickle = assess_system(row).tanks[1];
+        check_close(trickle.oxygen.inflow_mg_l.value(), middle.oxygen.inflow_mg_l.value(), 1e-12);
+        check_close(find_check(trickle, CheckId::chlorine)->value.value(), 0.002, 1e-12);
+        row.tanks[1].inflow[0].flow_l_min = 150;
+        row.tanks[1].inflow[1].flow_l_min = 50;
+        row.tanks[2].inflow[0].flow_l_min = 200;
         // What one of them holds of carbon dioxide is not known: the mixture is the least there can
         // be, and judged by nobody.
         row.tanks[1].inflow[1].carbon_dioxide_mg_l.reset();

@@ -52,34 +52,33 @@ constexpr Constant kNitriteChloride{
     "lowest effect 0.061 at 10 mg/L chloride in 28 days, Kroupova et al. 2008 (published)"};
 constexpr Constant kNitriteLeast{"nitrite_warn, at least", 0.02, "mg/L (N)", Basis::judgement,
                                  "the first row of the published table"};
+constexpr Constant kNitriteMost{"nitrite_warn, at most", 0.20, "mg/L (N)", Basis::published,
+                                "the same table, its last 30-day mean"};
 constexpr Constant kNitriteTable{"nitrite by chloride", std::nullopt, "mg/L (N)", Basis::published,
                                  "British Columbia, Table 17 (Nordin & Pommen 1986)"};
-// Steps: from this chloride on, these limits.
+// Steps: from this chloride on, this maximum. The 30-day mean of each but the last is over what
+// kNitriteChloride gives.
 struct NitriteRow {
     double chloride_from_mg_l;
     double maximum_mg_l;
-    double mean_30_day_mg_l;
 };
-constexpr std::array<NitriteRow, 6> kNitriteRows{{{0, 0.06, 0.02},
-                                                  {2, 0.12, 0.04},
-                                                  {4, 0.18, 0.06},
-                                                  {6, 0.24, 0.08},
-                                                  {8, 0.30, 0.10},
-                                                  {10, 0.60, 0.20}}};
+constexpr std::array<NitriteRow, 6> kNitriteRows{
+    {{0, 0.06}, {2, 0.12}, {4, 0.18}, {6, 0.24}, {8, 0.30}, {10, 0.60}}};
 
 constexpr std::array kSources{
-    kOxygenWarn,    kOxygenWarnPercent, kOxygenFail,      kReserveStress,   kReserveDanger,
-    kBackupHours,   kResponseTime,      kNh3Warn,         kNh3Fail,         kTanWarn,
-    kTanFail,       kHoursToWarn,       kHoursToFail,     kCo2Warn,         kCo2Fail,
-    kPhLowWarn,     kPhHighWarn,        kPhLowFail,       kPhHighFail,      kDensityFail,
-    kDensityIndex,  kRationRatio,       kExchange,        kSpreadWarn,      kSpreadFail,
-    kExcessWarn,    kExcessFail,        kCurrentLow,      kCurrentHigh,     kCurrentHighShare,
-    kCurrentFail,   kCurrentExponent,   kGasWarn,         kGasFail,         kSalinityWarn,
-    kSalinityFail,  kChlorineWarn,      kChlorineFail,    kNitriteTable,    kNitriteChloride,
-    kNitriteLeast,  kEarlyLifeG,        kEarlyOxygenWarn, kEarlyOxygenFail, kEarlyNh3Warn,
-    kEarlyNh3Fail,  kPhMeterBand,       kCo2Doubt,        kPhDoubtLow,      kPhDoubtHigh,
-    kNitrateWarn,   kAlkalinityWarn,    kAlkalinityFail,  kDeathsWarn,      kDeathsFail,
-    kDeathsWindowH, kReadingsMaxAgeH,   kSwingsToWarmest, kWarmestFromH,    kWarmestToH,
+    kOxygenWarn,      kOxygenWarnPercent, kOxygenFail,      kReserveStress,   kReserveDanger,
+    kBackupHours,     kResponseTime,      kNh3Warn,         kNh3Fail,         kTanWarn,
+    kTanFail,         kHoursToWarn,       kHoursToFail,     kCo2Warn,         kCo2Fail,
+    kPhLowWarn,       kPhHighWarn,        kPhLowFail,       kPhHighFail,      kDensityFail,
+    kDensityIndex,    kRationRatio,       kExchange,        kSpreadWarn,      kSpreadFail,
+    kExcessWarn,      kExcessFail,        kCurrentLow,      kCurrentHigh,     kCurrentHighShare,
+    kCurrentFail,     kCurrentExponent,   kGasWarn,         kGasFail,         kSalinityWarn,
+    kSalinityFail,    kChlorineWarn,      kChlorineFail,    kNitriteMost,     kNitriteTable,
+    kNitriteChloride, kNitriteLeast,      kEarlyLifeG,      kEarlyOxygenWarn, kEarlyOxygenFail,
+    kEarlyNh3Warn,    kEarlyNh3Fail,      kPhMeterBand,     kCo2Doubt,        kPhDoubtLow,
+    kPhDoubtHigh,     kNitrateWarn,       kAlkalinityWarn,  kAlkalinityFail,  kDeathsWarn,
+    kDeathsFail,      kDeathsWindowH,     kReadingsMaxAgeH, kSwingsToWarmest, kWarmestFromH,
+    kWarmestToH,
 };
 
 // ---- judging
@@ -420,8 +419,8 @@ Bound nitrite_row(double chloride_mg_l, Bound& fail) {
         if (chloride_mg_l >= next.chloride_from_mg_l) row = &next;
     }
     fail.high = row->maximum_mg_l;
-    return {.high = std::min(row->mean_30_day_mg_l,
-                             larger_of(kNitriteLeast, kNitriteChloride * chloride_mg_l))};
+    return {.high = smaller_of(kNitriteMost,
+                               larger_of(kNitriteLeast, kNitriteChloride * chloride_mg_l))};
 }
 
 }  // namespace
@@ -585,15 +584,12 @@ Verdict verdict_of(std::span<const Check> checks) noexcept {
 }
 
 std::optional<double> chloride_for_nitrite(double nitrite_mg_l) noexcept {
-    for (const NitriteRow& row : kNitriteRows) {
-        if (!(nitrite_mg_l <= row.mean_30_day_mg_l)) continue;
-        if (nitrite_mg_l <= kNitriteLeast) return row.chloride_from_mg_l;
-        // Rounded up to a tenth, what a kit can tell.
-        double tenths = std::floor(10 * nitrite_mg_l / kNitriteChloride);
-        while (kNitriteChloride * (tenths / 10) < nitrite_mg_l) ++tenths;
-        return larger_of(row.chloride_from_mg_l, tenths / 10);
-    }
-    return std::nullopt;
+    if (!(nitrite_mg_l <= kNitriteMost)) return std::nullopt;
+    if (nitrite_mg_l <= kNitriteLeast) return 0;
+    // Rounded up to a tenth, what a kit can tell.
+    double tenths = std::floor(10 * nitrite_mg_l / kNitriteChloride);
+    while (kNitriteChloride * (tenths / 10) < nitrite_mg_l) ++tenths;
+    return tenths / 10;
 }
 
 std::string_view name_of(Status status) noexcept {

@@ -79,17 +79,14 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     };
     const AmmoniaBudget& ammonia = figures.ammonia;
     add(Of::tan, ammonia.measured_tan_mg_l, ammonia.tan_mg_l, fresh.tan_mg_l, limits.tan_warn_mg_l);
-    if (const auto fraction = ammonia.unionised_fraction; fraction && !change.values.empty()) {
+    if (ammonia.unionised_fraction && !change.values.empty()) {
         // Warmer water frees more of it.
         const double tan_mg_l = change.values.front().before;
         const auto nh3_after = [&](double share) {
             const double warmer_c = share * (fresh_c - present_c);
-            const double at =
-                warmer_c == 0
-                    ? *fraction
-                    : unionised_fraction(water_at(tank, figures.peak_temperature_c + warmer_c,
-                                                  system.pressure_kpa),
-                                         *tank.water.ph, tank.coefficients);
+            const double at = unionised_fraction(
+                water_at(tank, figures.peak_temperature_c + warmer_c, system.pressure_kpa),
+                *tank.water.ph, tank.coefficients);
             return nh3_mg_l({.tan_mg_l = formulas::changed_mg_l(tan_mg_l, fresh.tan_mg_l, share),
                              .unionised_fraction = at});
         };
