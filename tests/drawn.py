@@ -86,10 +86,13 @@ def drop_log(dice):
     noise, step, every = dice.choice([0, 0.01, 0.03]), dice.choice([0.01, 0.01, 0.1]), dice.choice([0.5, 1, 2])
     before, falls, rises = dice.choice([0, 0, 5, 10]), dice.choice([8, 15, 25]), dice.choice([0, 15, 40])
     oxygen, rows = steady - breathes / kla, []
+    later, gaps = dice.choice([1, 1, 1, 0.5]), dice.choice([0, 0, 0.3])
     minute = 0.0
     while minute < before + falls + rises and len(rows) < 90:
-        rows.append((minute, max(0, oxygen + dice.gauss(0, noise))))
+        if minute == 0 or dice.random() >= gaps:
+            rows.append((minute, max(0, oxygen + dice.gauss(0, noise))))
         if minute >= before + falls:
+            kla *= later if abs(minute - before - falls - rises / 3) < every / 2 else 1
             oxygen += (kla * (steady - oxygen) - breathes) * every / 60
         elif minute >= before:
             oxygen = max(3, oxygen - breathes * every / 60)

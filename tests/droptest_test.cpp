@@ -651,6 +651,68 @@ TEST_SUITE("droptest") {
         CHECK(bent(1.0) == DropRefusal::bent);
     }
 
+    TEST_CASE(
+        "how far a fall bends: by the parabola of least squares, whatever its points' spacing") {
+        std::vector<DropPoint> points;
+        for (int i = 0; i <= 40; ++i) {
+            const double hours = 0.7 * std::pow(i / 40.0, 2.5);
+            points.push_back({hours, 9.4 - 2 * -std::expm1(-hours)});
+        }
+        DropTest test = with(tested_tank(), points, 0);
+        test.off_h = 0;
+        const DropPhase phase = assess_drop(test).main();
+        REQUIRE(phase.refused == DropRefusal::bent);
+        points.resize(phase.last + 1);
+        CHECK(points.size() > 20);
+        // y = a + b x + c x^2: c by what is left of x^2 and of y beside their lines on x.
+        const auto left_of = [&](auto of) {
+            double n = 0, x = 0, y = 0, xx = 0, xy = 0;
+            for (const DropPoint& point : points) {
+                n += 1;
+                x += point.hours;
+                y += of(point);
+                xx += point.hours * point.hours;
+                xy += point.hours * of(point);
+            }
+            const double slope = (n * xy - x * y) / (n * xx - x * x);
+            std::vector<double> left;
+            for (const DropPoint& point : points) {
+                left.push_back(of(point) - (y - slope * x) / n - slope * point.hours);
+            }
+            return left;
+        };
+        const auto square = left_of([](const DropPoint& p) { return p.hours * p.hours; });
+        const auto oxygen = left_of([](const DropPoint& p) { return p.oxygen_mg_l; });
+        double products = 0, squares = 0, most = 0;
+        for (std::size_t i = 0; i < points.size(); ++i) {
+            products += square[i] * oxygen[i];
+            squares += square[i] * square[i];
+            most = std::max(most, std::abs(square[i]));
+        }
+        check_close(phase.refused_by, products / squares * most, 1e-9);
+    }
+
+    TEST_CASE("air that weakens while oxygen rises bends the rise") {
+        const auto rise_of = [](double later_share) {
+            std::vector<DropPoint> points;
+            double mg_l = 3;
+            for (int i = 0; i <= 60; ++i) {
+                points.push_back({i / 60.0, mg_l});
+                mg_l += (i < 20 ? 1 : later_share) * 2 * (9.6 - mg_l) / 60;
+            }
+            Tank empty = tested_tank(0);
+            DropTest test = with(empty, points, 0);
+            test.on_h = 0;
+            return assess_drop(test).main();
+        };
+        CHECK(rise_of(1).refused == DropRefusal::none);
+        CHECK(rise_of(0.97).refused == DropRefusal::none);
+        const DropPhase weakened = rise_of(0.5);
+        CHECK(weakened.refused == DropRefusal::bent);
+        CHECK(weakened.refused_by > 0.1);
+        CHECK(weakened.refused_by < 1);
+    }
+
     TEST_CASE("a rise whose points lean on each other is known less well than one that scatters") {
         // The same sixty errors: in their order a slow wave, shuffled a scatter.
         std::vector<double> errors;

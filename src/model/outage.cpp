@@ -419,7 +419,6 @@ TankOutage WholeSite::outage_of(const Entry& entry, std::optional<double> stoppe
     if (minutes) {
         judge_value(check, *minutes);
         check.used_percent.reset();
-        check.exhausted = *minutes == 0 && lasting.limits.response_time_min > 0;
         if (*minutes > 0) check.used_percent = 100 * lasting.limits.response_time_min / *minutes;
     }
     // Minutes are no comfort where oxygen is too low already.
