@@ -66,17 +66,21 @@ def description(dice, bounds):
 def readings(dice, sites):
     """Of the tanks of one chunk, some hours before the run, late ones and a dead fish among them."""
     columns = dice.sample(["temperature_c", "oxygen_mg_l", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "alkalinity_mg_l",
-                           "carbon_dioxide_mg_l", "chloride_mg_l", "died"], 6)
+                           "carbon_dioxide_mg_l", "chloride_mg_l", "died"], 5)
+    of_fish = ["ration_g_day", "mean_weight_g"]
     around = {"temperature_c": (4, 18), "oxygen_mg_l": (4, 12), "ph": (6, 8.6), "tan_mg_l": (0, 2), "nitrite_mg_l": (0, 0.5),
               "nitrate_mg_l": (0, 90), "alkalinity_mg_l": (10, 200), "carbon_dioxide_mg_l": (0, 20), "chloride_mg_l": (0, 30),
-              "died": (0, 3)}
-    rows = [",".join(["time", "site", "tank", *columns])]
+              "died": (0, 3), "ration_g_day": (0, 1500), "mean_weight_g": (10, 600)}
+    rows = [",".join(["time", "site", "tank", "fish", *columns, *of_fish])]
     end = datetime.datetime(2026, 11, 25, 5, 15, tzinfo=datetime.timezone.utc)
     for _ in range(40):
         when = end - datetime.timedelta(minutes=dice.choice([0, 5, 60, 600, 1559, 1560, 1561, 5000, -3]))
-        cells = ["" if dice.random() < 0.4 else str(round(dice.uniform(*around[each]), 0 if each == "died" else 1))
-                 for each in columns]
-        rows.append(",".join([when.isoformat(), dice.choice(sites), dice.choice(["t0", "t0", "t1", "l0"]), *cells]))
+        cells = ["" if dice.random() < share else f"{dice.uniform(*around[each]):.{0 if each == 'died' else 1}f}"
+                 for each, share in [(each, 0.4) for each in columns] + [(each, 0.8) for each in of_fish]]
+        if any(cells[len(columns):]) and dice.random() < 0.2:
+            cells[-1] = "0"
+        rows.append(",".join([when.isoformat(), dice.choice(sites), dice.choice(["t0", "t0", "t1", "l0"]),
+                              dice.choice(["", "", "", "upper", "small ones"]), *cells]))
     return "\n".join(rows) + "\n"
 
 
@@ -194,6 +198,7 @@ class Drawn:
         self.add(["markdown", "csv", "json"], "budget", dice.choice(["--explain", "--all"]), file)
         self.add(["text", "markdown"], "budget", "--units", "us", "--change-percent", 20, file)
         self.add(["text", "json"], "budget", "--readings", measured, *dice.choice([[], ["--require-all"]]), file)
+        self.add(["text"], "budget", "--quiet", "--readings", measured, file)
         self.add(["text"], "outage", file)
         self.add(["json"], "capacity", *dice.choice([[], ["--share"], ["--at", "fail"]]), file)
         self.add(["text"], "capacity", *dice.choice([["--for", 100], ["--for-kg", 20],

@@ -105,6 +105,26 @@ assert any("take the dead out" in each for each in tank["now"]) and tank["plans"
 assert "geopotential" in run("--explain", *crowded, text=dead).stdout
 assert "geopotential" not in run("--quiet", "--explain", *crowded, text=dead).stdout
 
+# Still water that no air reaches: what a meter shows today says nothing of where it falls to.
+still = {"format": 1, "site": {"name": "Larch Hollow", "altitude_m": 640}, "tanks": [
+    {"name": "still", "volume_l": 1000, "water": {"temperature_c": 12, "oxygen_mg_l": 8.2, "ph": 7, "alkalinity_mg_l": 60},
+     "fish": [{"species": "rainbow trout", "count": 20, "mean_weight_g": 100}]}]}
+done = run("--date", NOW, "-", text=json.dumps(still))
+assert done.returncode == 2, done
+assert "fail  still: oxygen 8.20 mg/L measured; then it falls to nothing (needs " in done.stdout, done.stdout
+assert "could fall to" not in done.stdout
+assert run("--date", NOW, "--quiet", "-", text=json.dumps(still)).stdout.startswith("fail still: oxygen falls to nothing: ")
+# Salt against nitrite is not what is done first of all where something else is short.
+crowd = json.loads(json.dumps(spring))
+crowd["tanks"][0]["water"].update(nitrite_mg_l=0.19, chloride_mg_l=25)
+crowd["tanks"][0]["fish"][0]["count"] = 330
+first = run("--quiet", "-", text=json.dumps(crowd)).stdout.splitlines()[0]
+assert first.startswith("fail ") and ": salt" not in first, first
+crowd["tanks"][0]["fish"][0]["count"] = 20
+crowd["tanks"][0].pop("feed", None)
+first = run("--quiet", "-", text=json.dumps(crowd)).stdout.splitlines()[0]
+assert first == "warn north round: nitrite 0.190 mg/L: salt", first
+
 # A sensor that died mails; so do a file that is not there, and one that cannot be read.
 done = run("--quiet", "--readings", "examples/spring.readings.csv", "--date",
            "2026-11-27T05:15:00+01:00", "examples/spring.json")

@@ -116,6 +116,11 @@ std::string sentence_of(const PagePart& part, const Display& show) {
         if (is_measured(check, budget) && deciding(check) == nullptr) {
             return fmt::format("oxygen {}", limit_words(check, budget, show, measured_words(part)));
         }
+        if (check.exhausted && is_measured(check, budget)) {
+            return fmt::format("oxygen {}{}; then it falls to nothing ({})",
+                               read_words(check, *budget), measured_words(part),
+                               check_text(check, budget, show).limits);
+        }
         if (oxygen.measured_mg_l && check.value) {
             return fmt::format("oxygen {}{}; could fall to {}", read_words(check, *budget),
                                measured_words(part),
@@ -217,6 +222,7 @@ InShort in_short(const PagePart& part, const Display& show) {
         case CheckId::oxygen:
             out.wrong = status_of_reading(check, budget) >= Status::warn
                             ? read_words(check, *budget) + measured_words(part)
+                        : check.exhausted && is_measured(check, budget) ? "oxygen falls to nothing"
                         : check.value && !is_measured(check, budget)
                             ? "oxygen could fall to " + value
                             : "oxygen " + value;
@@ -267,55 +273,71 @@ std::string phone_line(const PagePart& part, const Display& show, const std::str
     }
 }
 
+namespace {
+
+// What of its ways is done first, or against what is worst; null: nothing. Salt is against nitrite:
+// it comes first where nothing else is short.
+const Remedy* first_remedy_of(const PagePart& part) {
+    const Check& worst = worst_check(part);
+    for (const bool salt : {worst.id == CheckId::nitrite, true}) {
+        for (const WordedPlan& plan : *part.plans) {
+            for (const WordedRemedy& change : plan.changes) {
+                if (salt || change.remedy.action != Action::add_chloride) return &change.remedy;
+            }
+        }
+    }
+    const auto& against = (*part.remedies)[static_cast<std::size_t>(&worst - part.checks->data())];
+    return against.empty() ? nullptr : &against.front().remedy;
+}
+
+}  // namespace
+
 std::string first_change_of(const PagePart& part, const Display& show, bool with_unit) {
     if (!part.plans->empty() && part.plans->front().changes.empty() && !part.ways_are_in.empty()) {
         return part.tank == nullptr ? "its tanks" : part.tank->in_row ? "its row" : "its loop";
     }
-    for (const WordedPlan& plan : *part.plans) {
-        if (plan.changes.empty()) continue;
-        const Remedy& first = plan.changes.front().remedy;
-        const double value = first.value.value_or(0);
-        const auto shown = [&](std::string_view word, Measure measure, Safe safe) {
-            return fmt::format("{}{}{}", word, show.safe(measure, value, safe),
-                               with_unit ? fmt::format(" {}", show.unit(measure)) : "");
-        };
-        switch (first.action) {
-            case Action::take_out_fish:
-                return fmt::format("out {}{}", exact(value), with_unit ? " fish" : "");
-            case Action::grade:
-                return fmt::format("grade {}", exact(value));
-            case Action::cut_ration:
-                return shown("feed ", Measure::daily_mass_g, Safe::down);
-            case Action::add_air:
-                return shown("air +", Measure::air_flow_l_min, Safe::up);
-            case Action::add_oxygen:
-                return shown("O2 +", Measure::oxygen_flow_l_min, Safe::up);
-            case Action::cut_oxygen:
-                return shown("O2 ", Measure::oxygen_flow_l_min, Safe::down);
-            case Action::add_inflow:
-                return shown("water +", Measure::flow_l_min, Safe::up);
-            case Action::add_media:
-                return shown("media +", Measure::area_m2, Safe::up);
-            case Action::add_removal:
-                return "more filter";
-            case Action::raise_exchange:
-                return shown("change ", Measure::volume_l, Safe::up);
-            case Action::add_aerator:
-                return "aerator";
-            case Action::add_chloride:
-                return "salt";
-            case Action::raise_flow:
-            case Action::raise_round:
-                return shown("water ", Measure::flow_l_min, Safe::up);
-            case Action::enlarge:
-                return shown("room ", Measure::volume_l, Safe::up);
-            case Action::cool:
-                return shown("cool ", Measure::temperature_c, Safe::down);
-            default:
-                return "see below";
-        }
+    const Remedy* first = first_remedy_of(part);
+    if (first == nullptr) return {};
+    const double value = first->value.value_or(0);
+    const auto shown = [&](std::string_view word, Measure measure, Safe safe) {
+        return fmt::format("{}{}{}", word, show.safe(measure, value, safe),
+                           with_unit ? fmt::format(" {}", show.unit(measure)) : "");
+    };
+    switch (first->action) {
+        case Action::take_out_fish:
+            return fmt::format("out {}{}", exact(value), with_unit ? " fish" : "");
+        case Action::grade:
+            return fmt::format("grade {}", exact(value));
+        case Action::cut_ration:
+            return shown("feed ", Measure::daily_mass_g, Safe::down);
+        case Action::add_air:
+            return shown("air +", Measure::air_flow_l_min, Safe::up);
+        case Action::add_oxygen:
+            return shown("O2 +", Measure::oxygen_flow_l_min, Safe::up);
+        case Action::cut_oxygen:
+            return shown("O2 ", Measure::oxygen_flow_l_min, Safe::down);
+        case Action::add_inflow:
+            return shown("water +", Measure::flow_l_min, Safe::up);
+        case Action::add_media:
+            return shown("media +", Measure::area_m2, Safe::up);
+        case Action::add_removal:
+            return "more filter";
+        case Action::raise_exchange:
+            return shown("change ", Measure::volume_l, Safe::up);
+        case Action::add_aerator:
+            return "aerator";
+        case Action::add_chloride:
+            return "salt";
+        case Action::raise_flow:
+        case Action::raise_round:
+            return shown("water ", Measure::flow_l_min, Safe::up);
+        case Action::enlarge:
+            return shown("room ", Measure::volume_l, Safe::up);
+        case Action::cool:
+            return shown("cool ", Measure::temperature_c, Safe::down);
+        default:  // no word or two would do
+            return part.plans->empty() ? "" : "see below";
     }
-    return {};
 }
 
 SiteRow site_head(const Display& show) {
