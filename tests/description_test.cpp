@@ -173,6 +173,75 @@ TEST_SUITE("description") {
         }
     }
 
+    TEST_CASE("what looks like another unit does so from one end to the other") {
+        const auto hint = [](Scope scope, const char* written, double value) {
+            const KeyMatch match = match_key(scope, written);
+            REQUIRE(match.key != nullptr);
+            return explain_number(scope, *match.key, match.unit, value);
+        };
+        // Ends that are meant, and a little beyond them.
+        for (const auto& [scope, key, low, high, above, words] :
+             {std::tuple{Scope::water, "temperature_f", -2.0, 32.0, false, "looks like degC"},
+              std::tuple{Scope::water, "temperature_c", 40.0, 104.0, true, "degF go into"},
+              std::tuple{Scope::water, "oxygen_mg_l", 40.0, 200.0, true, "looks like percent"},
+              std::tuple{Scope::site, "barometric_pressure_kpa", 840.0, 1120.0, true, "like hPa:"},
+              std::tuple{Scope::site, "barometric_pressure_kpa", 500.0, 840.0, false, "or mmHg"},
+              std::tuple{Scope::site, "barometric_pressure_kpa", 15.0, 33.0, false, "like inHg"},
+              std::tuple{Scope::site, "altitude_m", 5000.0, 16400.0, true, "altitude_ft"}}) {
+            CAPTURE(key);
+            CAPTURE(words);
+            const auto holds = [&](double value) {
+                return hint(scope, key, value).find(words) != std::string::npos;
+            };
+            const double next = 1e-6 * high;
+            CHECK(holds(low) == !above);
+            CHECK(holds(low + next));
+            CHECK_FALSE(holds(low - next));
+            CHECK(holds(high));
+            CHECK_FALSE(holds(high + next));
+        }
+    }
+
+    TEST_CASE("the nearest word is one edit away, of four, and up to three of long ones") {
+        const std::vector<std::string> known{"tank", "temperature_c"};
+        for (const char* written : {"tankk", "tnk", "tamk", "tnak", "TANK", "ta nk"}) {
+            CHECK_MESSAGE(nearest(written, known) == "tank", written);
+        }
+        for (const char* written : {"tnkk", "tk", "tan", ""}) {
+            CHECK_MESSAGE(nearest(written, known) == (std::string(written) == "tan" ? "tank" : ""),
+                          written);
+        }
+        CHECK(nearest("tempratur", known).empty());
+        CHECK(nearest("tempratur_c", known) == "temperature_c");
+        CHECK(nearest("mperature_c", known) == "temperature_c");
+        CHECK(nearest("perature_c", known).empty() == false);
+        CHECK(nearest("erature_c", known).empty());
+        CHECK(nearest(std::string(61, 'a'), std::vector{std::string(60, 'a')}).empty());
+        CHECK_FALSE(nearest(std::string(60, 'a'), std::vector{std::string(61, 'a')}).empty());
+        // A species by any of its names.
+        const SpeciesBook book;
+        CHECK(nearest("Oncorhynchus mykis", book.all_names()) == "Oncorhynchus mykiss");
+        CHECK(nearest("browntrout", book.all_names()) == "brown trout");
+    }
+
+    TEST_CASE("water that a tank above gives none of does not tell how warm it is") {
+        const std::string above = R"({"name":"above","volume_l":1000,"water":{"temperature_c":10},
+            "inflow":{"flow_l_min":10,"oxygen_percent":90},
+            "fish":[{"species":"brook trout","count":5,"mean_weight_g":100}]},)";
+        const auto first = [&](const char* flow) {
+            const ReadResult read = read_description(
+                R"({"format":1,"site":{"name":"s","altitude_m":0},"tanks":[)" + above +
+                    R"({"name":"below","volume_l":1000,"inflow":[{"from":"above","flow_l_min":)" +
+                    flow + R"(},{"flow_l_min":5,"oxygen_percent":90}],
+                    "fish":[{"species":"brook trout","count":5,"mean_weight_g":100}],"water":{}}]})",
+                "farm.json");
+            REQUIRE_FALSE(read.errors.empty());
+            return read.errors[0].message;
+        };
+        CHECK(first("0") == "temperature_c is missing: the day's mean");
+        CHECK(first("5").find("of the new water in inflow") != std::string::npos);
+    }
+
     TEST_CASE("what a number or a kit's word looks like is said, with the key to write") {
         const auto message = [](const std::string& site, const std::string& water) {
             const ReadResult result = read_description(

@@ -304,6 +304,11 @@ TEST_SUITE("readings") {
         CHECK(has_error(merged("time,tank,ration_g_day\n2026-11-24,north round,50\n",
                                description(tank("north round", "", own + other))),
                         2, 24, "no group is left to eat it"));
+        // None for the tank is none to leave over.
+        const Merged none = merged("time,tank,ration_g_day\n2026-11-24,north round,0\n",
+                                   description(tank("north round", "", own + other)));
+        CHECK(none.file.errors.empty());
+        CHECK(none.tank().feed.ration_g_day.value() == 0);
         // One group only: with or without its name, by any of its species' names.
         const Merged only = merged(
             "time,tank,fish,ration_g_day,died,mean_weight_g\n"
@@ -328,6 +333,12 @@ TEST_SUITE("readings") {
             CHECK(rations.tank().feed.ration_g_day.has_value() == tank_last);
             CHECK(rations.tank().fish[0].ration_g_day.has_value() == !tank_last);
         }
+        const Merged at_once = merged(
+            "time,tank,fish,ration_g_day\n2026-11-24,north round,rainbow,50\n"
+            "2026-11-24,north round,brook,10\n2026-11-24,north round,,300\n",
+            description(tank("north round", "", two)));
+        CHECK(at_once.tank().feed.ration_g_day.value() == 300);
+        CHECK_FALSE(at_once.tank().fish[0].ration_g_day.has_value());
         for (const char* names :
              {"golden,50\n2026-11-24,north round,,60", ",50\n2026-11-24,north round,golden,60"}) {
             CHECK(merged(std::string("time,tank,fish,ration_g_day\n2026-11-24,north round,") +

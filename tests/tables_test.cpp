@@ -13,6 +13,7 @@
 #include "read/readings.hpp"
 #include "read/season_file.hpp"
 #include "read/season_temperatures.hpp"
+#include "report/droptest.hpp"
 
 using namespace coldtank;
 using namespace coldtank::io;
@@ -204,6 +205,14 @@ TEST_SUITE("tables") {
         const DropLog noon =
             read("time,oxygen_mg_l\n2026-11-25T12:00:00Z,9\n2026-11-25T12:20:00Z,8\n");
         check_close(hours_in(noon, "00:00").value(), -12, 1e-12);
+        const DropLog midnight =
+            read("time,oxygen_mg_l\n2026-11-25T00:00:00Z,9\n2026-11-25T00:20:00Z,8\n");
+        check_close(hours_in(midnight, "12:00").value(), 12, 1e-12);
+        check_close(hours_in(midnight, "12:01").value(), -12 + 1 / 60.0, 1e-12);
+        // Under where a test stops, and not at it, the air goes on first.
+        CHECK(alarm_of(minutes, 8).empty());
+        CHECK(alarm_of(minutes, 8.01).find(" mg/L at 90 min, and under 8.01") != std::string::npos);
+        CHECK(alarm_of(DropLog{}, 8).empty());
 
         DropLog cut = minutes;
         cut.end_at(0.25);
