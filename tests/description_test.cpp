@@ -224,6 +224,24 @@ TEST_SUITE("description") {
         CHECK(nearest("browntrout", book.all_names()) == "brown trout");
     }
 
+    TEST_CASE("a cylinder that is shut is no backup, and lasts for no number of hours") {
+        const auto errors = [](const char* flow) {
+            return read_description(
+                       std::string(R"({"format":1,"site":{"name":"s","altitude_m":0,"backup":[)"
+                                   R"({"kind":"oxygen","absorption_percent":10,"cylinder_l":5,)"
+                                   R"("cylinder_bar":200,"flow_l_min":)") +
+                           flow +
+                           R"(}]},"tanks":[{"name":"t","volume_l":1000,)"
+                           R"("water":{"temperature_c":10},"fish":[]}]})",
+                       "farm.json")
+                .errors;
+        };
+        CHECK(errors("1").empty());
+        REQUIRE(errors("0").size() == 1);
+        CHECK(errors("0")[0].pointer == "/site/backup/0/flow_l_min");
+        CHECK(errors("0")[0].message.find("a cylinder that is shut") == 0);
+    }
+
     TEST_CASE("water that a tank above gives none of does not tell how warm it is") {
         const std::string above = R"({"name":"above","volume_l":1000,"water":{"temperature_c":10},
             "inflow":{"flow_l_min":10,"oxygen_percent":90},

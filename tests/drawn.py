@@ -218,6 +218,36 @@ class Drawn:
         text, words = drop_log(self.dice)
         self.add(["text", "json"], "droptest", *words, self.write(text, "csv"))
 
+    def nights(self, said, nights):
+        """A logbook of one description whose fish grow, whose tests drift and whose numbers now and then jump, and
+        what each night mails. said: runs `budget` with more words and gives what it says."""
+        dice, mails, book = self.dice, [], f"nights{self.files}.csv"
+        while True:  # until it has no errors
+            one = rounder(with_ages(draw(dice), dice), dice, 0.1, self.bounds)
+            one.pop("trips", None)
+            one["site"]["name"] = "drawn"
+            if not said(self.write(json.dumps(one), "json")).startswith("exit status 65"):
+                break
+        start = datetime.datetime(2026, 9, 1, 21, 30, tzinfo=datetime.timezone.utc)
+        for night in range(nights):
+            for tank in one["tanks"]:
+                for group in tank["fish"]:
+                    for key in ("mean_weight_g", "total_kg"):
+                        if key in group:
+                            group[key] = round(group[key] * dice.choice([1, 1, 1.04]), 3)
+                    if dice.random() < 0.05 and group.get("count", 0) > 2:
+                        group["count"] = round(group["count"] * dice.choice([0.5, 0.9, 1.5]))
+                water = tank.setdefault("water", {})
+                for key, low, high in (("oxygen_mg_l", 4, 11), ("tan_mg_l", 0, 3), ("nitrite_mg_l", 0, 0.6), ("nitrate_mg_l", 5, 90)):
+                    if dice.random() < 0.6:
+                        was = water.get(key, dice.uniform(low, high))
+                        water[key] = round(min(high, max(low, was + dice.gauss(0, 0.03) * (high - low))), 2)
+            when = start + datetime.timedelta(hours=24 * night + dice.choice([0, 0, 7, 12]))
+            mails.append(said("--quiet", "--log", book, "--date", when.isoformat(), self.write(json.dumps(one), "json")))
+        for extra in ([], ["--chart", "chart.svg"], ["--since", "20d"], ["--units", "us"]):
+            self.add(["text", "json", "csv"], "trend", *extra, book)
+        return "".join(mails)
+
     def all(self):
         for _ in range(8):
             self.many(100)

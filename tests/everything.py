@@ -23,6 +23,7 @@ class Everything:
     def __init__(self, source, place, count):
         self.source, self.place = Path(source), Path(place)
         self.dice = random.Random(20261128)
+        self.mails = {}  # what nights that are drawn mailed, once commands() was asked
         self.examples = sorted((self.source / "examples").glob("*.json")) + sorted(
             (self.source / "data/starter").glob("*.json"))
         assert len(self.examples) > 5
@@ -150,6 +151,9 @@ class Everything:
         out += [["schema"], ["schema", "--report"], ["starter"], ["starter", "--bucket"], ["starter", "--loop"],
                 ["starter", "--row"]]
         schema = json.loads(self.said([program, "schema"]).split("\n", 1)[1])
+        draws = Drawn(self.place, schema)
+        for number in range(5):
+            self.mails[f"mails of {number}"] = draws.nights(lambda *words: self.said([program, "budget", *words]), 16)
         out += [[words[0], "--date", NOW, "--format", form, *words[1:]]
-                for form, words in Drawn(self.place, schema).all()]
+                for form, words in draws.all()]
         return out

@@ -149,7 +149,8 @@ class Worker:
                 first = next(i for i, word in enumerate(command) if word.endswith(".o"))
                 command[first:first] = objects if program.name == "coldtank_tests" else \
                     [o for o in objects if not o.endswith("manual.cpp.o")]
-                subprocess.run(command, cwd=at, capture_output=True, check=True)
+                if subprocess.run(command, cwd=at, capture_output=True, check=False).returncode != 0:
+                    return ""
                 mine[str(program)] = str(out)
             for name in order(self.base.tests):
                 words, must, seconds = self.base.tests[name]

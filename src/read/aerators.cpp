@@ -49,8 +49,13 @@ void read_supply(const ObjectReader& reader, Backup& backup) {
     } else if (cylinder) {
         reader.fault("", "a cylinder needs cylinder_l and cylinder_bar together");
     }
-    if (cylinder && !std::holds_alternative<PureOxygen>(backup.unit.kind)) {
+    const auto* oxygen = std::get_if<PureOxygen>(&backup.unit.kind);
+    if (cylinder && oxygen == nullptr) {
         reader.fault("cylinder_l", "a cylinder is of pure oxygen: kind oxygen");
+    }
+    if (cylinder && reader.has("flow_l_min") && oxygen != nullptr && oxygen->flow_l_min == 0) {
+        reader.fault("flow_l_min",
+                     "a cylinder that is shut brings nothing: the flow it is opened to");
     }
 }
 
