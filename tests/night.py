@@ -114,6 +114,13 @@ assert done.returncode == 2, done
 assert "fail  still: oxygen 8.20 mg/L measured; then it falls to nothing (needs " in done.stdout, done.stdout
 assert "could fall to" not in done.stdout
 assert run("--date", NOW, "--quiet", "-", text=json.dumps(still)).stdout.startswith("fail still: oxygen falls to nothing: ")
+# So it is where a flow of pure oxygen brings less than the fish take.
+still["tanks"][0]["aeration"] = [{"kind": "oxygen", "flow_l_min": 0.02, "absorption_percent": 10}]
+done = run("--date", NOW, "-", text=json.dumps(still))
+assert re.search(r"fail  still: oxygen 8.20 mg/L measured; short in the warmest hour \(needs \S+\s+g/h, can have \S+\)",
+                 done.stdout), done.stdout
+assert re.match(r"fail still: oxygen needs \S+ g/h, can have \S+: ",
+                run("--date", NOW, "--quiet", "-", text=json.dumps(still)).stdout)
 # Salt against nitrite is not what is done first of all where something else is short.
 crowd = json.loads(json.dumps(spring))
 crowd["tanks"][0]["water"].update(nitrite_mg_l=0.19, chloride_mg_l=25)

@@ -116,10 +116,11 @@ std::string sentence_of(const PagePart& part, const Display& show) {
         if (is_measured(check, budget) && deciding(check) == nullptr) {
             return fmt::format("oxygen {}", limit_words(check, budget, show, measured_words(part)));
         }
-        if (check.exhausted && is_measured(check, budget)) {
-            return fmt::format("oxygen {}{}; then it falls to nothing ({})",
-                               read_words(check, *budget), measured_words(part),
-                               check_text(check, budget, show).limits);
+        if (is_measured(check, budget)) {  // how far it falls is not known
+            return fmt::format(
+                "oxygen {}{}; {} ({})", read_words(check, *budget), measured_words(part),
+                check.exhausted ? "then it falls to nothing" : "short in the warmest hour",
+                check_text(check, budget, show).limits);
         }
         if (oxygen.measured_mg_l && check.value) {
             return fmt::format("oxygen {}{}; could fall to {}", read_words(check, *budget),
@@ -222,7 +223,9 @@ InShort in_short(const PagePart& part, const Display& show) {
         case CheckId::oxygen:
             out.wrong = status_of_reading(check, budget) >= Status::warn
                             ? read_words(check, *budget) + measured_words(part)
-                        : check.exhausted && is_measured(check, budget) ? "oxygen falls to nothing"
+                        : is_measured(check, budget) && deciding(check) != nullptr
+                            ? "oxygen " + (check.exhausted ? "falls to nothing"
+                                                           : check_text(check, budget, show).limits)
                         : check.value && !is_measured(check, budget)
                             ? "oxygen could fall to " + value
                             : "oxygen " + value;
