@@ -221,6 +221,9 @@ assert "usually 6" in next(r for r in csv_rows if r["check"] == "oxygen")["own_l
 assert not run("--quiet", "-", text=eased).stdout
 strict = described(tank(limits={"oxygen_warn_mg_l": 9.9}))
 assert "warn by your limits (oxygen warn 9.9, usually 6)" in page(strict, "--quiet")
+# Of several only those are named that decide.
+two = described(tank(limits={"tan_warn_mg_l": 1.9, "oxygen_warn_mg_l": 9.9}))
+assert "warn by your limits (oxygen warn 9.9, usually 6)" in page(two, "--quiet"), page(two, "--quiet")
 # Each limit that is set marks the check that goes by it, with no other.
 for key, name, value in (("reserve_stress_mg_l", "oxygen_reserve", 5.5), ("tan_fail_mg_l",
                          "total_ammonia", 4), ("exchange_warn_per_h", "exchange", 1.1)):

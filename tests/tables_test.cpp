@@ -2,6 +2,7 @@
 // of a drop test. Readings have a file of their own.
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <filesystem>
@@ -14,6 +15,8 @@
 #include "read/season_file.hpp"
 #include "read/season_temperatures.hpp"
 #include "report/droptest.hpp"
+#include "report/growth_log.hpp"
+#include "report/report.hpp"
 
 using namespace coldtank;
 using namespace coldtank::io;
@@ -255,6 +258,74 @@ TEST_SUITE("tables") {
         REQUIRE(wrong.errors.size() == 1002);
         CHECK(wrong.errors.back().line.value() == 1003);
         CHECK(wrong.errors.back().message.find("too many rows") == 0);
+    }
+
+    TEST_CASE("growth of the stock that is in a tank now: weighings since it was changed") {
+        Logbook book;
+        const auto add = [&](int day, const char* weight_g, const char* count) {
+            LogRecord record{parse_time("2026-11-0" + std::to_string(day), DayEdge::start).value(),
+                             {}};
+            record.cells = {{"site", "s"}, {"tank", "t"}, {"input_temperature_c", "10"}};
+            if (*weight_g != '\0') record.cells["input_mean_weight_g"] = weight_g;
+            if (*count != '\0') record.cells["fish_count"] = count;
+            book.records.push_back(record);
+        };
+        const auto weighings = [&] {
+            std::string out;
+            const GrowthLogs logs = growth_logs_of(book);
+            for (const TrendPoint& point : logs.at({"s", "t"}).weighings) {
+                out += std::to_string(static_cast<int>(point.value)) + " ";
+            }
+            return out;
+        };
+        add(2, "100", "50");
+        add(1, "90", "50");  // in order of time
+        add(3, "100", "40");
+        add(4, "110", "40");
+        CHECK(weighings() == "90 100 110 ");
+        CHECK(growth_logs_of(book).at({"s", "t"}).temperatures.size() == 4);
+        add(5, "120", "41");  // more came
+        CHECK(weighings() == "120 ");
+        CHECK(growth_logs_of(book).at({"s", "t"}).temperatures.size() == 1);
+        add(6, "119", "41");  // they are lighter: others
+        add(7, "125", "30");
+        CHECK(weighings() == "119 125 ");
+        add(8, "", "30");  // no weight, or no count: nobody knows of which fish
+        CHECK(weighings().empty());
+        add(8, "130", "30");
+        add(9, "131", "");
+        CHECK(weighings().empty());
+    }
+
+    TEST_CASE("twenty errors are printed, and how many more there are") {
+        const auto lines = [](std::size_t count) {
+            const std::vector<InputError> errors(count, {"f.json", 3, {}, "/a", "wrong"});
+            const std::string text = errors_as_text(errors);
+            return std::pair(std::count(text.begin(), text.end(), '\n'),
+                             text.substr(text.rfind('\n', text.size() - 2) + 1));
+        };
+        CHECK(lines(19) ==
+              std::pair(std::ptrdiff_t{19}, std::string("coldtank: f.json:3:1: /a: wrong\n")));
+        CHECK(lines(20) ==
+              std::pair(std::ptrdiff_t{20}, std::string("coldtank: f.json:3:1: /a: wrong\n")));
+        CHECK(lines(21) ==
+              std::pair(std::ptrdiff_t{21}, std::string("coldtank: f.json: 1 more errors\n")));
+        CHECK(lines(25).second == "coldtank: f.json: 5 more errors\n");
+    }
+
+    TEST_CASE("a species that is changed keeps the name it has") {
+        const Written file(R"({"format":1,"species":[{"name":"Rainbow-Trout","warn_above_c":18.5},)"
+                           R"({"name":"Bull trout","like":"brook trout"}]})",
+                           ".json");
+        const SpeciesFile species = read_species_file(file.path());
+        CHECK(errors_of(species.errors).empty());
+        const BookEntry* changed = species.book.find("rainbow trout");
+        REQUIRE(changed != nullptr);
+        CHECK(changed->name == "rainbow trout");
+        check_close(double{changed->species.warn_above_c}, 18.5, 0);
+        const BookEntry* added = species.book.find("bull trout");
+        REQUIRE(added != nullptr);
+        CHECK(added->name == "Bull trout");
     }
 
     // The last row may be half of one while somebody writes.
