@@ -220,7 +220,7 @@ class Drawn:
 
     def nights(self, said, nights):
         """A logbook of one description whose fish grow, whose tests drift and whose numbers now and then jump, and
-        what each night mails. said: runs `budget` with more words and gives what it says."""
+        what each night mails and the logbook has. said: runs `budget` with more words and gives what it says."""
         dice, mails, book = self.dice, [], f"nights{self.files}.csv"
         while True:  # until it has no errors
             one = rounder(with_ages(draw(dice), dice), dice, 0.1, self.bounds)
@@ -246,7 +246,7 @@ class Drawn:
             mails.append(said("--quiet", "--log", book, "--date", when.isoformat(), self.write(json.dumps(one), "json")))
         for extra in ([], ["--chart", "chart.svg"], ["--since", "20d"], ["--units", "us"]):
             self.add(["text", "json", "csv"], "trend", *extra, book)
-        return "".join(mails)
+        return "".join(mails) + (self.place / book).read_text(encoding="utf-8")
 
     def all(self):
         for _ in range(8):

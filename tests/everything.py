@@ -23,7 +23,7 @@ class Everything:
     def __init__(self, source, place, count):
         self.source, self.place = Path(source), Path(place)
         self.dice = random.Random(20261128)
-        self.mails = {}  # what nights that are drawn mailed, once commands() was asked
+        self.mails = {}  # of nights that are drawn, and their logbooks, once commands() was asked
         self.examples = sorted((self.source / "examples").glob("*.json")) + sorted(
             (self.source / "data/starter").glob("*.json"))
         assert len(self.examples) > 5

@@ -37,7 +37,7 @@ lines, said = [], []
 for each in [*commands, *([name] for name in everything.mails)]:
     name = " ".join(each)
     text = everything.mails.get(name) or texts[tuple(each)]
-    if "json" in each or "csv" in each:
+    if "json" in each or "csv" in each or name in everything.mails:
         text = rounded(text)
     assert not re.search(r"\bnan\b|\binf\b", text), each
     said.append((name, text))
