@@ -75,7 +75,7 @@ def readings(dice, sites):
     end = datetime.datetime(2026, 11, 25, 5, 15, tzinfo=datetime.timezone.utc)
     for _ in range(40):
         when = end - datetime.timedelta(minutes=dice.choice([0, 5, 60, 600, 1559, 1560, 1561, 5000, -3]))
-        cells = ["" if dice.random() < share else f"{dice.uniform(*around[each]):.{0 if each == 'died' else 1}f}"
+        cells = ["" if dice.random() < share else f"{dice.uniform(*around[each]):.{0 if each == 'died' else dice.choice([1, 3])}f}"
                  for each, share in [(each, 0.4) for each in columns] + [(each, 0.8) for each in of_fish]]
         if any(cells[len(columns):]) and dice.random() < 0.2:
             cells[-1] = "0"

@@ -5,14 +5,18 @@ errors, with both places; readings in an upper tank; the pages that name the row
 """
 import json
 import re
+import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 program, source = sys.argv[1:3]
 example = json.loads(Path(source, "examples/raceways.json").read_text(encoding="utf-8"))
 readme = Path(source, "README.md").read_text(encoding="utf-8")
 DATE = "2026-11-25T05:15:00+01:00"
+work = Path(tempfile.mkdtemp(prefix="coldtank-row-"))
+READINGS, LOG = work / "readings.csv", work / "log.csv"
 
 
 def run(command, description, *options, status=None):
@@ -89,14 +93,14 @@ for wrong, says, left in (
 # 4. A reading of this hour in the upper raceway is felt below, and only where it is the worse.
 for oxygen, lower in ((5.5, True), (10.9, False)):
     rows = f"time,tank,oxygen_mg_l\n2026-11-25T05:00:00+01:00,upper raceway,{oxygen}\n"
-    Path("row_readings.csv").write_text(rows, encoding="utf-8")
-    read = report(example, "budget", "--readings", "row_readings.csv")["tanks"]
+    READINGS.write_text(rows, encoding="utf-8")
+    read = report(example, "budget", "--readings", str(READINGS))["tanks"]
     assert (read[1]["inflow"][0]["oxygen_mg_l"] == oxygen) == lower
     assert (read[2]["oxygen"]["lowest_mg_l"] < whole[2]["oxygen"]["lowest_mg_l"]) == lower
 # Temperatures that were read above are those below, where these have none of their own.
-Path("row_readings.csv").write_text("time,tank,temperature_c\n"
+READINGS.write_text("time,tank,temperature_c\n"
                                     "2026-11-25T05:00:00+01:00,upper raceway,9\n", encoding="utf-8")
-cool = run("budget", example, "--date", DATE, "--readings", "row_readings.csv", "--all").stdout
+cool = run("budget", example, "--date", DATE, "--readings", str(READINGS), "--all").stdout
 assert len(re.findall(r", 9 degC \(warmest", cool)) == 3, cool
 
 # Warm water from above is warm below: where no warmest hour is told, and where one was read above.
@@ -110,10 +114,10 @@ pond["tanks"][0]["water"]["peak_temperature_c"] = 14
 pond["tanks"][1]["water"]["peak_temperature_c"] = 14
 assert [c["status"] for c in report(pond)["tanks"][1]["checks"]
         if c["check"] == "temperature"] == ["pass"]
-Path("row_readings.csv").write_text("time,tank,temperature_c\n"
+READINGS.write_text("time,tank,temperature_c\n"
                                     "2026-11-25T05:00:00+01:00,upper raceway,21\n",
                                     encoding="utf-8")
-below = report(pond, "budget", "--readings", "row_readings.csv")["tanks"][1]
+below = report(pond, "budget", "--readings", str(READINGS))["tanks"][1]
 assert [c["status"] for c in below["checks"] if c["check"] == "temperature"] == ["fail"], below
 # A spring tells its temperature, and the tank need not.
 mixed = json.loads(json.dumps(example))
@@ -146,11 +150,11 @@ del pumped["tanks"][1]["inflow"]["keeps_flowing"]
 out = re.sub(r"\s+", " ", run("outage", pumped, "--date", DATE).stdout)
 assert out.count("is not described to keep flowing (keeps_flowing)") == 2, out
 # A tank above that reads low may have lost its water: nobody counts on it, and looks there first.
-Path("row_readings.csv").write_text("time,tank,oxygen_mg_l\n"
+READINGS.write_text("time,tank,oxygen_mg_l\n"
                                     "2026-11-25T05:10:00+01:00,upper raceway,4.5\n",
                                     encoding="utf-8")
 out = re.sub(r"\s+", " ", run("outage", example, "--date", DATE, "--readings",
-                              "row_readings.csv").stdout)
+                              str(READINGS)).stdout)
 assert "Its water from upper raceway is not counted on, as that tank reads low" in out, out
 assert out.count("go and look at the inlet") == 3 and "kill" not in out, out
 no_test = re.sub(r"\s+", " ", run("droptest", example, "--before").stdout)
@@ -176,22 +180,21 @@ assert run("budget", wet, "--change-percent", "0").returncode == 64
 assert run("budget", wet, "--change-temperature", "9").returncode == 64
 young = json.loads(Path(source, "examples/backyard.json").read_text(encoding="utf-8"))
 young["loops"][0]["biofilter"]["maturity_percent"] = 40
-Path("row_readings.csv").write_text(
+READINGS.write_text(
     "time,tank,tan_mg_l,nitrite_mg_l\n2026-11-24T08:00:00+01:00,yard tank,2.2,0.4\n",
     encoding="utf-8")
 for day, name in (("24", "first"), ("25", "again")):
-    run("budget", young, "--quiet", "--max-age", "9d", "--readings", "row_readings.csv", "--log",
-        "row_log.csv", "--date", f"2026-11-{day}T21:00:00+01:00")
-before = Path("row_log.csv").read_bytes()
-page = re.sub(r"\s+", " ", run("budget", young, "--logbook", "row_log.csv", "--date", DATE).stdout)
+    run("budget", young, "--quiet", "--max-age", "9d", "--readings", str(READINGS), "--log",
+        str(LOG), "--date", f"2026-11-{day}T21:00:00+01:00")
+before = LOG.read_bytes()
+page = re.sub(r"\s+", " ", run("budget", young, "--logbook", str(LOG), "--date", DATE).stdout)
 assert "1 ammonia not seen to fall: the most was 2.2 mg/L on 2026-11-24" in page, page
 assert "2 nitrite has risen: 0.4 mg/L on 2026-11-24" in page and "test TAN and nitrite every day" in page
-start = report(young, "budget", "--logbook", "row_log.csv")["loops"][0]["filter_start"]
+start = report(young, "budget", "--logbook", str(LOG))["loops"][0]["filter_start"]
 assert start["tests"] == 1 and start["nitrite_rose"] == "2026-11-24" and not start["started"]
-assert Path("row_log.csv").read_bytes() == before  # read only
+assert LOG.read_bytes() == before  # read only
 assert run("budget", young, "--logbook", "none.csv").returncode == 66
 old = json.loads(Path(source, "examples/backyard.json").read_text(encoding="utf-8"))
 assert "filter_start" not in report(old)["loops"][0]
-for name in ("row_log.csv", "row_readings.csv"):
-    Path(name).unlink()
+shutil.rmtree(work)
 print("rows, changes of water and new filters hold from outside")
