@@ -179,7 +179,6 @@ struct Planner::Inner {
     }
     Trials& trials_of_part(Part part) {
         if (!of_part || of_part->part().tank != part.tank) {
-            of_part.reset();
             of_part.emplace(trials_on(plan(), part));
         }
         return *of_part;
