@@ -180,25 +180,33 @@ TEST_SUITE("description") {
             return explain_number(scope, *match.key, match.unit, value);
         };
         // Ends that are meant, and a little beyond them.
-        for (const auto& [scope, key, low, high, above, words] :
-             {std::tuple{Scope::water, "temperature_f", -2.0, 32.0, false, "looks like degC"},
-              std::tuple{Scope::water, "temperature_c", 40.0, 104.0, true, "degF go into"},
-              std::tuple{Scope::water, "oxygen_mg_l", 40.0, 200.0, true, "looks like percent"},
-              std::tuple{Scope::site, "barometric_pressure_kpa", 840.0, 1120.0, true, "like hPa:"},
-              std::tuple{Scope::site, "barometric_pressure_kpa", 500.0, 840.0, false, "or mmHg"},
-              std::tuple{Scope::site, "barometric_pressure_kpa", 15.0, 33.0, false, "like inHg"},
-              std::tuple{Scope::site, "altitude_m", 5000.0, 16400.0, true, "altitude_ft"}}) {
-            CAPTURE(key);
-            CAPTURE(words);
+        struct Ends {
+            Scope scope;
+            const char* key;
+            double low;
+            double high;
+            bool above;
+            const char* words;
+        };
+        for (const Ends& at :
+             {Ends{Scope::water, "temperature_f", -2, 32, false, "looks like degC"},
+              Ends{Scope::water, "temperature_c", 40, 104, true, "degF go into"},
+              Ends{Scope::water, "oxygen_mg_l", 40, 200, true, "looks like percent"},
+              Ends{Scope::site, "barometric_pressure_kpa", 840, 1120, true, "like hPa:"},
+              Ends{Scope::site, "barometric_pressure_kpa", 500, 840, false, "or mmHg"},
+              Ends{Scope::site, "barometric_pressure_kpa", 15, 33, false, "like inHg"},
+              Ends{Scope::site, "altitude_m", 5000, 16400, true, "altitude_ft"}}) {
+            CAPTURE(at.key);
+            CAPTURE(at.words);
             const auto holds = [&](double value) {
-                return hint(scope, key, value).find(words) != std::string::npos;
+                return hint(at.scope, at.key, value).find(at.words) != std::string::npos;
             };
-            const double next = 1e-6 * high;
-            CHECK(holds(low) == !above);
-            CHECK(holds(low + next));
-            CHECK_FALSE(holds(low - next));
-            CHECK(holds(high));
-            CHECK_FALSE(holds(high + next));
+            const double next = 1e-6 * at.high;
+            CHECK(holds(at.low) == !at.above);
+            CHECK(holds(at.low + next));
+            CHECK_FALSE(holds(at.low - next));
+            CHECK(holds(at.high));
+            CHECK_FALSE(holds(at.high + next));
         }
     }
 
