@@ -130,7 +130,7 @@ TEST_SUITE("tables") {
         CHECK(errors_of(read("", "").errors) == "1 no days of a season in it\n");
 
         const std::string weights = "2 no weights that season wrote\n";
-        for (const auto& [row, error] : std::vector<std::pair<std::string, std::string>>{
+        for (const auto& told : std::vector<std::pair<std::string, std::string>>{
                  {"Larch,pool,2026-05-01,80,70,90", "2 a row that season did not write\n"},
                  {"Larch,\"po\"ol,2026-05-01,80,70,90,7", "2 a row that season did not write\n"},
                  {"Larch,pool,2026-05-01,,70,90,7", weights},
@@ -143,9 +143,9 @@ TEST_SUITE("tables") {
                  {"Larch,pool,May,80,70,90,7", "2 no date: May\n"},
                  {"Larch,pool,2026-05-01,80,70,90,much", "2 no oxygen that season wrote\n"},
                  {"Larch,pool,2026-05-01,80,70,90,-1", "2 no oxygen that season wrote\n"}}) {
-            const auto bad = read(row + "\n");
-            CHECK_MESSAGE(errors_of(bad.errors) == error, row);
-            CHECK_MESSAGE(bad.days.empty(), row);
+            const auto bad = read(told.first + "\n");
+            CHECK_MESSAGE(errors_of(bad.errors) == told.second, told.first);
+            CHECK_MESSAGE(bad.days.empty(), told.first);
         }
         // At the bounds.
         for (const char* row :
