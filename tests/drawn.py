@@ -35,8 +35,10 @@ def rounder(part, dice, share, bounds, key=""):
         return {name: rounder(each, dice, share, bounds, name) for name, each in part.items()}
     if isinstance(part, list):
         return [rounder(each, dice, share, bounds, key) for each in part]
-    if isinstance(part, bool) or not isinstance(part, (int, float)) or key == "format" or dice.random() > share:
+    if isinstance(part, bool) or not isinstance(part, (int, float)) or key == "format":
         return part
+    if dice.random() > share:  # machines differ in the last digits of what was drawn
+        return float(f"{part:.9g}") if isinstance(part, float) else part
     how = dice.random()
     if how < 0.03 and bounds.of.get(key):
         return dice.choice(bounds.of[key])
