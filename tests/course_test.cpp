@@ -111,6 +111,8 @@ TEST_SUITE("course") {
         CHECK_FALSE(Course{1, 8, 1}.minutes_down_to(9, 8).has_value());
         CHECK_FALSE(Course{1, 8, 1}.minutes_up_to(5, 8).has_value());
         CHECK(Course{1, 8, 1}.minutes_down_to(8, 8).value() == 0);
+        CHECK(Course{1, 8, 1}.minutes_up_to(9, 9).value() == 0);
+        CHECK(Course{1, -1, 0}.minutes_up_to(9, 9).value() == 0);
         // kLa 1.8 an hour towards 9.6 from 6.5: 7.3035, 7.8987, 8.6663 at 10, 20, 40 min.
         const Course aerated{1, 1.8 * 9.6, 1.8};
         check_close(aerated.at(6.5, 10.0 / 60), 7.3035, 5e-5);

@@ -333,6 +333,12 @@ past = f"2026-11-25T{hours:02d}:{minutes + 1:02d}+01:00"
 for date, now_too in ((past, True), ("2026-11-25T09:12+01:00", False)):
     page = run("-", *FARM, "--date", date, text="\n".join(STARTED) + "\n").stdout
     assert page.startswith(f"NOW   air on, if it is not: it is past {clock.group(1)}") == now_too, page
+# Over midnight; half a day after its last row nobody stands by it any more.
+evening = "\n".join(each.replace("09:", "23:") for each in STARTED) + "\n"
+for date, now_too in (("2026-11-26T01:30+01:00", True), ("2026-11-26T11:05+01:00", True),
+                      ("2026-11-26T11:12+01:00", False), ("2026-11-26T22:00+01:00", False)):
+    page = run("-", *FARM, "--date", date, text=evening).stdout
+    assert page.startswith("NOW   air on, if it is not: it is past") == now_too, (date, page)
 late = simulated(8.3, ((10, 5, 60, 300), (72, 0, 0, 300)))
 assert run("-", *ROUND, text=late).stdout.startswith("NOW   air on"), run("-", *ROUND, text=late)
 # What is mistyped beside it hides no danger.

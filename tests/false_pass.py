@@ -145,6 +145,9 @@ for water, words in (({"temperature_c": 12, "oxygen_mg_l": 21}, "oxygen_mg_l 21"
     assert f"{words}" in page(described(doubted)) and "check the meter" in page(described(doubted))
 assert check(first(described(tank(water={"temperature_c": 12, "oxygen_mg_l": 10}))),
              "input_doubt") is None
+for transfer, doubted in ((10, False), (10.1, True)):
+    stone = {"kind": "diffuser", "air_flow_l_min": 1, "depth_m": 1, "transfer_percent_per_m": transfer}
+    assert (check(first(described(tank(aeration=[stone]))), "input_doubt") is not None) == doubted
 rows = "time,tank,temperature_c\n2026-11-24T08:00:00Z,t,{}\n2026-11-25T07:00:00Z,t,12\n"
 for before, doubt in ((20, True), (19.9, False), (4, True)):
     (work / "jump.json").write_text(described(tank()))

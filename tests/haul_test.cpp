@@ -305,6 +305,18 @@ TEST_SUITE("haul") {
         }
         CHECK(seen[true] > 3);
         CHECK(seen[false] > 3);
+        // To the minute, where only the gas spoils it.
+        Trip trip = bucket();
+        trip.aeration = {{{}, {}, {}, PureOxygen{2, 90}}};
+        trip.minutes = 50;
+        trip.arrival_temperature_c.reset();
+        const double stale = assess_trip(trip, kSeaLevelKpa).minutes_to_stale.value();
+        trip.arrival_temperature_c = trip.temperature_c - 2;
+        trip.minutes = stale * 0.999;
+        CHECK(assess_trip(trip, kSeaLevelKpa).oxygen_lowest_mg_l > 6);
+        CHECK(assess_trip(trip, kSeaLevelKpa).mix_on_arrival);
+        trip.minutes = stale * 1.001;
+        CHECK_FALSE(assess_trip(trip, kSeaLevelKpa).mix_on_arrival);
     }
 
     TEST_CASE("tempering counts; long trips want a fast; small fish bear less load") {

@@ -369,6 +369,20 @@ TEST_SUITE("outage") {
         REQUIRE(find(left, OutageStep::move_fish) != nullptr);
         CHECK(stay > 20);
         CHECK(find(left, OutageStep::move_fish)->value == 120 - stay);
+        // What its water brings down to the warn limit, less what its own fish breathe,
+        // must do for what the netted ones breathe, 1.6 times as much.
+        const TankOutage going = outage(spring);
+        const double netted =
+            1.6 * going.demand_g_h * *find(going, OutageStep::move_fish)->value / going.fish_count;
+        const TankBudget spring_budget = assessed(spring);
+        const double least_m3_h =
+            (netted + spring_budget.reserve->demand_g_h) /
+            (*spring_budget.oxygen.inflow_peak_mg_l - spring_budget.oxygen.warn_mg_l);
+        Tank just = spring;
+        just.inflow[0].flow_l_min = least_m3_h * 1000 / 60 * 1.0001;
+        CHECK(find(outage(just), OutageStep::move_fish) != nullptr);
+        just.inflow[0].flow_l_min = least_m3_h * 1000 / 60 * 0.9999;
+        CHECK(find(outage(just), OutageStep::move_fish) == nullptr);
         // In room enough: not in water of 150 L.
         Tank narrow = spring;
         narrow.volume_l = 150;

@@ -713,6 +713,16 @@ TEST_SUITE("property") {
                   auto& stone = std::get<Diffuser>(d.tanks[0].aeration[0].kind);
                   stone.transfer_percent_per_m = 3;
               }) == 1);
+        CHECK(faults_of([](Description& d) {
+                  Species& species = d.tanks[0].fish[0].species;
+                  species.warn_above_c = species.feeding_stop_c;
+              }) == 1);
+        Tank full = readme_tank();
+        full.fish[0].count = 100;
+        full.fish[0].mean_weight_g = 5000;
+        CHECK_FALSE(too_heavy(full));  // a quarter of its 2000 L
+        full.fish[0].count += 1;
+        CHECK(too_heavy(full));
         System loop = backyard();
         loop.loop->biofilter = Biofilter{};
         CHECK(validate(described(loop.tanks, {*loop.loop})).size() == 1);

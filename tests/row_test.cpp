@@ -766,6 +766,15 @@ TEST_SUITE("row") {
         row.tanks[0].readings.oxygen_age_h = 0;
         CHECK(judged(0) == OutageCase::all_stops);
         CHECK(judged(1) == OutageCase::all_stops);
+        // However little water it is.
+        for (Tank& tank : row.tanks) {
+            tank.inflow[0].flow_l_min = 4;
+            tank.fish[0].count = 4;
+        }
+        CHECK(judged(1) == OutageCase::all_stops);
+        row.tanks[0].readings = {};
+        CHECK(judged(0) == OutageCase::water_goes_on);
+        CHECK(judged(1) == OutageCase::water_goes_on);
     }
 
     TEST_CASE("what is read low above is never better below") {

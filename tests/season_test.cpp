@@ -123,6 +123,15 @@ TEST_SUITE("season") {
             held += fit->tgc.slow <= tgc && tgc <= fit->tgc.fast ? 1 : 0;
         }
         CHECK(held > 0.93 * kLogs);
+        // Before the first temperature it is as warm, after the last one too: by hand of
+        // 10 x 10 degree-days, a straight line to 12 in 20 days, and 30 days of 12.
+        const TrendPoint late[] = {{10, 10}, {30, 12}};
+        const auto rate = [&](double c) { return c * growth_response(c, rainbow); };
+        const double to_30 = 10 * rate(10) + 20 * (rate(10) + rate(12)) / 2;
+        const auto weight_at = [](double units) { return std::pow(4 + 1.5e-3 * units, 3); };
+        const TrendPoint weighed[] = {
+            {0, 64}, {30, weight_at(to_30)}, {60, weight_at(to_30 + 30 * rate(12))}};
+        check_close(fit_growth(weighed, late, rainbow)->tgc.expected, 1.5e-3, 1e-12);
         const TrendPoint two[] = {{0, 50}, {30, 60}};
         const TrendPoint shrinking[] = {{0, 50}, {30, 45}, {60, 40}};
         const TrendPoint water[] = {{0, 10}};
@@ -281,6 +290,10 @@ TEST_SUITE("season") {
             if (each.day >= *sold.harvest.expected) CHECK(each.ration_g_day == 0);
         }
         CHECK(temperatures.size() > sold.days.size());
+        // The last fish is sold too.
+        Tank one = grower();
+        one.fish[0].count = 1;
+        CHECK(season_of(one, season)[0].harvest.expected.has_value());
     }
 
     TEST_CASE("a large group beside small ones is judged as heavy as it gets") {

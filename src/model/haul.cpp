@@ -47,7 +47,7 @@ constexpr double kColdestC = 1;  // of water cooled by ice
 constexpr double kSmallCm = 10;
 constexpr double kLargeCm = 20;
 
-// As a tank without flow: its fish, its water and its aerators are worked out as such.
+// As a tank without flow: its fish and its water are worked out and judged as such.
 Tank as_tank(const Trip& trip) {
     Tank tank{};
     tank.name = trip.name;
@@ -56,7 +56,6 @@ Tank as_tank(const Trip& trip) {
     tank.water.salinity_g_kg = trip.salinity_g_kg;
     tank.water.ph = trip.ph;
     tank.fish = trip.fish;
-    tank.aeration = trip.aeration;
     return tank;
 }
 

@@ -108,7 +108,7 @@ std::vector<SeasonStock> plan_season(const System& system, std::span<const std::
         each.plan.stopped_by = CheckId::temperature;
         each.plan.date = *day;
         each.plan.last_safe = *day - 1;
-        each.open = each.open && *day > season.start;
+        each.open = *day > season.start;
     }
     // What each check comes to with one fish, day by day: worse than that and over its limit is
     // what more fish do.

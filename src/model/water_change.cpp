@@ -112,7 +112,8 @@ WaterChange assess_water_change(const System& system, const SystemBudget& budget
     // Nobody tells of that of the new water: what protects from nitrite thins out.
     add(Of::chloride, tank.readings.chloride_mg_l, {}, 0, {});
     if (fresh.chlorine_mg_l > 0.0) {
-        add(Of::chlorine, {}, 0, *fresh.chlorine_mg_l, chlorine_check(0).warn.high);
+        add(Of::chlorine, {}, 0, *fresh.chlorine_mg_l,
+            chlorine_check(*fresh.chlorine_mg_l).warn.high);
     }
     const OxygenBudget& oxygen = figures.oxygen;
     change.oxygen_assumed = !fresh.oxygen_mg_l;

@@ -45,7 +45,7 @@ std::string limit_words(const Check& check, const TankBudget* budget, const Disp
 
 // "4.90 mg/L", as it was read, never rounded across a limit.
 std::string read_words(const Check& oxygen, const TankBudget& budget) {
-    const std::array limits{oxygen.warn.low.value_or(0), oxygen.fail.low.value_or(0)};
+    const std::array limits{oxygen.warn.low.value(), oxygen.fail.low.value()};
     return compared(*budget.oxygen.measured_mg_l, limits).value + " mg/L";
 }
 
@@ -362,7 +362,7 @@ std::vector<SiteRow> site_rows(const std::vector<PagePart>& parts, const Display
         const OxygenBudget& oxygen = budget->oxygen;
         const auto against_limits = [&](double mg_l) {
             const Bound& fail = find_check(*budget, CheckId::oxygen)->fail;
-            return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value_or(0)}).value;
+            return compared(mg_l, std::array{oxygen.warn_mg_l, fail.low.value()}).value;
         };
         row.fish = exact(budget->fish_count);
         const double mass = show.value(Measure::biomass_kg, budget->biomass_kg);

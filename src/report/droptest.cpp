@@ -267,7 +267,8 @@ std::optional<double> now_in(const DropLog& log, const Instant& now) {
     if (log.times == DropLog::Times::dated) {
         hours = static_cast<double>(now.seconds - log.first.seconds) / kHour;
     } else if (log.times == DropLog::Times::clock) {
-        hours = hours_in(log, clock_of(now)).value_or(0);
+        hours = hours_in(log, clock_of(now)).value();
+        if (hours < log.points.back().hours) hours += 24;  // the log is of yesterday evening
     } else {
         return std::nullopt;
     }

@@ -378,7 +378,7 @@ void inflow_lines(Working& working, const Tank& tank, const TankBudget& budget,
             why_before = "as it comes";
         } else {
             before = stated->oxygen_percent ? Traced(*stated->oxygen_percent) / 100 * saturation
-                                            : Traced(stated->oxygen_mg_l.value_or(0)) *
+                                            : Traced(stated->oxygen_mg_l.value()) *
                                                   (saturation / Traced(oxygen.saturation_mg_l));
             why_before = why;
         }
@@ -642,7 +642,7 @@ std::string loop_working_of(const Loop& loop, const LoopBudget& budget) {
                 ? formulas::filter_by_removal_g_day(
                       mature, Traced(*filter->removal_g_day, "given, at 1 mg/L"), tk)
                 : formulas::filter_by_area_g_day(
-                      mature, Traced(filter->media_area_m2.value_or(0)),
+                      mature, Traced(filter->media_area_m2.value()),
                       formulas::filter_rate_g_m2_day(Traced(loop.water.temperature_c), tk)),
             budget.filter_capacity_g_day, "g/day");
     }

@@ -26,15 +26,15 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
     switch (doubt.slip) {
         case Doubt::Slip::beta:
             return fmt::format("beta {}{}: no water holds more than clean water; {} is usual",
-                               value, where, exact(doubt.expected.value_or(0)));
+                               value, where, exact(doubt.expected.value()));
         case Doubt::Slip::alpha:
             return fmt::format(
                 "alpha {}{}: no aerator does so much better than in clean water; {} "
                 "is usual",
-                value, where, exact(doubt.expected.value_or(0)));
+                value, where, exact(doubt.expected.value()));
         case Doubt::Slip::ration: {
             const std::string advised =
-                fmt::format("{} g/day is advised", figure(doubt.expected.value_or(0)));
+                fmt::format("{} g/day is advised", figure(doubt.expected.value()));
             if (doubt.where.empty() && tank != nullptr && tank->feed.ration_percent_day) {
                 return fmt::format("ration_percent_day {}, where {}: is it a share of 1?",
                                    exact(*tank->feed.ration_percent_day), advised);
@@ -54,10 +54,10 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
             return fmt::format(
                 "transfer_percent_per_m {}{}: the finest bubbles give less than {}; "
                 "is it of the whole depth?",
-                value, where, exact(doubt.expected.value_or(0)));
+                value, where, exact(doubt.expected.value()));
         case Doubt::Slip::cascade:
             return fmt::format("quality or weir {}{}: no water falls so well; {} is usual", value,
-                               where, exact(doubt.expected.value_or(0)));
+                               where, exact(doubt.expected.value()));
         case Doubt::Slip::gas_pressure:
             return fmt::format(
                 "gas_pressure_percent {}: is it the excess over the air's? Then it "
@@ -73,16 +73,16 @@ std::string words_of(const Doubt& doubt, const Tank* tank) {
             return fmt::format(
                 "alkalinity_mg_l {}: with this ph fish would leave less carbon dioxide ({} mg/L) "
                 "than air does; a kit's degrees go into alkalinity_dkh",
-                value, figure(doubt.expected.value_or(0)));
+                value, figure(doubt.expected.value()));
         case Doubt::Slip::oxygen_reading:
             return fmt::format("oxygen_mg_l {} ({} % of saturation): check the meter", value,
-                               figure(100 * doubt.value / doubt.expected.value_or(1), 0));
+                               figure(100 * doubt.value / doubt.expected.value(), 0));
         case Doubt::Slip::tan_zero:
             return fmt::format("tan_mg_l 0, where {} is predicted: check the meter or the test kit",
-                               figure(doubt.expected.value_or(0)));
+                               figure(doubt.expected.value()));
         case Doubt::Slip::coefficient:
             return fmt::format("coefficient {} {}: far from the usual {}", doubt.where, value,
-                               exact(doubt.expected.value_or(0)));
+                               exact(doubt.expected.value()));
         case Doubt::Slip::temperature_jump:
             break;
     }
@@ -246,12 +246,13 @@ void add_warnings(const Tank& tank, const TankBudget& budget, std::vector<std::s
                 "{}: the inflow's ph {} cannot be at its alkalinity_mg_l {}; measure both again",
                 name, exact(*inflow.ph), exact(*inflow.alkalinity_mg_l)));
         }
-        const double percent = inflow.oxygen_percent.value_or(0);
-        if (percent > 0 && percent < kMistypedPercent) {
+        if (!(inflow.oxygen_percent > 0.0)) continue;
+        const double percent = *inflow.oxygen_percent;
+        if (percent < kMistypedPercent) {
             warnings.push_back(fmt::format(
                 "{}: oxygen_percent {} of the inflow is percent, not a share: is it {}?", name,
                 exact(percent), figure(100 * percent)));
-        } else if (percent > 0 && percent < kAsMgL) {
+        } else if (percent < kAsMgL) {
             warnings.push_back(fmt::format(
                 "{}: oxygen_percent {} of the inflow is next to no oxygen: is it mg/L? Then the "
                 "key is oxygen_mg_l",

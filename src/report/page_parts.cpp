@@ -32,21 +32,21 @@ std::string unit_of(const Check& check, const Display& show) {
 
 // "3.1 h", never rounded over the limit of a reason.
 std::string due(const Because& because, std::string_view unit) {
-    const double left = because.value.value_or(0);
+    const double left = because.value.value();
     constexpr double kSoon = 0.1;
     if (left > 0 && left < kSoon) return fmt::format("<{} {}", exact(kSoon), unit);
-    return fmt::format("{} {}", compared(left, std::array{because.limit.value_or(0)}).value, unit);
+    return fmt::format("{} {}", compared(left, std::array{because.limit.value()}).value, unit);
 }
 
 // A reason in place of the limits: "warn in 31 h: warn <72 h".
 std::string reason_text(const Because& because, const Check& check, const Display& show) {
-    const auto limit = [&] { return exact(because.limit.value_or(0)); };
+    const auto limit = [&] { return exact(because.limit.value()); };
     switch (because.reason) {
         case Reason::demand_over_supply:
             return fmt::format(
                 "needs {}, can have {}",
-                show.with_unit(Measure::hourly_mass_g, because.value.value_or(0)),
-                show.bare(Measure::hourly_mass_g, std::max(0.0, because.limit.value_or(0))));
+                show.with_unit(Measure::hourly_mass_g, because.value.value()),
+                show.bare(Measure::hourly_mass_g, std::max(0.0, because.limit.value())));
         case Reason::rises_without_end:
             return check.id == CheckId::oxygen ? "nothing brings oxygen"
                                                : "rises, nothing keeps up";
@@ -59,29 +59,28 @@ std::string reason_text(const Because& because, const Check& check, const Displa
         case Reason::low_has_passed:
             return fmt::format(
                 "down to {}: warn <{}",
-                compared(because.value.value_or(0), std::array{because.limit.value_or(0)}).value,
-                figure(because.limit.value_or(0)));
+                compared(because.value.value(), std::array{because.limit.value()}).value,
+                figure(because.limit.value()));
         case Reason::row_not_used:
             return "a row or column not used";
         case Reason::as_oxygen:
             return "assumed saturated: as oxygen";
         case Reason::least_by_balance: {
             const Compared texts =
-                compared(because.value.value_or(0), std::array{because.limit.value_or(0)});
+                compared(because.value.value(), std::array{because.limit.value()});
             return fmt::format("at least {} by balance: warn >{}", texts.value, texts.limits[0]);
         }
         case Reason::filter_age:
-            return fmt::format("filter {} % started: warn <{}", exact(because.value.value_or(0)),
+            return fmt::format("filter {} % started: warn <{}", exact(because.value.value()),
                                limit());
         case Reason::filter_cold:
             return fmt::format(
                 "filter at {} degC: warn <{}",
-                compared(because.value.value_or(0), std::array{because.limit.value_or(0)}).value,
-                limit());
+                compared(because.value.value(), std::array{because.limit.value()}).value, limit());
         case Reason::filter_starved:
             break;
     }
-    const std::array limits{because.limit.value_or(0)};
+    const std::array limits{because.limit.value()};
     return fmt::format(
         "filter starved{}: fail <{}",
         because.value ? fmt::format(" at {}", compared(*because.value, limits).value) : "",

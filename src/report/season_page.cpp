@@ -33,7 +33,7 @@ std::string trouble_words(const SeasonTrouble& trouble, bool fails, const Displa
     return fmt::format("on {} {} {} ({} in the warmest hour, {} a fish)", day_words(trouble.day),
                        title_of(trouble.check), fails ? "fails" : "warns",
                        show.with_unit(Measure::temperature_c, trouble.peak_temperature_c),
-                       show.with_unit(Measure::weight_g, trouble.mean_weight_g.value_or(0)));
+                       show.with_unit(Measure::weight_g, trouble.mean_weight_g.value()));
 }
 
 std::string joined_titles(const std::vector<CheckId>& checks) {

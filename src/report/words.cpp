@@ -53,7 +53,7 @@ std::string water_change_words(const Check& check, const SystemBudget& budget, P
         return oxygen != nullptr && oxygen->status == Status::fail;
     }();
     const double volume_l =
-        budget.loop ? budget.loop->volume_m3 * 1000 : budget.tanks[part.tank.value_or(0)].volume_l;
+        budget.loop ? budget.loop->volume_m3 * 1000 : budget.tanks[part.tank.value()].volume_l;
     const double most = (urgent ? kChangeUrgent : kChangeAtOnce) / 100;
     // In steps that are poured: up, but no further than is borne.
     constexpr double kSmallL = 300;
@@ -327,13 +327,13 @@ std::string change_words(const Remedy& remedy, const Loop& loop, const LoopBudge
             return fmt::format(
                 "add {} {} of filter media (now {}); it takes 6-12 weeks in cold water to start",
                 show.safe(Measure::area_m2, value, Safe::up), show.unit(Measure::area_m2),
-                show.bare(Measure::area_m2, loop.biofilter->media_area_m2.value_or(0)));
+                show.bare(Measure::area_m2, loop.biofilter->media_area_m2.value()));
         case Action::add_removal:
             return fmt::format(
                 "add filter for {} {} at 1 mg/L (now {}); it takes 6-12 weeks in cold water to "
                 "start",
                 show.safe(Measure::daily_mass_g, value, Safe::up), show.unit(Measure::daily_mass_g),
-                show.bare(Measure::daily_mass_g, loop.biofilter->removal_g_day.value_or(0)));
+                show.bare(Measure::daily_mass_g, loop.biofilter->removal_g_day.value()));
         case Action::raise_exchange:
             return fmt::format("exchange {} {}/day of clean, dechlorinated water (now {})",
                                show.safe(Measure::volume_l, value, Safe::up),
@@ -546,9 +546,8 @@ std::string words_of(const WaterChange::Value& value, bool assumed, const Displa
                    : fmt::format("temperature {} to {} {}", shown(value.before), shown(value.after),
                                  show.unit(Measure::temperature_c));
     }
-    const std::array limits{value.limit.value_or(0)};
     const auto shown = [&](double mg_l) {
-        return value.limit ? compared(mg_l, limits).value : figure(mg_l);
+        return value.limit ? compared(mg_l, std::array{*value.limit}).value : figure(mg_l);
     };
     std::string out =
         fmt::format("{} {}{} to {}", word_of(value.of), value.read ? "" : "predicted ",
@@ -556,7 +555,10 @@ std::string words_of(const WaterChange::Value& value, bool assumed, const Displa
     if (value.of == WaterChange::Of::chlorine) {
         return fmt::format("CHLORINE to {}: dechlorinate it first", shown(value.after));
     }
-    if (value.limit) out += fmt::format(" ({} at most)", compared(value.before, limits).limits[0]);
+    if (value.limit) {
+        const Compared texts = compared(value.before, std::array{*value.limit});
+        out += fmt::format(" ({} at most)", texts.limits[0]);
+    }
     if (value.of == WaterChange::Of::oxygen && assumed) out += " if the new water is saturated";
     return out;
 }
