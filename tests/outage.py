@@ -117,6 +117,8 @@ assert "taken as full: measure" in " ".join(run("-", text=json.dumps(blower)).st
 page = run("--units", "us", *example, readings=READINGS, env={}).stdout
 assert "77.2 lb" in page and not re.search(r"\d (kg|L/min|L|g)\b", page), page
 assert run("--since", "05:30", "examples/cut.json").returncode == 2  # yesterday's
+for since, words in (("15:26", "since 15:26, 11.9 h ago"), ("15:25", "since 2026-11-24 15:25, 12 h ago")):
+    assert words in " ".join(run("--since", since, "examples/cut.json").stdout.split()), since
 ahead = run("--since", "03:30", "examples/cut.json")  # a clock that is wrong
 assert ahead.returncode == 64 and "ahead of this clock, which reads 2026-11-25 03:25" in ahead.stderr
 # The meter as it reads, without a file.

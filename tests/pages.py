@@ -433,6 +433,15 @@ for path in sorted(Path(source, "examples").glob("*.json")):
     assert promised - before == ways, (path, ways, promised - before)
     if not example.get("loops") and len(example["tanks"]) == 1 and report["verdict"] != "pass":
         assert all(do_as_the_page_says(example, units) for units in ("metric", "us")), path
+# A phone shows 70 columns of a mail's first line: a long name gives way, what is wrong does not.
+crowded = json.loads(Path(source, "examples/spring.json").read_text(encoding="utf-8"))
+crowded["tanks"][0]["fish"][0]["count"] *= 3
+for length in (1, 20, 21, 60):
+    name = "abcdefghijklmnopqrstuvwxyz" * 3
+    crowded["tanks"][0]["name"] = name[:length]
+    shown = run(json.dumps(crowded), "--quiet").stdout.splitlines()[0]
+    assert shown.startswith(f"fail {name[:length] if length <= 20 else name[:19] + '.'}: oxygen could fall to")
+    assert len(shown) <= 70, shown
 derived = words = troubled = 0
 for number in range(count):
     described = description()
