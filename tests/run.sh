@@ -5,8 +5,11 @@ cd "$(dirname "$0")/.."
 
 sh examples/setup.sh g++ cmake make libcli11-dev nlohmann-json3-dev libfmt-dev doctest-dev python3
 # Independent checks; where one cannot be had its test is reported as skipped.
-for package in clang libclang-rt-dev python3-gsw python3-iapws python3-scipy python3-fluids python3-jsonschema clang-format shellcheck mandoc cppcheck valgrind parallel \
-    zsh fish; do
+checkers="clang libclang-rt-dev clang-format cppcheck shellcheck mandoc valgrind python3-gsw python3-iapws
+    python3-scipy python3-fluids python3-jsonschema parallel zsh fish"
+# A list of words. At once, or each that can be had.
+# shellcheck disable=SC2086
+sh examples/setup.sh $checkers || for package in $checkers; do
     sh examples/setup.sh "$package" || echo "coldtank: going on without $package"
 done
 
