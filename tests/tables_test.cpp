@@ -7,6 +7,7 @@
 #include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <future>
 #include <thread>
 
 #include "check.hpp"
@@ -330,30 +331,32 @@ TEST_SUITE("tables") {
 
     // The last row may be half of one while somebody writes.
     TEST_CASE("readings that grow while they are read") {
-        const auto check = [](const char* ending, const std::string& whole,
-                              const std::string& more) {
-            const Written file(whole, ending);
-            std::atomic<bool> stop = false;
-            std::thread writer([&] {
-                while (!stop) {
-                    std::ofstream(file.path(), std::ios::app) << more;
-                    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+        const Written table(
+            "time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,pool,7\n2026-11-25T01:10:00Z,pool,6",
+            ".csv");
+        const Written lines(
+            "{\"time\":\"2026-11-25T01:00:00Z\",\"tank\":\"pool\",\"oxygen_mg_l\":7}\n{\"time\":"
+            "\"2026",
+            ".jsonl");
+        std::atomic<bool> stop = false;
+        std::thread writer([&] {
+            while (!stop) {
+                for (const Written* each : {&table, &lines}) {
+                    std::ofstream(each->path(), std::ios::app) << '6';
                 }
-            });
-            const Instant now = parse_time("2026-11-25T02:00:00Z", DayEdge::start).value();
-            const ReadingsFile read = read_readings(file.path(), now);
-            stop = true;
-            writer.join();
-            CHECK_MESSAGE(read.half_written, ending);
-            CHECK_MESSAGE(errors_of(read.errors).empty(), ending);
-            CHECK_MESSAGE(read.by.size() == 1, ending);
-        };
-        check(".csv",
-              "time,tank,oxygen_mg_l\n2026-11-25T01:00:00Z,pool,7\n2026-11-25T01:10:00Z,pool,6",
-              "6");
-        check(".jsonl",
-              "{\"time\":\"2026-11-25T01:00:00Z\",\"tank\":\"pool\",\"oxygen_mg_l\":7}\n{\"time\":"
-              "\"2026",
-              "6");
+                std::this_thread::sleep_for(std::chrono::milliseconds(20));
+            }
+        });
+        const Instant now = parse_time("2026-11-25T02:00:00Z", DayEdge::start).value();
+        auto of_lines = std::async(std::launch::async, read_readings, lines.path(), now);
+        const ReadingsFile of_table = read_readings(table.path(), now);
+        const ReadingsFile of_both[] = {of_table, of_lines.get()};
+        stop = true;
+        writer.join();
+        for (const ReadingsFile& read : of_both) {
+            CHECK(read.half_written);
+            CHECK(errors_of(read.errors).empty());
+            CHECK(read.by.size() == 1);
+        }
     }
 }
