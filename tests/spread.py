@@ -48,6 +48,16 @@ for row, check in zip(rows, tank["checks"]):
     for key in ("low", "median", "high", "pass_percent", "warn_percent", "fail_percent"):
         assert (float(row[key]) if row[key] else None) == check[key], (row, check)
 
+# What decides most and no grower can measure is said, from three tenths of the variance on.
+excreting = example("spring")
+excreting["tanks"][0]["limits"] = {"tan_warn_mg_l": 0.134}
+for percent, told_so in ((5, True), (38, True), (40, False)):
+    excreting["accuracy"] = {"flow_percent": percent, "ration_percent": percent - 2}
+    told = next(each for each in spread(excreting)["tanks"][0]["checks"] if each["check"] == "total_ammonia")
+    most = told["first_order"][0]
+    assert most["input"] == "tan_per_protein_g_g" and (most["index"] >= 0.3) == told_so, most
+    words = f"{100 * most['index']:.0f} % of how far total ammonia spreads lies with TAN per feed protein, which no tank tells"
+    assert (words in " ".join(run(excreting).stdout.split())) == told_so, most
 # 2. Statuses and values are the budget's, whatever the worlds say; shares add up.
 for name in ("spring", "backyard", "greenhouse", "overstocked", "raceways", "altitude", "trickle"):
     description = example(name)
