@@ -227,6 +227,17 @@ assert "warn by your limits (oxygen warn 9.9, usually 6)" in page(strict, "--qui
 # Of several only those are named that decide.
 two = described(tank(limits={"tan_warn_mg_l": 1.9, "oxygen_warn_mg_l": 9.9}))
 assert "warn by your limits (oxygen warn 9.9, usually 6)" in page(two, "--quiet"), page(two, "--quiet")
+# Those of a loop alone, in the first line of the site.
+lax_loop = json.loads(Path(source, "examples/backyard.json").read_text(encoding="utf-8"))
+lax_loop["loops"][0].pop("plants")
+lax_loop["loops"][0].update(exchange_l_day=20, limits={"nitrate_warn_mg_l": 9999})
+text = " ".join(page(json.dumps(lax_loop)).split())
+assert re.match(r"Hazel Yard \(.*?: pass by your limits \(nitrate warn 9999, usually 75\)", text), text
+# What an inflow may hold besides is said where there is one.
+for flow, told_so in ((20, True), (0, False)):
+    inflow = {"flow_l_min": flow, "oxygen_percent": 95}
+    text = page(described(tank(inflow=inflow, aeration=[{"kind": "rated", "sotr_g_h": 90}])))
+    assert ("Of the inflow not checked: gas pressure" in text) == told_so, text
 # Each limit that is set marks the check that goes by it, with no other.
 for key, name, value in (("reserve_stress_mg_l", "oxygen_reserve", 5.5), ("tan_fail_mg_l",
                          "total_ammonia", 4), ("exchange_warn_per_h", "exchange", 1.1)):

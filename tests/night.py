@@ -311,6 +311,10 @@ assert [bool(each) for each in got] == [True, False, False, True, False], got
 nights = [(day(1), {"ph": 8.6, "tan_mg_l": 1.5}), (day(3), {"tan_mg_l": 1.6})]
 assert "well again" not in last_of(nights, description=sick)
 assert "not measured north round: ammonia as NH3, fail at" in last_of(nights, description=sick)
+# Nor told at every run: once, and each day again.
+got = mails("again", [*nights, (day(3, "06:10"), None), (day(4, "06:10"), None), (day(4, "07:10"), None)],
+            description=sick)
+assert ["not measured north round: ammonia" in each for each in got] == [False, True, False, True, False], got
 # An older reading is no cure: the failing row was taken out of the file.
 log = work / "older.csv"
 for when, row in ((day(2), f"{day(2)},north round,4\n"), (day(2, "06:10"), f"{day(2, '04:00')},north round,8\n")):
