@@ -3,6 +3,7 @@
     capacity.py PROGRAM SOURCE_DIRECTORY
 """
 import json
+import re
 import subprocess
 import sys
 
@@ -123,6 +124,13 @@ for form, start in (("csv", "site,tank,"), ("markdown", "# Larch Hollow"), ("tex
 for bad in (["--for", "1.5"], ["--for", "0"], ["--weight", "nan"], ["--temperature", "41"],
             ["--for", "3", "--weight", "1,2"]):
     assert run("capacity", "examples/spring.json", *bad)[0] == 64, bad
+# One fish is a stock too.
+one = json.dumps({"format": 1, "site": {"name": "s", "altitude_m": 0}, "tanks": [
+    {"name": "t", "volume_l": 20, "water": {"temperature_c": 8},
+     "inflow": {"flow_l_min": 4, "oxygen_percent": 95}, "aeration": [{"kind": "rated", "sotr_g_h": 10}],
+     "fish": [{"species": "rainbow", "count": 1, "mean_weight_g": 400}]}]})
+code, text = run("capacity", "-", text=one)
+assert code == 0 and "at most 1 rainbow trout of 400 g" in text and re.search("that is +0.4 kg", text), text
 empty = json.dumps({"format": 1, "site": {"name": "s", "altitude_m": 0}, "tanks": [
     {"name": "e", "volume_l": 10, "water": {"temperature_c": 5}, "fish": []}]})
 code, text = run("capacity", "-", text=empty)

@@ -241,6 +241,8 @@ TEST_SUITE("tables") {
               "3:1 the rows before tell the time in another way; keep to one\n");
         CHECK(errors(R"({"format":1})") ==
               "1:1 this is a description: the log, a CSV file, stands before it\n");
+        CHECK(errors("minutes,oxygen_mg_l\n0,9\n1,\n2,8.9\n").find("3:1 oxygen_mg_l is missing") ==
+              0);
     }
 
     TEST_CASE("a log of too many rows, or of too many that are wrong") {
