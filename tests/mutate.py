@@ -189,7 +189,8 @@ def work(worker):
         with lock:
             results.append((path, by))
             if len(results) % 25 == 0:
-                print(f"{len(results)} tried", flush=True)
+                tried = [by for _, by in results if by != ""]
+                print(f"{sum(by is not None for by in tried)} of {len(tried)} so far", flush=True)
             if by:
                 noticed[path][by] += 1
             elif by is None:
