@@ -114,6 +114,8 @@ code, text = run("capacity", "examples/spring.json", "--weight", "50,100", "--te
 table = json.loads(text)["reports"][0]["tanks"][0]["table"]
 assert [(row["temperature_c"], row["mean_weight_g"]) for row in table] == [
     (t, w) for t in (10, 14, 18) for w in (50, 100)]
+code, two = run("capacity", "examples/spring.json", "--weight", "50,100", "--format", "json")
+assert all(not each["reports"][0]["tanks"][0]["by_check"] for each in map(json.loads, (text, two)))
 assert table[0]["capacity_count"] > table[1]["capacity_count"] > table[5]["capacity_count"]
 for form, start in (("csv", "site,tank,"), ("markdown", "# Larch Hollow"), ("text", "Larch")):
     code, text = run("capacity", "examples/spring.json", "--weight", "20,50,100,200,400",

@@ -750,6 +750,17 @@ assert done.returncode == 0 and not done.stderr
 same(done.stdout, "examples/spring.trend.txt")
 page_holds(done.stdout)
 assert trend(books[1]).stdout == done.stdout
+# A limit that lies over all the points is in the picture too.
+fuller = work / "fuller.csv"
+rows = list(csv.DictReader(books[0].open()))
+for at, row in enumerate(sorted(rows, key=lambda row: row["time"])):
+    row["density_value"] = str(20 + 0.2 * at)
+with fuller.open("w", newline="") as file:
+    writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+chart = trend(fuller).stdout.split("  density, kg/m3\n")[1]
+assert re.match(r"\s+24\.9 \|[- ]{50,} +warn\n", chart), chart
 svg = work / "trend.svg"
 assert trend(books[0], "--chart", svg).returncode == 0
 text = svg.read_text()

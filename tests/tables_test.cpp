@@ -98,6 +98,11 @@ TEST_SUITE("tables") {
         CHECK(errors_of(read("01.04.2026,6.5\n").errors) ==
               "2:1 \"01.04.2026\" is no day: write 2026-04-01\n");
         CHECK(errors_of(read("").errors) == "1:1 holds no temperature\n");
+        // The first line tells what the columns are, a row does not.
+        for (const char* row : {"2026-04-01,6.5\n", "-6.5,2026-04-01\n"}) {
+            const auto headless = read_season_temperatures(Written(row).path());
+            CHECK(errors_of(headless.errors).find("1:1 the first line names the columns") == 0);
+        }
         const auto no_value = read("2026-04-01,\n2026-04-02,7\n2026-04-03,70\n");
         CHECK(no_value.daily.size() == 1);
         CHECK(errors_of(no_value.errors).find("4:12") != std::string::npos);
