@@ -43,6 +43,7 @@ TEST_SUITE("outage") {
         battery.unit.kind = RatedAerator{20};
         battery.battery = Backup::Battery{12, 18, 12};  // half usable, 0.85
         check_close(hours_of(battery), 7.65, 1e-12);
+        CHECK(hours_of(Backup{}) == 0);  // nobody knows how long
         Backup cylinder = bottle(2, 0);
         cylinder.cylinder = Backup::Cylinder{50, 200, 0};
         check_close(hours_of(cylinder), 10000.0 / 2 / 60, 1e-12);  // 83.3

@@ -307,6 +307,30 @@ TEST_SUITE("season") {
         }
     }
 
+    TEST_CASE("sizes lie as far apart as the slowest growth leaves them") {
+        // By thermal units the cube roots grow alike, so that lengths come nearer to each other.
+        SeasonInput season = spring_to_autumn();
+        season.monthly_mean_c->fill(12);
+        season.warm_spell_c = 0;
+        Tank tank = grower();
+        tank.volume_l = 20000;
+        tank.inflow[0].flow_l_min = 900;
+        tank.fish = {fish("rainbow trout", 10, 100), fish("rainbow trout", 10, 28)};
+        const TankSeason out = season_of(tank, season)[0];
+        const Species& rainbow = find_species("rainbow")->species;
+        const double a_day =
+            tgc_of_species("rainbow trout")->slow * 12 * growth_response(12, rainbow);
+        int apart = 0;
+        for (std::size_t at = 0; at < 60; ++at) {
+            const double grown = a_day * static_cast<double>(at);
+            const bool warns = (std::cbrt(100) + grown) / (std::cbrt(28) + grown) > 1.5;
+            CHECK((out.days[at].verdict == Status::warn) == warns);
+            apart += warns ? 1 : 0;
+        }
+        CHECK(apart > 5);
+        CHECK(apart < 55);
+    }
+
     TEST_CASE("cold is judged without a warm spell, and is no heat") {
         SeasonInput season = spring_to_autumn();
         season.start = day(2026, 11, 1);
@@ -357,6 +381,12 @@ TEST_SUITE("season") {
             if (at < 31) january += t[at] / 31;
         }
         check_close(january, 0.3, 1e-9);
+        // No flatter than it must: its coldest day, the last one here, just freezes.
+        season.monthly_mean_c = {0.9, 0, 4, 6, 9, 12, 14, 14, 10, 6, 4, 3};
+        const auto freezing = season_temperatures(season, first, day(2027, 1, 31));
+        CHECK(*std::min_element(freezing.begin(), freezing.end()) == freezing.back());
+        CHECK(freezing.back() == 0);
+        CHECK(freezing[29] > 0);
     }
 
     TEST_CASE("fish that thinning would take out are no way through the heat") {
