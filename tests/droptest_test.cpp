@@ -453,6 +453,8 @@ TEST_SUITE("droptest") {
         other = stocked(9.5, 60);
         other.tanks[0].backup[0].hours = 0.9;
         CHECK(safety(other).without_backup);
+        other.tanks[0].backup[0].hours = 1;
+        CHECK_FALSE(safety(other).without_backup);
         // A prediction below an old reading is no reading; what nobody read may be full.
         other = stocked(9.5, 60);
         other.tanks[0].readings.oxygen_age_h = 3;
