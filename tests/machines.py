@@ -16,7 +16,8 @@ from everything import Everything
 
 program, source = str(Path(sys.argv[1]).resolve()), Path(sys.argv[2]).resolve()
 CLOSE = 1e-12
-SMALL = 1e-3  # a share of a spread is what is left of two sums near 1
+# The shares of a spread are what is left of two sums near 1: of a small one less is known.
+SHARE = re.compile(r'"(?:index|standard_error)": ?(-?[\d.e+-]+)')
 # Compiler, its options, and what runs the program where this machine cannot.
 BUILDS = {"gcc-O0": ("g++", "-O0", None),
           "gcc-O3": ("g++", "-O3", None),
@@ -29,12 +30,12 @@ place = Path(tempfile.mkdtemp(prefix="coldtank-machines-"))
 
 
 def farthest(here, there):
-    """How far apart, of themselves, the numbers are at most; infinitely where other text is."""
+    """How far apart the numbers are at most, of themselves, and shares of 1; infinitely where other text is."""
     if NUMBER.sub("#", here) != NUMBER.sub("#", there):
         return math.inf
-    pairs = zip(NUMBER.findall(here), NUMBER.findall(there))
-    return max((abs(float(a) - float(b)) / max(abs(float(a)), abs(float(b)), SMALL)
-                for a, b in pairs if a != b), default=0)
+    most = max((abs(float(a) - float(b)) for a, b in zip(SHARE.findall(here), SHARE.findall(there))), default=0)
+    pairs = zip(NUMBER.findall(SHARE.sub("", here)), NUMBER.findall(SHARE.sub("", there)))
+    return max([most, *(abs(float(a) - float(b)) / max(abs(float(a)), abs(float(b))) for a, b in pairs if a != b)])
 
 
 everything = Everything(source, place, 60)
